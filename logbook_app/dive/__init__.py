@@ -1,0 +1,1 @@
+"""The record: what a diver writes down, what a recorder wrote, and what is odd about either."""

@@ -1,0 +1,192 @@
+"""What a recorder wrote down, sample by sample, and its compact form in the logbook file.
+
+A profile is immutable: it is named by the SHA-256 of its bytes, and whatever is mended or
+decided later (gas, offset, dive bounds) is kept beside it, never in it.
+
+**The bytes.** A JSON header, then one block a channel. Recorders write decimals, so a channel
+whose every value is a whole multiple of 1, 0.1, 0.01 or 0.001 is kept as the differences of those
+multiples, byte-transposed and deflated: about one byte a sample. Any other channel is kept as
+the doubles themselves. Both come back equal to the last bit; NaN marks a sample without a value.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import struct
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from logbook_app.dive.problems import RefusedRecord
+
+FloatArray = NDArray[np.float64]
+
+MAGIC = b"LLP1"
+_SCALES = (1, 10, 100, 1000)
+_MISSING = np.int32(-(2**31))
+_LARGEST_STEP_COUNT = 2**29  # leaves room for differences in 32 bits
+
+
+@dataclass(frozen=True, slots=True)
+class GasSwitch:
+    """From `time_s` on the diver breathes from the cylinder with this place in the dive's list."""
+
+    time_s: float
+    cylinder: int
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something the recorder or the diver marked at an instant: an alarm, a bookmark, a stop."""
+
+    time_s: float
+    text: str
+
+
+@dataclass(frozen=True, eq=False)
+class Profile:
+    """Samples of one dive from one recorder.
+
+    time_s    seconds from the start of the recording, strictly increasing, (n,)
+    depth_m   depth at each, 10 m per bar unless the dive says otherwise, (n,)
+    channels  whatever else was sampled, each (n,), NaN where a sample has no value:
+              `temperature_c`, `pressure_bar_<cylinder>`, `ppo2_bar`, `heading_deg`,
+              `recorded_no_stop_min`, `recorded_cns_fraction`, ...
+    switches  changes of cylinder, in order
+    remarks   marks on the time line, in order
+
+    Raises RefusedRecord where the shapes differ, time does not increase or depth is not a number.
+    """
+
+    time_s: FloatArray
+    depth_m: FloatArray
+    channels: Mapping[str, FloatArray] = field(default_factory=dict)
+    switches: tuple[GasSwitch, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "time_s", _frozen_array(self.time_s))
+        object.__setattr__(self, "depth_m", _frozen_array(self.depth_m))
+        channels = {name: _frozen_array(values) for name, values in self.channels.items()}
+        object.__setattr__(self, "channels", MappingProxyType(channels))
+        _refuse_contradictions(self)
+
+    def __len__(self) -> int:
+        return len(self.time_s)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Profile) and profile_to_bytes(self) == profile_to_bytes(other)
+
+    def __hash__(self) -> int:
+        return hash(profile_to_bytes(self))
+
+    def channel(self, name: str) -> FloatArray | None:
+        """Return one sampled quantity (n,), or None where the recorder did not write it."""
+        return self.channels.get(name)
+
+
+def profile_to_bytes(profile: Profile) -> bytes:
+    """Return the compact form of a profile; `profile_from_bytes` gives an equal one back."""
+    series = {"time_s": profile.time_s, "depth_m": profile.depth_m, **profile.channels}
+    packed = {name: _pack(values) for name, values in series.items()}
+    header = {
+        "samples": len(profile),
+        "channels": [[name, scale, len(block)] for name, (scale, block) in packed.items()],
+        "switches": [[switch.time_s, switch.cylinder] for switch in profile.switches],
+        "remarks": [[remark.time_s, remark.text] for remark in profile.remarks],
+    }
+    head = zlib.compress(json.dumps(header, ensure_ascii=False, separators=(",", ":")).encode(), 6)
+    return MAGIC + struct.pack("<I", len(head)) + head + b"".join(block for _, block in packed.values())
+
+
+def profile_from_bytes(data: bytes) -> Profile:
+    """Return the profile kept in `data`.
+
+    Raises RefusedRecord where the bytes are not a profile or are damaged.
+    """
+    if data[:4] != MAGIC:
+        raise RefusedRecord("These bytes are not a stored profile.")
+    try:
+        return _unpack_all(data)
+    except (ValueError, KeyError, TypeError, struct.error, zlib.error) as error:
+        raise RefusedRecord(f"The stored profile is damaged ({error}).") from error
+
+
+def profile_digest(data: bytes) -> str:
+    """Return the name of a stored profile: the SHA-256 of its bytes, in hexadecimal."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def _frozen_array(values: ArrayLike) -> FloatArray:
+    array = np.array(values, dtype=np.float64)
+    array.setflags(write=False)
+    return array
+
+
+def _refuse_contradictions(profile: Profile) -> None:
+    time_s, depth_m = profile.time_s, profile.depth_m
+    if time_s.ndim != 1 or len(time_s) == 0:
+        raise RefusedRecord("A profile needs at least one sample.")
+    for name, values in {"depth_m": depth_m, **profile.channels}.items():
+        if values.shape != time_s.shape:
+            raise RefusedRecord(f"Channel {name} has {values.size} values for {time_s.size} samples.")
+    if not np.isfinite(time_s).all() or not np.isfinite(depth_m).all():
+        raise RefusedRecord("Every sample needs a time and a depth.")
+    if (np.diff(time_s) <= 0).any():
+        raise RefusedRecord("The times of a profile must increase from sample to sample.")
+
+
+def _pack(values: FloatArray) -> tuple[int, bytes]:
+    """Return (scale, block); scale 0 means the doubles themselves."""
+    missing = np.isnan(values)
+    known = values[~missing]
+    for scale in _SCALES:
+        steps = np.rint(known * scale)
+        if steps.size and not (np.abs(steps) < _LARGEST_STEP_COUNT).all():
+            break
+        if np.array_equal(steps / scale, known) and not np.signbit(known[known == 0]).any():
+            return scale, _pack_steps(steps.astype(np.int32), missing)
+    return 0, zlib.compress(values.astype("<f8").tobytes(), 6)
+
+
+def _pack_steps(steps: NDArray[np.int32], missing: NDArray[np.bool_]) -> bytes:
+    deltas = np.full(missing.shape, _MISSING, dtype="<i4")
+    deltas[~missing] = np.diff(steps, prepend=np.int32(0))
+    return zlib.compress(deltas.view(np.uint8).reshape(-1, 4).T.tobytes(), 6)
+
+
+def _unpack(block: bytes, scale: int, samples: int) -> FloatArray:
+    raw = zlib.decompress(block)
+    if scale == 0:
+        values = np.frombuffer(raw, dtype="<f8").astype(np.float64)
+    else:
+        deltas = np.frombuffer(raw, dtype=np.uint8).reshape(4, -1).T.copy().view("<i4")[:, 0]
+        missing = deltas == _MISSING
+        values = np.full(deltas.shape, np.nan)
+        values[~missing] = np.cumsum(deltas[~missing], dtype=np.int64) / scale
+    if values.size != samples:
+        raise ValueError("a channel is short")
+    return values
+
+
+def _unpack_all(data: bytes) -> Profile:
+    (head_length,) = struct.unpack_from("<I", data, 4)
+    at = 8 + head_length
+    header: dict[str, Any] = json.loads(zlib.decompress(data[8:at]))
+    series: dict[str, FloatArray] = {}
+    for name, scale, length in header["channels"]:
+        series[name] = _unpack(data[at : at + length], scale, header["samples"])
+        at += length
+    return Profile(
+        time_s=series.pop("time_s"),
+        depth_m=series.pop("depth_m"),
+        channels=series,
+        switches=tuple(GasSwitch(float(time_s), int(cylinder)) for time_s, cylinder in header["switches"]),
+        remarks=tuple(Remark(float(time_s), str(text)) for time_s, text in header["remarks"]),
+    )

@@ -1,0 +1,179 @@
+"""The dive record: everything a diver writes down about one dive.
+
+A record is complete when it exists, and never changes: `dataclasses.replace` makes the new one.
+Instants are UTC with the local offset kept beside them, because a diver remembers the clock on
+the dock and the loading needs the minutes between dives.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta, timezone
+from enum import StrEnum
+
+from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.problems import RefusedRecord
+from logbook_app.physics.constants import (
+    DENSITY_EN13319_KG_M3,
+    DENSITY_FRESH_KG_M3,
+    DENSITY_SEA_KG_M3,
+)
+
+GREATEST_DEPTH_M = 350.0
+LONGEST_DIVE_MIN = 48 * 60.0
+
+# Names made from content are the same on every device that reads the same file.
+_NAMES = uuid.UUID("5b0a4f0e-3a5e-4a7e-9d6b-1a6c2f1d7e55")
+
+
+class Water(StrEnum):
+    """What a metre of depth weighs."""
+
+    RECORDER = "recorder"  # 10 m per bar, as EN 13319 tells a depth gauge to show
+    FRESH = "fresh"
+    SEA = "sea"
+
+    @property
+    def density_kg_m3(self) -> float:
+        """Density that turns this water's depth into pressure [kg/m3]."""
+        return {
+            Water.RECORDER: DENSITY_EN13319_KG_M3,
+            Water.FRESH: DENSITY_FRESH_KG_M3,
+            Water.SEA: DENSITY_SEA_KG_M3,
+        }[self]
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """A place where people dive.
+
+    elevation_m   height of its surface above sea level, None where not known [m]
+    latitude_deg, longitude_deg   WGS 84, north and east positive [degree]
+    water         fresh or sea where known; None leaves depth as the recorder means it
+    """
+
+    id: str
+    name: str
+    elevation_m: float | None = None
+    latitude_deg: float | None = None
+    longitude_deg: float | None = None
+    water: Water | None = None
+    region: str = ""
+
+    @classmethod
+    def named(cls, name: str, **known: float | Water | str | None) -> Site:
+        """Return a site whose id follows from its name, so that two files mean the same place."""
+        return cls(id=name_from_content("site", " ".join(name.casefold().split())), name=name, **known)  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True, slots=True)
+class Recording:
+    """One recorder's account of a dive; the first of a dive's recordings leads.
+
+    fingerprint      names what was read, so that reading it again adds nothing
+    profile_sha256   the stored profile, None for a dive without samples
+    recorder         what the file calls the recorder
+    file_name        the file it came from, without its folder
+    """
+
+    fingerprint: str
+    profile_sha256: str | None = None
+    recorder: str = ""
+    file_name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dive:
+    """One dive of one diver.
+
+    began_at         the instant the dive began, aware, UTC
+    utc_offset_min   what the clock on the dock showed ahead of UTC [min]
+    duration_min     from leaving the surface to returning to it [min]
+    max_depth_m, mean_depth_m   as the file or the diver says; the analysis has its own from the
+                     samples [m]
+    surface_bar      pressure at the water's surface, as recorded [bar]
+    elevation_m      of this dive, where it differs from the site's [m]
+    water            decides what a metre of depth weighs
+    cylinders        in the order the recorder or the diver names them
+    estimate         True where there are no samples: the loading takes a square profile
+    diver            whose dive it is; empty for the owner of the logbook
+    extra            values a file held that have no field of their own, kept as they were
+
+    Raises RefusedRecord for a dive that contradicts itself.
+    """
+
+    id: str = field(default_factory=lambda: uuid.uuid4().hex)
+    began_at: datetime
+    utc_offset_min: int = 0
+    duration_min: float
+    max_depth_m: float
+    mean_depth_m: float | None = None
+    number: int | None = None
+    diver: str = ""
+    site: Site | None = None
+    surface_bar: float | None = None
+    elevation_m: float | None = None
+    water: Water = Water.RECORDER
+    cylinders: tuple[Cylinder, ...] = ()
+    weights_kg: float | None = None
+    suit: str = ""
+    air_temperature_c: float | None = None
+    lowest_temperature_c: float | None = None
+    visibility_m: float | None = None
+    current: str = ""
+    conditions: str = ""
+    buddies: tuple[str, ...] = ()
+    purpose: str = ""
+    notes: str = ""
+    rating: int | None = None
+    tags: tuple[str, ...] = ()
+    estimate: bool = False
+    recordings: tuple[Recording, ...] = ()
+    extra: Mapping[str, str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        if self.began_at.tzinfo is None:
+            raise RefusedRecord("The start of a dive needs its offset from UTC.")
+        object.__setattr__(self, "began_at", self.began_at.astimezone(UTC))
+        if not 0 < self.duration_min <= LONGEST_DIVE_MIN:
+            raise RefusedRecord(f"A dive of {self.duration_min:g} min is outside 0 to 2,880 min.")
+        if not 0 < self.max_depth_m <= GREATEST_DEPTH_M:
+            raise RefusedRecord(f"A greatest depth of {self.max_depth_m:g} m is outside 0 to 350 m.")
+        if not -24 * 60 < self.utc_offset_min < 24 * 60:
+            raise RefusedRecord(f"An offset of {self.utc_offset_min} min from UTC cannot be.")
+        if self.rating is not None and not 1 <= self.rating <= 10:
+            raise RefusedRecord(f"A rating of {self.rating} is outside 1 to 10.")
+
+    @property
+    def ended_at(self) -> datetime:
+        """The instant of surfacing, UTC, as recorded."""
+        return self.began_at + timedelta(minutes=self.duration_min)
+
+    @property
+    def began_local(self) -> datetime:
+        """The start as the clock on the dock showed it, with its offset."""
+        return self.began_at.astimezone(timezone(timedelta(minutes=self.utc_offset_min)))
+
+    @property
+    def own(self) -> bool:
+        """True where the dive is the logbook owner's, and so counts in the loading."""
+        return not self.diver
+
+    @property
+    def surface_elevation_m(self) -> float | None:
+        """Elevation of the water's surface: the dive's own, else the site's [m]."""
+        if self.elevation_m is not None:
+            return self.elevation_m
+        return self.site.elevation_m if self.site else None
+
+    @property
+    def profile_sha256(self) -> str | None:
+        """Name of the leading recording's profile, None where there are no samples."""
+        return self.recordings[0].profile_sha256 if self.recordings else None
+
+
+def name_from_content(kind: str, content: str) -> str:
+    """Return an id that follows from what it names, the same on every device."""
+    return uuid.uuid5(_NAMES, f"{kind}\n{content}").hex

@@ -1,0 +1,1 @@
+"""Numbers in, numbers out: pressure, breathing gas, tissue loading, oxygen, ascent."""

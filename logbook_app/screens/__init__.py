@@ -1,0 +1,1 @@
+"""The touch app. Importing this package opens nothing; `screens.app` starts Kivy."""

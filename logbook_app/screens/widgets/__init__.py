@@ -1,0 +1,1 @@
+"""Thin widgets in the chart look. Each module runs on its own with demo data."""

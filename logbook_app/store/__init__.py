@@ -1,0 +1,1 @@
+"""The logbook file: one SQLite database, its migrations and its care."""
