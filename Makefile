@@ -1,0 +1,48 @@
+# make demo    open the touch app on a throw-away copy of the demo logbook
+# make check   lint, types, import contract and every test
+# make bench   speed, as ratios against a baseline in the same run
+# make screens draw every room at three sizes and both themes into assets/screens
+#
+# Each makes its own virtual environment in .venv, and needs only Python 3.11 or newer and make.
+
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: demo check bench screens clean
+
+demo: $(VENV)/.ready-demo
+	@sh .ci/screen-libraries
+	@$(BIN)/leadline --demo
+
+check: $(VENV)/.ready-check
+	@sh .ci/screen-libraries
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports --no-cache
+	$(BIN)/python -m pytest
+
+bench: $(VENV)/.ready-check
+	@sh .ci/screen-libraries
+	$(BIN)/python -m pytest tests/benchmarks -o python_files='bench_*.py' -s -q
+
+screens: $(VENV)/.ready-demo
+	@sh .ci/screen-libraries
+	$(BIN)/python -m logbook_app.screens.portraits assets/screens
+
+clean:
+	rm -rf $(VENV) build dist .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis
+
+$(VENV)/bin/python:
+	@sh .ci/virtual-environment "$(PYTHON)" $(VENV)
+
+$(VENV)/.ready-demo: pyproject.toml | $(VENV)/bin/python
+	@echo "Installing Leadline into $(VENV) (the first time takes a minute or two) ..."
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
+	@touch $@
+
+$(VENV)/.ready-check: pyproject.toml | $(VENV)/bin/python
+	@echo "Installing Leadline and its test tools into $(VENV) ..."
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test]'
+	@touch $@ $(VENV)/.ready-demo
