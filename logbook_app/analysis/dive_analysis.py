@@ -1,0 +1,348 @@
+"""One dive through the physics: what it did to the diver, sample by sample and in sum.
+
+The recording is never altered. What the physics needs and the recording lacks is added to a copy:
+(0 s, 0 m) before a first sample that comes later, a sample at the instant of a gas switch between
+two samples, and a square profile where there are no samples at all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logbook_app.dive.profile import Profile
+from logbook_app.dive.record import Dive
+from logbook_app.physics.ambient_pressure import ambient_bar, surface_pressure_bar
+from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN, FastStretch, fast_stretches
+from logbook_app.physics.breathing_gas import AIR, BreathingGas
+from logbook_app.physics.ceiling import interpolated_ceiling_m
+from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
+from logbook_app.physics.dive_bounds import dive_bounds, time_weighted_mean_depth_m
+from logbook_app.physics.gradient_factors import GradientFactors
+from logbook_app.physics.no_stop_limit import no_stop_min
+from logbook_app.physics.oxygen_exposure import cns_fraction_along, otu_along, ppo2_bar
+from logbook_app.physics.residual_load import load_by_compartment
+from logbook_app.physics.safety_stop import SafetyStop, safety_stop
+from logbook_app.physics.tissue_loading import Tensions, load_along, saturated_on_air
+
+FloatArray = NDArray[np.float64]
+
+MODEL_VERSION = "ZH-L16C 1b, conventions 1"
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """The diver's own choices that a figure rests on.
+
+    factors             gradient factors, low at the deepest ceiling and high at the surface
+    ascent_limit_m_min  the rate above which an ascent is called fast [m/min]
+    ppo2_limit_bar      the oxygen pressure that a greatest depth is worked out for [bar]
+    """
+
+    factors: GradientFactors = field(default_factory=GradientFactors)
+    ascent_limit_m_min: float = USUAL_LIMIT_M_MIN
+    ppo2_limit_bar: float = 1.4
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """What a diver still carries when a dive begins."""
+
+    tensions: Tensions
+    cns_fraction: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Breathed:
+    """The samples as the physics takes them, each array (n,).
+
+    oxygen, nitrogen, helium hold the fractions breathed FROM the sample's instant on.
+    recorded marks the samples that the recorder wrote; the others were added.
+    """
+
+    time_s: FloatArray
+    depth_m: FloatArray
+    ambient_bar: FloatArray
+    oxygen: FloatArray
+    nitrogen: FloatArray
+    helium: FloatArray
+    recorded: NDArray[np.bool_]
+    surface_bar: float
+    gas_assumed: bool
+
+
+@dataclass(frozen=True, eq=False)
+class DiveSeries:
+    """Figures at each sample, each array (n,); optional ones None where nothing was recorded.
+
+    no_stop_min is NaN where there is no limit within 24 h.
+    """
+
+    time_s: FloatArray
+    depth_m: FloatArray
+    ceiling_m: FloatArray
+    no_stop_min: FloatArray
+    load: FloatArray
+    ppo2_bar: FloatArray
+    cns_fraction: FloatArray
+    temperature_c: FloatArray | None
+    pressure_bar: FloatArray | None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class DiveAnalysis:
+    """What one dive did to the diver.
+
+    ended_at         surfacing, by the dive bounds [UTC]
+    state_at         instant of the last sample, which `tensions_end` belongs to [UTC]
+    load_end         share of the surfacing limit in the leading compartment [fraction]
+    ceiling_max_m    deepest ceiling; above 0 means that stops were required [m]
+    no_stop_least_*  the least no-stop time, when and how deep; None where there was no limit
+    cns_fraction     oxygen clock at the end, with what was carried into the dive [fraction]
+    """
+
+    began_at: datetime
+    ended_at: datetime
+    state_at: datetime
+    duration_min: float
+    max_depth_m: float
+    mean_depth_m: float | None
+    surface_bar: float
+    tensions_start: Tensions
+    tensions_end: Tensions
+    load_end: float
+    leading_compartment: int
+    ceiling_max_m: float
+    above_ceiling_min: float
+    no_stop_least_min: float | None
+    no_stop_least_at_s: float | None
+    no_stop_least_depth_m: float | None
+    cns_fraction: float
+    cns_carried: float
+    otu: float
+    ppo2_max_bar: float
+    fast_ascents: tuple[FastStretch, ...]
+    safety_stop: SafetyStop | None
+    lowest_temperature_c: float | None
+    estimate: bool
+    gas_assumed: bool
+    series: DiveSeries
+
+    @property
+    def required_stops(self) -> bool:
+        """True where the model asked for a stop before surfacing."""
+        return self.ceiling_max_m > 0
+
+    @property
+    def safety_stop_min(self) -> float:
+        """Time between 3 and 6 m on the way up [min]; 0 where there was none."""
+        return self.safety_stop.minutes if self.safety_stop else 0.0
+
+    @property
+    def repetitive_group(self) -> str | None:
+        """Group by the US Navy tables; None until the tables join the model."""
+        return None
+
+
+def surface_pressure_of(dive: Dive) -> float:
+    """Return the pressure at the dive's surface: recorded, else by elevation, else sea level. [bar]"""
+    if dive.surface_bar is not None:
+        return dive.surface_bar
+    if dive.surface_elevation_m is not None:
+        return surface_pressure_bar(dive.surface_elevation_m)
+    return STANDARD_PRESSURE_BAR
+
+
+def nothing_carried(dive: Dive) -> Carried:
+    """Return the state of a diver who has long been at the dive's surface, breathing air."""
+    return Carried(saturated_on_air(surface_pressure_of(dive)))
+
+
+def breathed_samples(dive: Dive, profile: Profile | None) -> Breathed:
+    """Return the samples of a dive with pressure and gas at each, ready for the physics."""
+    time_s, depth_m, recorded = _whole_time_line(dive, profile)
+    gases, assumed = _gas_by_sample(dive, profile, time_s)
+    surface_bar = surface_pressure_of(dive)
+    return Breathed(
+        time_s=time_s,
+        depth_m=depth_m,
+        ambient_bar=np.asarray(
+            ambient_bar(np.maximum(depth_m, 0.0), surface_bar, dive.water.density_kg_m3), dtype=np.float64
+        ),
+        oxygen=np.array([gas.oxygen for gas in gases]),
+        nitrogen=np.array([gas.nitrogen for gas in gases]),
+        helium=np.array([gas.helium for gas in gases]),
+        recorded=recorded,
+        surface_bar=surface_bar,
+        gas_assumed=assumed,
+    )
+
+
+def end_tensions(dive: Dive, profile: Profile | None, start: Tensions) -> Tensions:
+    """Return what the dive leaves in the diver, without the curves."""
+    breathed = breathed_samples(dive, profile)
+    n2_bar, he_bar = _loading(breathed, start)
+    return Tensions(n2_bar[-1], he_bar[-1])
+
+
+def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules) -> DiveAnalysis:
+    """Return the analysis of one dive.
+
+    dive, profile  the record and its samples; None takes a square profile
+    carried        what the diver brought into it, from `repetitive_dives`
+    rules          the diver's gradient factors and limits
+    """
+    breathed = breathed_samples(dive, profile)
+    n2_bar, he_bar = _loading(breathed, carried.tensions)
+    series, otu = _series(dive, profile, breathed, n2_bar, he_bar, carried, rules)
+    begin, end = _bounds(breathed)
+    load_end = load_by_compartment(
+        Tensions(n2_bar[-1], he_bar[-1]), breathed.surface_bar, rules.factors.high
+    )
+    least = _least_no_stop(series)
+    return DiveAnalysis(
+        began_at=dive.began_at + timedelta(seconds=float(breathed.time_s[begin])),
+        ended_at=dive.began_at + timedelta(seconds=float(breathed.time_s[end])),
+        state_at=dive.began_at + timedelta(seconds=float(breathed.time_s[-1])),
+        duration_min=float(breathed.time_s[end] - breathed.time_s[begin]) / 60,
+        max_depth_m=float(breathed.depth_m.max()),
+        mean_depth_m=_mean_depth_m(dive, profile, breathed, begin, end),
+        surface_bar=breathed.surface_bar,
+        tensions_start=carried.tensions,
+        tensions_end=Tensions(n2_bar[-1], he_bar[-1]),
+        load_end=float(load_end.max()),
+        leading_compartment=int(load_end.argmax()),
+        ceiling_max_m=float(series.ceiling_m.max()),
+        above_ceiling_min=_above_ceiling_min(series),
+        no_stop_least_min=None if least is None else float(series.no_stop_min[least]),
+        no_stop_least_at_s=None if least is None else float(series.time_s[least]),
+        no_stop_least_depth_m=None if least is None else float(series.depth_m[least]),
+        cns_fraction=float(series.cns_fraction[-1]),
+        cns_carried=carried.cns_fraction,
+        otu=otu,
+        ppo2_max_bar=float(series.ppo2_bar.max()),
+        fast_ascents=() if profile is None else _fast_ascents(breathed, rules),
+        safety_stop=None if profile is None else safety_stop(breathed.time_s, breathed.depth_m),
+        lowest_temperature_c=_lowest_temperature_c(dive, series),
+        estimate=profile is None,
+        gas_assumed=breathed.gas_assumed,
+        series=series,
+    )
+
+
+def _whole_time_line(dive: Dive, profile: Profile | None) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
+    if profile is None:
+        square_s = np.array([0.0, dive.duration_min * 60])
+        return square_s, np.full(2, dive.max_depth_m), np.zeros(2, dtype=bool)
+    time_s, depth_m = profile.time_s, profile.depth_m
+    recorded = np.ones(len(profile), dtype=bool)
+    if time_s[0] > 0:
+        time_s, depth_m = np.insert(time_s, 0, 0.0), np.insert(depth_m, 0, 0.0)
+        recorded = np.insert(recorded, 0, False)
+    between = [s.time_s for s in profile.switches if time_s[0] < s.time_s < time_s[-1]]
+    added = np.setdiff1d(np.array(between, dtype=np.float64), time_s)
+    at = np.searchsorted(time_s, added)
+    depth_added = np.interp(added, time_s, depth_m)
+    return np.insert(time_s, at, added), np.insert(depth_m, at, depth_added), np.insert(recorded, at, False)
+
+
+def _gas_by_sample(
+    dive: Dive, profile: Profile | None, time_s: FloatArray
+) -> tuple[list[BreathingGas], bool]:
+    """Return the gas breathed from each sample on, and whether any of it had to be assumed."""
+    carried = [cylinder.gas for cylinder in dive.cylinders] or [None]
+    index = np.zeros(len(time_s), dtype=np.intp)
+    for switch in profile.switches if profile else ():
+        index[time_s >= switch.time_s] = min(switch.cylinder, len(carried) - 1)
+    assumed = any(carried[i] is None for i in np.unique(index))
+    return [carried[i] or AIR for i in index], assumed
+
+
+def _loading(breathed: Breathed, start: Tensions) -> tuple[FloatArray, FloatArray]:
+    return load_along(
+        start, breathed.time_s / 60, breathed.ambient_bar, breathed.nitrogen, breathed.helium
+    )
+
+
+def _series(
+    dive: Dive,
+    profile: Profile | None,
+    breathed: Breathed,
+    n2_bar: FloatArray,
+    he_bar: FloatArray,
+    carried: Carried,
+    rules: Rules,
+) -> tuple[DiveSeries, float]:
+    time_min = breathed.time_s / 60
+    ambient, surface_bar = breathed.ambient_bar, breathed.surface_bar
+    segment_oxygen = breathed.oxygen[:-1]
+    from_bar, to_bar = ppo2_bar(ambient[:-1], segment_oxygen), ppo2_bar(ambient[1:], segment_oxygen)
+    otu = otu_along(time_min, from_bar, to_bar)
+    load = load_by_compartment(Tensions(n2_bar, he_bar), surface_bar, rules.factors.high)
+    series = DiveSeries(
+        time_s=breathed.time_s,
+        depth_m=breathed.depth_m,
+        ceiling_m=interpolated_ceiling_m(
+            n2_bar, he_bar, surface_bar, dive.water.density_kg_m3, rules.factors
+        ),
+        no_stop_min=no_stop_min(
+            n2_bar, he_bar, ambient, surface_bar, breathed.nitrogen, breathed.helium, rules.factors.high
+        ),
+        load=load.max(axis=-1),
+        ppo2_bar=ppo2_bar(ambient, breathed.oxygen),
+        cns_fraction=carried.cns_fraction + cns_fraction_along(time_min, from_bar, to_bar),
+        temperature_c=_recorded_channel(profile, breathed, "temperature_c"),
+        pressure_bar=_recorded_channel(profile, breathed, "pressure_bar_0"),
+    )
+    return series, float(otu[-1])
+
+
+def _recorded_channel(profile: Profile | None, breathed: Breathed, name: str) -> FloatArray | None:
+    values = profile.channel(name) if profile else None
+    if values is None:
+        return None
+    whole = np.full(len(breathed.time_s), np.nan)
+    whole[breathed.recorded] = values
+    return whole
+
+
+def _bounds(breathed: Breathed) -> tuple[int, int]:
+    """Return the first and last sample of the dive proper; all of it where it stayed above 1 m."""
+    stretches = dive_bounds(breathed.time_s, breathed.depth_m)
+    if not stretches:
+        return 0, len(breathed.time_s) - 1
+    return stretches[0][0], stretches[-1][1]
+
+
+def _mean_depth_m(
+    dive: Dive, profile: Profile | None, breathed: Breathed, begin: int, end: int
+) -> float | None:
+    if profile is None or end == begin:
+        return dive.mean_depth_m
+    window = slice(begin, end + 1)
+    return time_weighted_mean_depth_m(breathed.time_s[window], breathed.depth_m[window])
+
+
+def _least_no_stop(series: DiveSeries) -> int | None:
+    if np.isnan(series.no_stop_min).all():
+        return None
+    return int(np.nanargmin(series.no_stop_min))
+
+
+def _above_ceiling_min(series: DiveSeries) -> float:
+    """Return the time that began at a sample shallower than the ceiling there. [min]"""
+    above = (series.depth_m[:-1] < series.ceiling_m[:-1] - 0.05) & (series.ceiling_m[:-1] > 0)
+    return float(np.diff(series.time_s)[above].sum()) / 60
+
+
+def _fast_ascents(breathed: Breathed, rules: Rules) -> tuple[FastStretch, ...]:
+    return tuple(fast_stretches(breathed.time_s, breathed.depth_m, rules.ascent_limit_m_min))
+
+
+def _lowest_temperature_c(dive: Dive, series: DiveSeries) -> float | None:
+    if series.temperature_c is not None and not np.isnan(series.temperature_c).all():
+        return float(np.nanmin(series.temperature_c))
+    return dive.lowest_temperature_c

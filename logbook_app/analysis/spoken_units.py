@@ -1,0 +1,107 @@
+"""Figures as the diver reads them: metric or imperial, with the unit always said.
+
+Everything inside Leadline is in metres, bar, litres and degrees Celsius; this is the last step
+before a person. The decimals are those a recorder's own resolution supports.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from logbook_app.physics.units import (
+    psi_from_bar,
+    fahrenheit_from_celsius,
+    pounds_from_kilograms,
+    cubic_feet_from_litres,
+    feet_from_metres,
+)
+
+NARROW_SPACE = "\u202f"  # between thousands, so that a number is never broken over two lines
+
+
+@dataclass(frozen=True, slots=True)
+class SpokenUnits:
+    """Words for quantities in one system of units, `metric` or `imperial`."""
+
+    system: str = "metric"
+
+    @property
+    def metric(self) -> bool:
+        return self.system != "imperial"
+
+    def depth(self, depth_m: float) -> str:
+        """Return `28.4 m` or `93 ft`."""
+        return f"{depth_m:.1f} m" if self.metric else f"{feet_from_metres(depth_m):.0f} ft"
+
+    def round_depth(self, depth_m: float) -> str:
+        """Return a depth without decimals: `28 m` or `93 ft`."""
+        return f"{depth_m:.0f} m" if self.metric else f"{feet_from_metres(depth_m):.0f} ft"
+
+    def elevation(self, elevation_m: float) -> str:
+        """Return `2 438 m` or `7 999 ft`, above sea level."""
+        if self.metric:
+            return f"{_thousands(elevation_m)} m"
+        return f"{_thousands(float(feet_from_metres(elevation_m)))} ft"
+
+    def rate(self, rate_m_min: float) -> str:
+        """Return a vertical speed: `13 m/min` or `43 ft/min`."""
+        return f"{rate_m_min:.0f} m/min" if self.metric else f"{feet_from_metres(rate_m_min):.0f} ft/min"
+
+    def pressure(self, pressure_bar: float) -> str:
+        """Return a cylinder's gauge pressure: `142 bar` or `2 060 psi`."""
+        if self.metric:
+            return f"{pressure_bar:.0f} bar"
+        return f"{_thousands(round(float(psi_from_bar(pressure_bar)), -1))} psi"
+
+    def temperature(self, temperature_c: float) -> str:
+        """Return `9 °C` or `48 °F`."""
+        if self.metric:
+            return f"{temperature_c:.0f} °C"
+        return f"{fahrenheit_from_celsius(temperature_c):.0f} °F"
+
+    def gas_volume(self, volume_l: float) -> str:
+        """Return a volume of free gas: `2 010 L` or `71.0 cu ft`."""
+        if self.metric:
+            return f"{_thousands(volume_l)} L"
+        return f"{cubic_feet_from_litres(volume_l):.1f} cu ft"
+
+    def cylinder_volume(self, volume_l: float) -> str:
+        """Return a cylinder's water volume, in litres in both systems."""
+        return f"{volume_l:.3g} L"
+
+    def minute_volume(self, minute_volume_l_min: float) -> str:
+        """Return gas breathed a minute at the surface: `16.8 L/min` or `0.59 cu ft/min`."""
+        if self.metric:
+            return f"{minute_volume_l_min:.1f} L/min"
+        return f"{cubic_feet_from_litres(minute_volume_l_min):.2f} cu ft/min"
+
+    def weight(self, weight_kg: float) -> str:
+        """Return `6 kg` or `13 lb`."""
+        return f"{weight_kg:g} kg" if self.metric else f"{pounds_from_kilograms(weight_kg):.0f} lb"
+
+
+def spoken_duration(minutes: float) -> str:
+    """Return whole minutes as `47 min`, `2 h 15 min` or `3 d 4 h`."""
+    whole = max(0, int(minutes))
+    if whole < 60:
+        return f"{whole} min"
+    if whole < 48 * 60:
+        return f"{whole // 60} h {whole % 60:02d} min"
+    return f"{whole // 1440} d {whole % 1440 // 60} h"
+
+
+def spoken_time(seconds: float) -> str:
+    """Return a time on the profile as `18:00`, minutes and seconds."""
+    whole = int(seconds)
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+def percent(fraction: float) -> str:
+    """Return a fraction as whole percent; what is under half a percent but above none says so."""
+    if 0 < fraction < 0.005:
+        return "under 1 %"
+    return f"{fraction * 100:.0f} %"
+
+
+def _thousands(value: float) -> str:
+    return f"{value:,.0f}".replace(",", NARROW_SPACE)
