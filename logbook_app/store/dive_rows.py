@@ -1,0 +1,202 @@
+"""A dive as rows of the logbook file, and the rows as the same dive again.
+
+What is listed, sorted or searched has a column; what a dive has several of has a table. A site is
+kept as the dive knew it: every distinct wording of a site is a row of its own that never changes,
+so that a file read tomorrow cannot move the water under a dive logged today.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import astuple
+from datetime import UTC, datetime
+from operator import attrgetter
+from typing import Any
+
+from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.record import Dive, Recording, Site, Water, name_from_content
+from logbook_app.physics.breathing_gas import BreathingGas
+
+Row = tuple[Any, ...]
+
+# Columns that hold a field of the same name as it is.
+_PLAIN = (
+    "id",
+    "utc_offset_min",
+    "duration_min",
+    "max_depth_m",
+    "mean_depth_m",
+    "number",
+    "diver",
+    "surface_bar",
+    "elevation_m",
+    "weights_kg",
+    "suit",
+    "air_temperature_c",
+    "lowest_temperature_c",
+    "visibility_m",
+    "current",
+    "conditions",
+    "purpose",
+    "notes",
+    "rating",
+)
+_TURNED = ("began_at", "site_version", "water", "estimate", "extra")
+_SITE = ("id", "name", "elevation_m", "latitude_deg", "longitude_deg", "water", "region")
+_PARTS = {
+    "cylinders": ("oxygen", "helium", "volume_l", "start_bar", "end_bar", "name"),
+    "buddies": ("name",),
+    "tags": ("name",),
+    "recordings": ("fingerprint", "profile_sha256", "recorder", "file_name"),
+}
+_plain_values = attrgetter(*_PLAIN)
+
+
+def instant_to_text(instant: datetime) -> str:
+    """Return an aware instant as UTC text of one width, which sorts as time does."""
+    if instant.tzinfo is None:
+        raise ValueError("An instant needs its offset from UTC.")
+    return instant.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def instant_from_text(text: str) -> datetime:
+    """Return the instant that `instant_to_text` wrote, UTC."""
+    return datetime.fromisoformat(text)
+
+
+def write_dives(connection: sqlite3.Connection, dives: Sequence[Dive]) -> None:
+    """Insert or replace dives by id, within the caller's transaction; a dive in the bin stays there.
+
+    dives   each id once; the profiles that they name are there already
+    """
+    sites = {dive.site for dive in dives if dive.site}
+    connection.executemany(_insert("OR IGNORE", "sites", ("version", *_SITE)), map(_site_row, sites))
+    connection.executemany(_UPSERT_DIVE, map(_dive_row, dives))
+    for table, columns in _PARTS.items():
+        connection.executemany(f"DELETE FROM {table} WHERE dive_id = ?", ((dive.id,) for dive in dives))  # noqa: S608
+        connection.executemany(_insert("", table, ("dive_id", "place", *columns)), _part_rows(table, dives))
+
+
+def read_dives(connection: sqlite3.Connection, where: str, values: Sequence[Any] = ()) -> list[Dive]:
+    """Return the dives for which `where` holds, in order of their start.
+
+    where    SQL about `dives`, written by the store, never by a diver
+    values   for its question marks
+
+    One query for the dives and one for each table of parts, however many dives there are.
+    """
+    parts = {table: _read_parts(connection, table, where, values) for table in _PARTS}
+    columns = [f"dives.{name}" for name in (*_PLAIN, *_TURNED)] + [f"sites.{name}" for name in _SITE]
+    rows = connection.execute(
+        f"SELECT {', '.join(columns)} FROM dives LEFT JOIN sites ON sites.version = dives.site_version"  # noqa: S608
+        f" WHERE {where} ORDER BY dives.began_at, dives.id",
+        values,
+    )
+    return [_dive(row, parts) for row in rows]
+
+
+def read_sites(connection: sqlite3.Connection) -> list[Site]:
+    """Return every site dived at, by name, each as its latest dive knew it; the bin is left out."""
+    rows = connection.execute(
+        f"SELECT {', '.join(f'sites.{name}' for name in _SITE)}"  # noqa: S608
+        " FROM dives JOIN sites ON sites.version = dives.site_version"
+        " WHERE dives.binned_at IS NULL ORDER BY dives.began_at, dives.id"
+    )
+    latest = {row[0]: row for row in rows}
+    return sorted(map(_site, latest.values()), key=lambda site: (site.name.casefold(), site.id))
+
+
+def _dive_row(dive: Dive) -> Row:
+    return (
+        *_plain_values(dive),
+        instant_to_text(dive.began_at),
+        _site_version(dive.site) if dive.site else None,
+        dive.water.value,
+        int(dive.estimate),
+        json.dumps(dict(dive.extra), ensure_ascii=False),
+    )
+
+
+def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
+    plain, turned, site = row[: len(_PLAIN)], row[len(_PLAIN) : -len(_SITE)], row[-len(_SITE) :]
+    began_at, site_version, water, estimate, extra = turned
+    dive_id = plain[0]
+    fields: dict[str, Any] = dict(zip(_PLAIN, plain, strict=True))
+    return Dive(
+        **fields,
+        began_at=instant_from_text(began_at),
+        site=_site(site) if site_version is not None else None,
+        water=Water(water),
+        estimate=bool(estimate),
+        extra=json.loads(extra) if extra != "{}" else {},
+        cylinders=tuple(map(_cylinder, parts["cylinders"].get(dive_id, ()))),
+        buddies=tuple(name for (name,) in parts["buddies"].get(dive_id, ())),
+        tags=tuple(name for (name,) in parts["tags"].get(dive_id, ())),
+        recordings=tuple(Recording(*part) for part in parts["recordings"].get(dive_id, ())),
+    )
+
+
+def _site_row(site: Site) -> Row:
+    return (_site_version(site), *astuple(site))
+
+
+def _site(row: Row) -> Site:
+    fields: dict[str, Any] = dict(zip(_SITE, row, strict=True))
+    if fields["water"] is not None:
+        fields["water"] = Water(fields["water"])
+    return Site(**fields)
+
+
+def _site_version(site: Site) -> str:
+    return name_from_content("site as known", json.dumps(astuple(site)))
+
+
+def _cylinder(row: Row) -> Cylinder:
+    oxygen, helium, *rest = row
+    return Cylinder(BreathingGas(oxygen, helium) if oxygen is not None else None, *rest)
+
+
+def _part_rows(table: str, dives: Iterable[Dive]) -> Iterator[Row]:
+    for dive in dives:
+        for place, part in enumerate(getattr(dive, table)):
+            yield (dive.id, place, *_part_row(part))
+
+
+def _part_row(part: Cylinder | Recording | str) -> Row:
+    if isinstance(part, Cylinder):
+        shares = (part.gas.oxygen, part.gas.helium) if part.gas else (None, None)
+        return (*shares, part.volume_l, part.start_bar, part.end_bar, part.name)
+    if isinstance(part, Recording):
+        return (part.fingerprint, part.profile_sha256, part.recorder, part.file_name)
+    return (part,)
+
+
+def _read_parts(
+    connection: sqlite3.Connection, table: str, where: str, values: Sequence[Any]
+) -> dict[str, list[Row]]:
+    columns = ", ".join(f"{table}.{name}" for name in _PARTS[table])
+    rows = connection.execute(
+        f"SELECT {table}.dive_id, {columns} FROM {table} JOIN dives ON dives.id = {table}.dive_id"  # noqa: S608
+        f" WHERE {where} ORDER BY {table}.dive_id, {table}.place",
+        values,
+    )
+    of_dive: dict[str, list[Row]] = defaultdict(list)
+    for dive_id, *part in rows:
+        of_dive[dive_id].append(tuple(part))
+    return of_dive
+
+
+def _insert(otherwise: str, table: str, columns: Sequence[str]) -> str:
+    marks = ", ".join("?" * len(columns))
+    return f"INSERT {otherwise} INTO {table} ({', '.join(columns)}) VALUES ({marks})"  # noqa: S608
+
+
+# An upsert, not INSERT OR REPLACE: columns that are not a part of the record, such as the time a
+# dive went to the bin, keep what they hold.
+_UPSERT_DIVE = _insert("", "dives", (*_PLAIN, *_TURNED)) + (
+    " ON CONFLICT (id) DO UPDATE SET "
+    + ", ".join(f"{name} = excluded.{name}" for name in (*_PLAIN, *_TURNED) if name != "id")
+)

@@ -1,0 +1,140 @@
+"""The logbook file as a file: whose it is, how it is opened, and what to say when it fails.
+
+The file is an SQLite database that carries Leadline's own application id in its header. Anything
+else is refused before SQLite is let near it, so that a mistyped path changes nothing.
+
+Writing goes to a log beside the file (`-wal`) which SQLite syncs to the disk before a change counts
+as made; a crash, a kill or a flat battery leaves either all of a change or none of it.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from logbook_app.dive.problems import LogbookError
+
+APPLICATION_ID = int.from_bytes(b"Lead", "big")
+
+# A write waits this long for another program to finish its own. Our longest change, an import of
+# several hundred dives, takes under a second on a tablet.
+WAIT_FOR_OTHERS_S = 10.0
+
+_SQLITE_MAGIC = b"SQLite format 3\0"
+_APPLICATION_ID_AT = 68  # https://www.sqlite.org/fileformat.html#the_database_header
+
+_TROUBLE = {
+    sqlite3.SQLITE_FULL: "the disk is full; make room and try again, nothing of this change was kept",
+    sqlite3.SQLITE_READONLY: "it is read-only; allow writing to it and its folder, or choose another place",
+    sqlite3.SQLITE_PERM: "the system does not allow it; check who owns the file and its folder",
+    sqlite3.SQLITE_AUTH: "the system does not allow it; check who owns the file and its folder",
+    sqlite3.SQLITE_BUSY: "another program is writing to it; close that program or try again in a moment",
+    sqlite3.SQLITE_LOCKED: "another program is writing to it; close that program or try again in a moment",
+    sqlite3.SQLITE_NOTADB: "it is damaged or no longer a logbook; put back the last backup",
+    sqlite3.SQLITE_CORRUPT: "it is damaged; keep a copy of it as it is and put back the last backup",
+    sqlite3.SQLITE_CANTOPEN: "it cannot be opened; check that its folder is there and may be written to",
+    sqlite3.SQLITE_IOERR: "the disk does not answer as it should; check it before anything else is saved",
+    sqlite3.SQLITE_NOMEM: "there is not enough memory; close other programs and try again",
+    sqlite3.SQLITE_TOOBIG: "a value is too long to keep; shorten it and try again",
+}
+
+
+def open_logbook_file(path: Path) -> sqlite3.Connection:
+    """Return a connection to the logbook at `path`, made with its folder where there is none.
+
+    The connection has no transactions of its own (`isolation_level=None`): `change` and `reading`
+    open them. Its tables are the business of `migrations`.
+
+    Raises LogbookError where the place cannot be used or holds something that is not a logbook;
+    what is there is then left as it was.
+    """
+    try:
+        _make_place_for(path)
+        _refuse_what_is_not_ours(path)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise LogbookError(f"The logbook {path} cannot be used: {reason}. Choose another place.") from error
+    with trouble_in_words(path):
+        return sqlite3.connect(path, timeout=WAIT_FOR_OTHERS_S, isolation_level=None, check_same_thread=False)
+
+
+def prepare(connection: sqlite3.Connection) -> None:
+    """Mark the file as a logbook and set how it is written. Raises sqlite3.Error.
+
+    The mark is written before the log is switched on, so that it stands in the file itself from the
+    first moment and the next opening finds it there.
+    """
+    (marked,) = connection.execute("PRAGMA application_id").fetchone()
+    if marked != APPLICATION_ID:
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA fullfsync = ON")  # Apple's plain fsync stops at the drive's own cache
+    connection.execute("PRAGMA foreign_keys = ON")
+
+
+@contextmanager
+def change(connection: sqlite3.Connection, path: Path) -> Iterator[None]:
+    """Hold the logbook for writing: all of what is done within is kept, or none of it.
+
+    Raises LogbookError, in words, for whatever SQLite says; any other exception passes through.
+    """
+    with trouble_in_words(path), _transaction(connection, "BEGIN IMMEDIATE"):
+        yield
+
+
+@contextmanager
+def reading(connection: sqlite3.Connection, path: Path) -> Iterator[None]:
+    """Show the logbook as it is at one instant, whatever another program writes meanwhile."""
+    with trouble_in_words(path), _transaction(connection, "BEGIN"):
+        yield
+
+
+@contextmanager
+def trouble_in_words(path: Path) -> Iterator[None]:
+    """Turn what SQLite says into one sentence for the diver, as a LogbookError."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        code = getattr(error, "sqlite_errorcode", 0) & 0xFF  # the low byte; the rest are details
+        what = _TROUBLE.get(code, f"{error}; check the file or put back the last backup")
+        raise LogbookError(f"The logbook {path} cannot be used: {what}.") from error
+
+
+@contextmanager
+def _transaction(connection: sqlite3.Connection, begin: str) -> Iterator[None]:
+    connection.execute(begin)
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:  # a full disk makes SQLite roll back by itself
+            connection.execute("ROLLBACK")
+        raise
+
+
+def _make_place_for(path: Path) -> None:
+    """Make the folder and an empty file that only their owner can read."""
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    if not path.exists():
+        os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
+
+
+def _refuse_what_is_not_ours(path: Path) -> None:
+    if not path.is_file():
+        raise LogbookError(f"{path} is not a file; choose a file for the logbook.")
+    with path.open("rb") as file:
+        header = file.read(100)
+    if header and not header.startswith(_SQLITE_MAGIC):
+        raise LogbookError(f"{path} is not a logbook and was left alone; choose another file.")
+    if header and int.from_bytes(header[_APPLICATION_ID_AT:][:4], "big") != APPLICATION_ID:
+        raise LogbookError(
+            f"{path} is the database of another program and was left alone; choose another file."
+        )
+    if not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
+        raise LogbookError(
+            f"The logbook {path} or its folder is read-only; allow writing or choose another place."
+        )

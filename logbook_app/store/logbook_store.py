@@ -1,0 +1,291 @@
+"""The logbook: every dive, profile, site and setting of one diver, in one file.
+
+Every change is one transaction that is on the disk before the method returns; on any trouble the
+whole of it is undone and a LogbookError says what happened. Nothing is ever deleted: a dive goes
+to the bin and can come back. Derived figures are a cache and nothing else; they go whenever a dive
+changes that they could rest on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from logbook_app.dive.problems import LogbookError, RefusedRecord, UnknownDive
+from logbook_app.dive.profile import Profile, profile_digest, profile_from_bytes, profile_to_bytes
+from logbook_app.dive.record import Dive, Site
+from logbook_app.store.dive_rows import (
+    instant_from_text,
+    instant_to_text,
+    read_dives,
+    read_sites,
+    write_dives,
+)
+from logbook_app.store.logbook_file import change, open_logbook_file, prepare, reading, trouble_in_words
+from logbook_app.store.migrations import migrate, names_from_a_newer_program
+
+_AT_A_TIME = 500  # SQLite takes 999 question marks in its older builds
+_KEYS_KEPT = 4  # settings a diver goes back and forth between; older figures are worked out anew
+
+
+class LogbookStore:
+    """One logbook file, opened or made.
+
+    path   of the file; its folder is made where there is none
+
+    One object serves one thread at a time. Another object, thread or program may have the same file
+    open: writers wait for each other, readers never wait.
+
+    Raises LogbookError where the file cannot be used, is not a logbook, or was written by a newer
+    program; the file is then left as it was.
+    """
+
+    def __init__(self, path: Path | str) -> None:
+        self.path = Path(path)
+        self._connection = open_logbook_file(self.path)
+        try:
+            with trouble_in_words(self.path):
+                self._refuse_newer()
+                prepare(self._connection)
+                migrate(self._connection)
+        except BaseException:
+            self._connection.close()
+            raise
+
+    def close(self) -> None:
+        """Close the file; the last one to close it folds the log beside it into it."""
+        with trouble_in_words(self.path):
+            self._connection.close()
+
+    def save(self, entries: Iterable[tuple[Dive, Sequence[Profile]]]) -> None:
+        """Keep dives with their profiles, inserted or replaced by id, all of them or none.
+
+        entries   each dive with the profiles that its recordings name and that are not kept yet;
+                  of two with the same id the later counts
+
+        Raises LogbookError where a recording names a profile that is neither given nor kept.
+        """
+        dives: dict[str, Dive] = {}
+        samples: dict[str, bytes] = {}
+        for dive, profiles in entries:
+            dives[dive.id] = dive
+            for data in map(profile_to_bytes, profiles):
+                samples[profile_digest(data)] = data
+        if not dives:
+            return
+        with self._change():
+            self._connection.executemany("INSERT OR IGNORE INTO profiles VALUES (?, ?)", samples.items())
+            self._refuse_missing_profiles(dives.values())
+            self._drop_derived(dives, (dive.began_at for dive in dives.values()))
+            write_dives(self._connection, list(dives.values()))
+
+    def dive(self, dive_id: str) -> Dive:
+        """Return one dive, in the bin or not. Raises UnknownDive."""
+        with self._reading():
+            found = read_dives(self._connection, "dives.id = ?", [dive_id])
+        if not found:
+            raise _unknown(dive_id)
+        return found[0]
+
+    def dives(self, *, own_only: bool = False, since: datetime | None = None) -> list[Dive]:
+        """Return the dives in order of their start, without those in the bin.
+
+        own_only   leave out other divers' dives
+        since      leave out dives that began before this instant
+        """
+        conditions, values = ["dives.binned_at IS NULL"], []
+        if own_only:
+            conditions.append("dives.diver = ''")
+        if since is not None:
+            conditions.append("dives.began_at >= ?")
+            values.append(instant_to_text(since))
+        with self._reading():
+            return read_dives(self._connection, " AND ".join(conditions), values)
+
+    def profile(self, sha256: str) -> Profile:
+        """Return the profile of this name. Raises LogbookError where it is missing or damaged."""
+        return self.profiles([sha256])[sha256]
+
+    def profiles(self, sha256s: Iterable[str]) -> dict[str, Profile]:
+        """Return the profiles of these names. Raises LogbookError where one is missing or damaged."""
+        wanted = list(dict.fromkeys(sha256s))
+        kept: dict[str, bytes] = {}
+        with self._reading():
+            for at in range(0, len(wanted), _AT_A_TIME):
+                kept.update(self._samples(wanted[at : at + _AT_A_TIME]))
+        return {sha256: self._checked_profile(sha256, kept.get(sha256)) for sha256 in wanted}
+
+    def fingerprints(self) -> dict[str, str]:
+        """Return what has been read before: recording fingerprint -> dive id, the bin included.
+
+        Where several dives hold a fingerprint, one that is not in the bin is named.
+        """
+        rows = self._rows(
+            "SELECT fingerprint, dive_id FROM recordings JOIN dives ON dives.id = dive_id"
+            " ORDER BY binned_at IS NULL, began_at, dive_id"
+        )
+        return dict(rows)
+
+    def bin(self, dive_id: str, at: datetime) -> None:
+        """Put a dive into the bin; one that is there already keeps its time. Raises UnknownDive."""
+        self._set_binned_at(
+            "UPDATE dives SET binned_at = ifnull(binned_at, ?) WHERE id = ?", instant_to_text(at), dive_id
+        )
+
+    def restore(self, dive_id: str) -> None:
+        """Take a dive out of the bin, as it was. Raises UnknownDive."""
+        self._set_binned_at("UPDATE dives SET binned_at = NULL WHERE id = ?", dive_id)
+
+    def binned(self) -> list[tuple[Dive, datetime]]:
+        """Return the dives in the bin with the instant each went there, the latest first."""
+        with self._reading():
+            dives = read_dives(self._connection, "dives.binned_at IS NOT NULL")
+            at = dict(self._connection.execute("SELECT id, binned_at FROM dives WHERE binned_at IS NOT NULL"))
+        pairs = [(dive, instant_from_text(at[dive.id])) for dive in dives]
+        return sorted(pairs, key=lambda pair: pair[1], reverse=True)
+
+    def sites(self) -> list[Site]:
+        """Return every site dived at, by name, each as its latest dive knew it."""
+        with self._reading():
+            return read_sites(self._connection)
+
+    def settings(self) -> dict[str, str]:
+        """Return every setting that was ever set, by name."""
+        return dict(self._rows("SELECT name, value FROM settings ORDER BY name"))
+
+    def set_setting(self, name: str, value: str) -> None:
+        """Keep one setting."""
+        with self._change():
+            self._connection.execute(
+                "INSERT INTO settings VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+                [name, value],
+            )
+
+    def derived(self, key: str) -> dict[str, bytes]:
+        """Return the derived figures kept under this key: dive id -> what was saved.
+
+        key   the version of the model and the settings that the figures rest on
+        """
+        return dict(self._rows("SELECT dive_id, figures FROM derived WHERE key = ?", [key]))
+
+    def save_derived(self, key: str, figures: Mapping[str, bytes], *, at_revision: int | None = None) -> None:
+        """Keep derived figures; they are a cache, so the revision stays as it is.
+
+        figures       dive id -> bytes; ids that are not in the logbook are passed over
+        at_revision   the revision they were worked out at: where the logbook has changed since,
+                      nothing is kept, because the figures may rest on dives that are no longer so
+
+        Figures under all but the last few keys are dropped.
+        """
+        with change(self._connection, self.path):
+            if at_revision is not None and self._revision() != at_revision:
+                return
+            self._connection.executemany(
+                "INSERT OR REPLACE INTO derived (key, dive_id, figures)"
+                " SELECT ?, id, ? FROM dives WHERE id = ?",
+                ((key, data, dive_id) for dive_id, data in figures.items()),
+            )
+            self._connection.execute(
+                "DELETE FROM derived WHERE key NOT IN"
+                " (SELECT key FROM derived GROUP BY key ORDER BY max(rowid) DESC LIMIT ?)",
+                [_KEYS_KEPT],
+            )
+
+    def revision(self) -> int:
+        """Return a number that grows by one with every change to a dive or a setting."""
+        with trouble_in_words(self.path):
+            return self._revision()
+
+    @contextmanager
+    def _change(self) -> Iterator[None]:
+        try:
+            with change(self._connection, self.path):
+                yield
+                self._connection.execute("UPDATE logbook SET revision = revision + 1")
+        except (UnicodeEncodeError, OverflowError) as error:
+            raise LogbookError(f"A value cannot be kept as it is ({error}); nothing was saved.") from error
+
+    @contextmanager
+    def _reading(self) -> Iterator[None]:
+        try:
+            with reading(self._connection, self.path):
+                yield
+        except (RefusedRecord, ValueError) as error:
+            raise LogbookError(
+                f"The logbook {self.path} holds a dive that cannot be: {error} Put back the last backup."
+            ) from error
+
+    def _rows(self, query: str, values: Sequence[Any] = ()) -> list[tuple[Any, Any]]:
+        with trouble_in_words(self.path):
+            return self._connection.execute(query, values).fetchall()
+
+    def _revision(self) -> int:
+        return int(self._connection.execute("SELECT revision FROM logbook").fetchone()[0])
+
+    def _refuse_newer(self) -> None:
+        if newer := names_from_a_newer_program(self._connection):
+            raise LogbookError(
+                f"The logbook {self.path} was written by a newer Leadline ({', '.join(sorted(newer))}) and"
+                " was left alone; update this one, then open it again."
+            )
+
+    def _refuse_missing_profiles(self, dives: Iterable[Dive]) -> None:
+        for dive in dives:
+            for recording in dive.recordings:
+                name = recording.profile_sha256
+                if name and not self._samples_kept(name):
+                    raise LogbookError(
+                        f"The dive of {dive.began_local:%Y-%m-%d %H:%M} names samples that are not in the"
+                        f" logbook ({name[:12]}); read its file again. Nothing was saved."
+                    )
+
+    def _samples_kept(self, sha256: str) -> bool:
+        found = self._connection.execute("SELECT 1 FROM profiles WHERE sha256 = ?", [sha256])
+        return found.fetchone() is not None
+
+    def _samples(self, sha256s: Sequence[str]) -> list[tuple[str, bytes]]:
+        marks = ", ".join("?" * len(sha256s))
+        query = f"SELECT sha256, samples FROM profiles WHERE sha256 IN ({marks})"  # noqa: S608
+        return self._connection.execute(query, sha256s).fetchall()
+
+    def _checked_profile(self, sha256: str, data: bytes | None) -> Profile:
+        if data is None:
+            raise LogbookError(
+                f"The logbook {self.path} holds no samples {sha256[:12]}; read their file again."
+            )
+        try:
+            if profile_digest(data) != sha256:
+                raise RefusedRecord("The bytes are not those that were saved.")
+            return profile_from_bytes(data)
+        except RefusedRecord as error:
+            raise LogbookError(
+                f"The samples {sha256[:12]} in the logbook {self.path} are damaged; put back the last backup"
+                " or read their file again."
+            ) from error
+
+    def _drop_derived(self, dive_ids: Iterable[str], new_starts: Iterable[datetime] = ()) -> None:
+        """Drop the figures of every dive from the earliest start on, old starts and new.
+
+        A dive changes what every later dive began with, so their figures go with its own.
+        """
+        starts = list(map(instant_to_text, new_starts))
+        for dive_id in dive_ids:
+            kept = self._connection.execute("SELECT began_at FROM dives WHERE id = ?", [dive_id])
+            starts += (text for (text,) in kept)
+        self._connection.execute(
+            "DELETE FROM derived WHERE dive_id IN (SELECT id FROM dives WHERE began_at >= ?)", [min(starts)]
+        )
+
+    def _set_binned_at(self, statement: str, *values: str) -> None:
+        dive_id = values[-1]
+        with self._change():
+            if self._connection.execute(statement, values).rowcount == 0:
+                raise _unknown(dive_id)
+            self._drop_derived([dive_id])
+
+
+def _unknown(dive_id: str) -> UnknownDive:
+    return UnknownDive(f"There is no dive {dive_id} in the logbook; it may have been made on another device.")

@@ -1,0 +1,173 @@
+"""How the logbook file came to have the tables it has.
+
+Each migration is a named function, run once, in order, in a transaction of its own that also
+writes its name into the table `migrations`. Migrations are only ever added: what is written in one
+must stay true of every file it has already run on, so it names its columns itself and takes
+nothing from the modules that move on. A name this program does not know means that a newer program
+has been at work, and the file is left alone.
+
+A future migration that rebuilds a table runs with foreign keys already on; it must create the new
+table, copy, drop and rename, and check with `PRAGMA foreign_key_check` before it ends.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+
+from sqlite_utils import Database
+
+Columns = dict[str, type]
+
+
+def first_logbook(database: Database) -> None:
+    """Dives and what belongs to each, profiles, sites, settings and the cache of derived figures.
+
+    Tables are made through the database, not the table object: in sqlite-utils 3 the latter commits.
+    """
+    database.create_table("logbook", {"id": int, "revision": int}, pk="id", not_null={"revision"})
+    database.execute("INSERT INTO logbook (id, revision) VALUES (1, 0)")
+    database.create_table("settings", {"name": str, "value": str}, pk="name", not_null={"value"})
+    database.create_table("profiles", {"sha256": str, "samples": bytes}, pk="sha256", not_null={"samples"})
+    _make_sites(database)
+    _make_dives(database)
+    _make_parts_of_dives(database)
+    database.create_table(
+        "derived",
+        {"key": str, "dive_id": str, "figures": bytes},
+        pk=("key", "dive_id"),
+        not_null={"figures"},
+        foreign_keys=[("dive_id", "dives", "id")],
+    )
+    database.execute("CREATE INDEX derived_of_dive ON derived (dive_id)")
+
+
+def _make_sites(database: Database) -> None:
+    columns = {
+        "version": str,
+        "id": str,
+        "name": str,
+        "elevation_m": float,
+        "latitude_deg": float,
+        "longitude_deg": float,
+        "water": str,
+        "region": str,
+    }
+    database.create_table("sites", columns, pk="version", not_null={"id", "name", "region"})
+
+
+def _make_dives(database: Database) -> None:
+    columns = {
+        "id": str,
+        "began_at": str,
+        "utc_offset_min": int,
+        "duration_min": float,
+        "max_depth_m": float,
+        "mean_depth_m": float,
+        "number": int,
+        "diver": str,
+        "site_version": str,
+        "surface_bar": float,
+        "elevation_m": float,
+        "water": str,
+        "weights_kg": float,
+        "suit": str,
+        "air_temperature_c": float,
+        "lowest_temperature_c": float,
+        "visibility_m": float,
+        "current": str,
+        "conditions": str,
+        "purpose": str,
+        "notes": str,
+        "rating": int,
+        "estimate": int,
+        "extra": str,
+        "binned_at": str,
+    }
+    always = {"began_at", "utc_offset_min", "duration_min", "max_depth_m", "diver", "water", "estimate"}
+    words = {"suit", "current", "conditions", "purpose", "notes", "extra"}
+    database.create_table(
+        "dives",
+        columns,
+        pk="id",
+        not_null=always | words,
+        foreign_keys=[("site_version", "sites", "version")],
+    )
+    database.execute("CREATE INDEX dives_by_start ON dives (began_at)")
+    database.execute("CREATE INDEX dives_by_site ON dives (site_version)")
+
+
+def _make_parts_of_dives(database: Database) -> None:
+    """Make what a dive has several of; `place` keeps the order the diver or the file gave."""
+    cylinder: Columns = {
+        "oxygen": float,
+        "helium": float,
+        "volume_l": float,
+        "start_bar": float,
+        "end_bar": float,
+    }
+    recording: Columns = {"fingerprint": str, "profile_sha256": str, "recorder": str, "file_name": str}
+    parts: dict[str, tuple[Columns, set[str]]] = {
+        "cylinders": ({**cylinder, "name": str}, {"name"}),
+        "buddies": ({"name": str}, {"name"}),
+        "tags": ({"name": str}, {"name"}),
+        "recordings": (recording, {"fingerprint", "recorder", "file_name"}),
+    }
+    for table, (columns, always) in parts.items():
+        keys = [("dive_id", "dives", "id")]
+        if "profile_sha256" in columns:
+            keys.append(("profile_sha256", "profiles", "sha256"))
+        database.create_table(
+            table,
+            {"dive_id": str, "place": int, **columns},
+            pk=("dive_id", "place"),
+            not_null=always,
+            foreign_keys=keys,
+        )
+    database.execute("CREATE INDEX recordings_by_fingerprint ON recordings (fingerprint)")
+
+
+MIGRATIONS: tuple[Callable[[Database], None], ...] = (first_logbook,)
+
+
+def names_from_a_newer_program(connection: sqlite3.Connection) -> set[str]:
+    """Return the migrations in this file that this program does not know; writes nothing."""
+    return _applied(connection) - {migration.__name__ for migration in MIGRATIONS}
+
+
+def migrate(connection: sqlite3.Connection) -> None:
+    """Run the migrations that this file still lacks, each in its own transaction.
+
+    connection   with `isolation_level=None`, outside any transaction
+
+    Raises sqlite3.Error; migrations that were finished before it stay.
+    """
+    database = Database(connection, recursive_triggers=False, execute_plugins=False)
+    for migration in MIGRATIONS:
+        if migration.__name__ not in _applied(connection):
+            _run(migration, database)
+
+
+def _run(migration: Callable[[Database], None], database: Database) -> None:
+    """Run one migration, unless another process has run it while this one waited for the lock."""
+    connection = database.conn
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        if migration.__name__ not in _applied(connection):
+            connection.execute(
+                "CREATE TABLE IF NOT EXISTS migrations (place INTEGER PRIMARY KEY, name TEXT UNIQUE NOT NULL)"
+            )
+            migration(database)
+            connection.execute("INSERT INTO migrations (name) VALUES (?)", [migration.__name__])
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+
+
+def _applied(connection: sqlite3.Connection) -> set[str]:
+    there = connection.execute("SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = 'migrations'")
+    if there.fetchone() is None:
+        return set()
+    return {name for (name,) in connection.execute("SELECT name FROM migrations")}
