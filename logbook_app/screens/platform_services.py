@@ -1,0 +1,179 @@
+"""What the device offers: a file chooser, and folders to look in. Nothing here ever raises.
+
+Everything of plyer is behind this one module, because on some device each of its services fails
+in a way of its own: no implementation, no desktop program to call, a Java error, a silent None.
+A screen gets a `Result` and says its reason, or hides what the device cannot do.
+
+Nothing is imported before it is needed: the first touch of plyer's chooser takes a third of a
+second.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import threading
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+_DESKTOP_CHOOSERS = ("zenity", "yad", "kdialog")  # what plyer's chooser calls on Linux
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What a service answered.
+
+    ok       True where there is a value
+    value    the answer
+    reason   why there is none, in words; empty where the diver simply cancelled
+    """
+
+    ok: bool
+    value: Any = None
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FolderRow:
+    """One line of a folder: another folder, or a file that can be read.
+
+    size_bytes   of a file
+    """
+
+    path: Path
+    name: str
+    is_folder: bool
+    size_bytes: int = 0
+
+
+def has_file_chooser(platform: str = sys.platform, find_program: Callable[[str], Any] = shutil.which) -> bool:
+    """Return whether the device has a chooser of its own; without one the own folder list serves.
+
+    On Linux plyer calls a program of the desktop: without any of them, or without a display to
+    show it on, there is none.
+    """
+    if not _importable("plyer"):
+        return False
+    if not platform.startswith("linux") or _on_android():
+        return True
+    if not _importable("distutils"):  # plyer 2.1.0 still needs it there, and Python 3.12 dropped it
+        return False
+    has_display = bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+    return has_display and any(find_program(name) for name in _DESKTOP_CHOOSERS)
+
+
+def pick_files(endings: Iterable[str], chosen: Callable[[Result], None]) -> None:
+    """Ask the device's own chooser for files, and hand the paths to `chosen`, from any thread.
+
+    No answer and an empty answer mean that the diver cancelled. Addresses that are not paths
+    (an Android provider that gives no file) are refused in words, as nothing could read them.
+    """
+    filters = [("Recordings", *(f"*{ending}" for ending in endings))]
+
+    def ask() -> None:
+        trouble = _attempt(
+            lambda: _plyer_chooser().open_file(
+                on_selection=lambda selection: chosen(_paths(selection)),
+                multiple=True,
+                title="Choose recordings",
+                filters=filters,
+            )
+        )
+        if trouble:
+            chosen(Result(False, None, trouble))
+
+    if _on_linux_desktop():  # plyer waits there until the desktop's program ends
+        threading.Thread(target=ask, name="file chooser", daemon=True).start()
+    else:  # macOS shows its chooser from the drawing thread only; Android answers later anyway
+        ask()
+
+
+def starting_folder(home: Path | None = None) -> Path:
+    """Return where recordings are looked for first: the downloads where there are any, else home."""
+    home = home or _home()
+    for name in ("Download", "Downloads"):
+        if (home / name).is_dir():
+            return home / name
+    return home
+
+
+def folder_rows(folder: Path, endings: Iterable[str]) -> Result:
+    """Return the lines of a folder as a Result of FolderRow, folders first, each by name.
+
+    Hidden ones and files with other endings are left out. A folder that cannot be opened is said
+    in words. Slow on a network drive: call it in the background.
+    """
+    wanted = tuple(ending.lower() for ending in endings)
+    try:
+        with os.scandir(folder) as entries:
+            found = [row for entry in entries if (row := _row(entry, wanted))]
+    except OSError as error:
+        return Result(False, (), f"{folder}: this folder cannot be opened ({error.strerror or error}).")
+    return Result(True, tuple(sorted(found, key=lambda row: (not row.is_folder, row.name.casefold()))))
+
+
+def _row(entry: os.DirEntry[str], endings: tuple[str, ...]) -> FolderRow | None:
+    if entry.name.startswith("."):
+        return None
+    try:
+        if entry.is_dir():
+            return FolderRow(Path(entry.path), entry.name, is_folder=True)
+        if entry.name.lower().endswith(endings) and entry.is_file():
+            return FolderRow(Path(entry.path), entry.name, is_folder=False, size_bytes=entry.stat().st_size)
+    except OSError:  # gone or locked since the folder was listed: it is not there to be chosen
+        return None
+    return None
+
+
+def _paths(selection: Any) -> Result:
+    if not selection:
+        return Result(False)
+    named = [selection] if isinstance(selection, str) else [str(each) for each in selection]
+    strange = [each for each in named if "://" in each and not each.startswith("file://")]
+    if strange:
+        return Result(
+            False, None, "The device gave an address in place of a file. Copy the file into Downloads first."
+        )
+    return Result(True, tuple(Path(each.removeprefix("file://")) for each in named))
+
+
+def _attempt(call: Callable[[], Any]) -> str:
+    """Run one call into plyer; return in words why it could not be done, empty where it was."""
+    try:
+        call()
+    except Exception as error:
+        # Every kind of error is met here, Java's among them, and none of them is ours to raise.
+        return f"The file chooser of this device did not open ({type(error).__name__}). Use the folder list."
+    return ""
+
+
+def _plyer_chooser() -> Any:
+    from plyer import filechooser  # late: its first touch takes a third of a second
+
+    return filechooser
+
+
+def _importable(name: str) -> bool:
+    from importlib.util import find_spec
+
+    return find_spec(name) is not None
+
+
+def _on_linux_desktop() -> bool:
+    return sys.platform.startswith("linux") and not _on_android()
+
+
+def _on_android() -> bool:
+    return "ANDROID_ARGUMENT" in os.environ
+
+
+def _home() -> Path:
+    if _on_android():
+        return Path(os.environ.get("EXTERNAL_STORAGE", "/storage/emulated/0"))
+    try:
+        return Path.home()
+    except RuntimeError:  # a system that knows no home: start where the program stands
+        return Path.cwd()
