@@ -1,0 +1,80 @@
+"""What is still dissolved after a dive, as a share of what the diver may surface with.
+
+    load = (tension - surface equilibrium) / (surfacing limit - surface equilibrium)
+
+0 is somebody who has not dived, 1 is at the surfacing limit with the high gradient factor. The largest over
+the compartments leads. The scale is a convention of this logbook; the limits in it are those of
+`gradient_factors`.
+"""
+
+from typing import Final
+
+import numpy as np
+
+from logbook_app.physics.breathing_gas import AIR
+from logbook_app.physics.gradient_factors import surfacing_limit_bar
+from logbook_app.physics.inspired_pressure import inspired_inert_bar
+from logbook_app.physics.surface_interval import minutes_until_within
+from logbook_app.physics.tissue_loading import Tensions
+from logbook_app.physics.units import FloatArray
+
+# At or under this load a diver is called clear. A convention of this logbook.
+CLEAR_LOAD: Final = 0.05
+
+
+def compartment_load(
+    n2_bar: FloatArray, he_bar: FloatArray, surface_bar: float, gf_high: float
+) -> FloatArray:
+    """Return the load of every compartment. [fraction]
+
+        load = (p - q) / (limit - q), q the inspired nitrogen at the surface on air
+
+    n2_bar       nitrogen tension, shape (..., 16) [bar]
+    he_bar       helium tension, shape (..., 16) [bar]
+    surface_bar  pressure of the air at the surface [bar]
+    gf_high      gradient factor at the surface [fraction]
+
+    Returns shape (..., 16); below 0 for a tension under equilibrium. Source: a convention of this logbook.
+
+    >>> compartment_load(np.full(16, 0.7509345), np.zeros(16), 1.01325, 0.85).max().round(6).item()
+    0.0
+    """
+    equilibrium_bar = inspired_inert_bar(surface_bar, AIR.nitrogen)
+    allowed_bar = surfacing_limit_bar(n2_bar, he_bar, surface_bar, gf_high)
+    return (n2_bar + he_bar - equilibrium_bar) / (allowed_bar - equilibrium_bar)
+
+
+def leading_compartment(load: FloatArray) -> FloatArray:
+    """Return the index, counted from 0, of the compartment with the largest load. [index]
+
+    load  load of every compartment, shape (..., 16) [fraction]
+
+    >>> int(leading_compartment(np.arange(16.0)))
+    15
+    """
+    return np.asarray(np.argmax(load, axis=-1))
+
+
+def minutes_until_load(
+    tensions: Tensions, surface_bar: float, gf_high: float, threshold: float = CLEAR_LOAD
+) -> float:
+    """Return how long on air at the surface until every load is at or under a threshold, for good. [min]
+
+    tensions     what is dissolved now [bar]
+    surface_bar  pressure of the air [bar]
+    gf_high      gradient factor at the surface [fraction]
+    threshold    load to come down to, above 0 [fraction]
+
+    Returns 0 when it already is. Source: Haldane's equation turned round for the time.
+
+    >>> rested = Tensions(np.full(16, 0.75), np.zeros(16))
+    >>> minutes_until_load(rested, 1.01325, 0.85)
+    0.0
+    """
+
+    def allowed_bar(n2_bar: FloatArray, he_bar: FloatArray) -> FloatArray:
+        limit_bar = surfacing_limit_bar(n2_bar, he_bar, surface_bar, gf_high)
+        return equilibrium_bar + threshold * (limit_bar - equilibrium_bar)
+
+    equilibrium_bar = inspired_inert_bar(surface_bar, AIR.nitrogen)
+    return minutes_until_within(tensions, surface_bar, allowed_bar)
