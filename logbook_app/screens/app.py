@@ -1,0 +1,194 @@
+"""The touch app: one window, a rail of rooms, one worker that owns the logbook.
+
+Nothing heavy is imported before the first frame; the logbook file is opened in the worker after
+it. `screens/start.py` prepares the environment and runs this.
+"""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from kivy.app import App
+from kivy.clock import Clock
+from kivy.core.window import Window
+from kivy.properties import ObjectProperty
+from kivy.utils import platform
+
+from logbook_app.dive.problems import Cancelled, LeadlineError
+from logbook_app.screens.fonts import register_fonts
+from logbook_app.screens.look import Look
+from logbook_app.screens.shell import Shell
+from logbook_app.screens.worker import LogbookWorker, LongTask, LongWork, Work
+
+BACK_KEYS = (27, 1001, 1073742106)  # escape, and what Android's back is called by SDL2 and SDL3
+UNEXPECTED = "Something went wrong inside Leadline. What is in the logbook is unchanged."
+
+
+class LeadlineApp(App):
+    """Leadline on a screen.
+
+    open_logbook   opens the logbook; called in the worker thread, after the first frame
+    now            the clock: an aware datetime
+    trouble_log    file that unexpected errors are written to, None for nowhere
+    """
+
+    title = "Leadline"
+
+    look = ObjectProperty(None)
+    """The live Look: theme, width, size of text."""
+
+    def __init__(
+        self,
+        open_logbook: Callable[[], Any],
+        now: Callable[[], datetime],
+        trouble_log: Path | None = None,
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(**kwargs)
+        self.look = Look()
+        self.now = now
+        self._open_logbook = open_logbook
+        self._trouble_log = trouble_log
+        self._worker: LogbookWorker | None = None
+
+    def load_kv(self, *_args: Any, **_kwargs: Any) -> bool:
+        """Look for no kv file named after the app: each module brings its own."""
+        return False
+
+    def build(self) -> Shell:
+        """Return the frame of the app with the Surface room in it."""
+        register_fonts()
+        self.look.follow(Window)
+        self.shell = Shell()
+        return self.shell
+
+    def on_start(self) -> None:
+        """Show the Surface room; open the logbook once the first frame is on the screen."""
+        Window.bind(on_keyboard=self._on_key)
+        self.go("surface")
+        self.ask(lambda logbook: logbook.settings(), then=self._wear_settings)
+
+    def on_pause(self) -> bool:
+        """Let the system put the app to sleep. Every change is already on the disk."""
+        self.shell.rooms.leave()
+        return True
+
+    def on_resume(self) -> None:
+        """Wake up: the shown room looks at the clock again."""
+        self.shell.rooms.enter()
+        Window.canvas.ask_update()
+
+    def on_stop(self) -> None:
+        """Let long work stop at its next record and close the logbook."""
+        self.shell.rooms.leave()
+        Window.unbind(on_keyboard=self._on_key)
+        self.look.unfollow(Window)
+        if self._worker is not None:
+            self._worker.close()
+
+    # Going from room to room
+
+    def go(self, room_name: str) -> Any:
+        """Show a room and return it."""
+        return self.shell.rooms.go(room_name)
+
+    def open_dive(self, dive_id: str) -> None:
+        """Show the page of one dive."""
+        self.shell.rooms.room("dive").show(dive_id)
+        self.go("dive")
+
+    def back(self) -> bool:
+        """Go one step back; False where there is nowhere to go."""
+        return self.shell.rooms.back()
+
+    # Asking the logbook
+
+    def ask(
+        self,
+        work: Work,
+        then: Callable[[Any], None] | None = None,
+        failed: Callable[[Exception], None] | None = None,
+    ) -> None:
+        """Run `work(logbook)` in the worker; call `then(result)` or `failed(error)` on this thread.
+
+        Without `failed` the error is said in one sentence at the bottom of the screen.
+        """
+        self._working().ask(work, then or _nothing, failed or self.say_trouble)
+
+    def run_long(
+        self,
+        work: LongWork,
+        *,
+        words: str = "",
+        then: Callable[[Any], None] | None = None,
+        failed: Callable[[Exception], None] | None = None,
+    ) -> LongTask:
+        """Run `work(logbook, report, cancelled)` in the worker and return the handle on it.
+
+        `report(done, all, note)` may be called from the work as often as it likes. Where `words`
+        are given, a bar with them, the progress and a Cancel button shows until it is over.
+        """
+        task = self._working().run_long(work, then or _nothing, failed or self.say_trouble)
+        if words:
+            self.shell.show_progress(task, words)
+        return task
+
+    def changed(self, changes: Any) -> None:
+        """Tell the rooms what changed in the logbook."""
+        self.shell.rooms.refresh(changes)
+        if getattr(changes, "settings", False):
+            self.ask(lambda logbook: logbook.settings(), then=self._wear_settings)
+
+    # Saying something
+
+    def say(self, sentence: str, undo: Callable[[], None] | None = None) -> None:
+        """Say one sentence at the bottom of the screen, with an Undo button where it can be undone."""
+        self.shell.say(sentence, undo)
+
+    def say_trouble(self, error: Exception) -> None:
+        """Say what went wrong in one sentence; write down what nobody expected."""
+        if isinstance(error, Cancelled):
+            return
+        if isinstance(error, LeadlineError):
+            self.say(str(error))
+            return
+        where = self.write_down(error)
+        self.say(f"{UNEXPECTED} Details are in {where}." if where else UNEXPECTED)
+
+    def write_down(self, error: BaseException) -> Path | None:
+        """Add an unexpected error to the trouble log and return where that is, None for nowhere."""
+        if self._trouble_log is None:
+            return None
+        lines = "".join(traceback.format_exception(error))
+        try:
+            self._trouble_log.parent.mkdir(parents=True, exist_ok=True)
+            with self._trouble_log.open("a", encoding="utf-8") as log:
+                log.write(f"{self.now().isoformat()}\n{lines}\n")
+        except OSError:
+            return None  # a full disk must not hide the sentence on the screen
+        return self._trouble_log
+
+    # Inside
+
+    def _working(self) -> LogbookWorker:
+        if self._worker is None:
+            self._worker = LogbookWorker(
+                self._open_logbook, lambda callback: Clock.schedule_once(lambda _dt: callback())
+            )
+        return self._worker
+
+    def _wear_settings(self, settings: Any) -> None:
+        self.look.wear(settings.theme)
+
+    def _on_key(self, _window: Any, key: int, *_rest: Any) -> bool:
+        if key not in BACK_KEYS:
+            return False
+        return self.back() or platform not in ("android", "ios")
+
+
+def _nothing(_result: Any) -> None:
+    pass

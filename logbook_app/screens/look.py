@@ -1,0 +1,60 @@
+"""The look as it is now: theme, width of the window, size of text. Widgets bind to it.
+
+In kv it is `app.look`: `color: app.look.theme.ink`, `cols: 1 if app.look.narrow else 2`.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from kivy.event import EventDispatcher
+from kivy.metrics import Metrics
+from kivy.properties import AliasProperty, NumericProperty, ObjectProperty
+
+from logbook_app.screens.theme import DAY, RAIL_FROM_DP, THEMES
+
+NARROW_UNDER_DP = 600
+TEXT_SIZES = {"Small": 0.9, "Normal": 1.0, "Large": 1.15, "Larger": 1.3, "Largest": 1.5}
+
+
+class Look(EventDispatcher):
+    """What every widget follows."""
+
+    theme = ObjectProperty(DAY)
+    """The current Theme: colours by role."""
+
+    width_dp = NumericProperty(1280)
+    """Width of the window in dp."""
+
+    height_dp = NumericProperty(800)
+    """Height of the window in dp."""
+
+    text_scale = NumericProperty(1.0)
+    """How many times larger than the usual size text is."""
+
+    narrow = AliasProperty(lambda self: self.width_dp < NARROW_UNDER_DP, None, bind=["width_dp"], cache=True)
+    """True where there is room for one column only."""
+
+    wide = AliasProperty(lambda self: self.width_dp >= RAIL_FROM_DP, None, bind=["width_dp"], cache=True)
+    """True where the rail stands at the left; under it a bar lies at the bottom."""
+
+    def follow(self, window: Any) -> None:
+        """Take the size of the window, now and whenever it changes; undo with `unfollow`."""
+        window.bind(size=self._measure)
+        self._measure(window, window.size)
+
+    def unfollow(self, window: Any) -> None:
+        """Stop following the window."""
+        window.unbind(size=self._measure)
+
+    def wear(self, theme_name: str) -> None:
+        """Change to the theme of this name; an unknown name means day."""
+        self.theme = THEMES.get(theme_name, DAY)
+
+    def scale_text(self, text_scale: float) -> None:
+        """Make all text this many times its usual size."""
+        self.text_scale = Metrics.fontscale = text_scale
+
+    def _measure(self, _window: Any, size: tuple[int, int]) -> None:
+        self.width_dp = size[0] / Metrics.density
+        self.height_dp = size[1] / Metrics.density

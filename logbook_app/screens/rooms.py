@@ -1,0 +1,131 @@
+"""The rooms of the app: which there are, and the one that is shown.
+
+A room is imported, its kv read and its widgets built when it is first visited, so that the first
+frame does not wait for the others. A built room stays: coming back shows it as it was left.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any
+
+from kivy.properties import BooleanProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from logbook_app.screens.kv_files import KvBeside
+
+
+@dataclass(frozen=True, slots=True)
+class Doorway:
+    """Where a room is found: `words` and `icon` on the rail, `widget` in `module`."""
+
+    name: str
+    words: str
+    icon: str
+    module: str
+    widget: str
+    on_rail: bool = True
+
+
+_HERE = "logbook_app.screens"
+DOORWAYS = {
+    doorway.name: doorway
+    for doorway in (
+        Doorway("surface", "Surface", "waves", f"{_HERE}.surface_room", "SurfaceRoom"),
+        Doorway("logbook", "Logbook", "notebook-outline", f"{_HERE}.logbook_room", "LogbookRoom"),
+        Doorway("record", "Record", "plus-circle", f"{_HERE}.record_room", "RecordRoom"),
+        Doorway("settings", "Settings", "cog", f"{_HERE}.settings_room", "SettingsRoom"),
+        Doorway("dive", "Dive", "notebook-outline", f"{_HERE}.dive_page", "DivePage", on_rail=False),
+        Doorway("import", "Import", "file-import-outline", f"{_HERE}.import_page", "ImportPage", on_rail=False),
+    )
+}
+
+
+class Room(KvBeside, BoxLayout):
+    """One room. It asks the logbook in `entered` and `refresh`, never in its constructor."""
+
+    room_name = StringProperty("")
+    """Name of its doorway."""
+
+    title = StringProperty("")
+    """What the room is called on screen."""
+
+    present = BooleanProperty(False)
+    """True while the room is the one shown."""
+
+    def entered(self) -> None:
+        """The room is now shown."""
+
+    def left(self) -> None:
+        """Another room is shown, or the app goes to sleep: stop whatever ticks."""
+
+    def refresh(self, changes: Any) -> None:
+        """The logbook changed (`Changes`), whether or not the room is shown."""
+
+    def back(self) -> bool:
+        """Return True where the room itself had something to close, such as a sheet."""
+        return False
+
+
+class Rooms(BoxLayout):
+    """Holds the shown room, and the way back."""
+
+    current = StringProperty("")
+    """Name of the shown room."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._built: dict[str, Room] = {}
+        self._way_back: list[str] = []
+
+    def room(self, name: str) -> Room:
+        """Return a room, building it on its first visit."""
+        if name not in self._built:
+            doorway = DOORWAYS[name]
+            self._built[name] = getattr(import_module(doorway.module), doorway.widget)(room_name=name)
+        return self._built[name]
+
+    def go(self, name: str) -> Room:
+        """Show a room. One from the rail forgets the way back; a page remembers where it came from."""
+        if DOORWAYS[name].on_rail:
+            self._way_back = [] if name == "surface" else ["surface"]
+        elif self.current != name:
+            self._way_back.append(self.current)
+        return self._show(name)
+
+    def back(self) -> bool:
+        """Go one step back; False where there is none."""
+        if self.current and self.room(self.current).back():
+            return True
+        if not self._way_back:
+            return False
+        self._show(self._way_back.pop())
+        return True
+
+    def leave(self) -> None:
+        """Tell the shown room that nobody looks at it."""
+        if self.current and self.room(self.current).present:
+            self.room(self.current).present = False
+            self.room(self.current).left()
+
+    def enter(self) -> None:
+        """Tell the shown room that somebody looks at it."""
+        if self.current and not self.room(self.current).present:
+            self.room(self.current).present = True
+            self.room(self.current).entered()
+
+    def refresh(self, changes: Any) -> None:
+        """Tell every built room what changed in the logbook."""
+        for room in list(self._built.values()):
+            room.refresh(changes)
+
+    def _show(self, name: str) -> Room:
+        room = self.room(name)
+        if name != self.current:
+            self.leave()
+            self.clear_widgets()
+            self.add_widget(room)
+            self.current = name
+        self.enter()
+        return room

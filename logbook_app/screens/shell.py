@@ -1,0 +1,41 @@
+"""The frame around the rooms: rail or bar, what the app says, how far long work has come."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from kivy.app import App
+from kivy.properties import ObjectProperty
+from kivy.uix.floatlayout import FloatLayout
+
+from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.worker import LongTask
+
+
+class Shell(KvBeside, FloatLayout):
+    """Rail at the left of a wide window, bar at the bottom of any other; the shown room beside it."""
+
+    rooms = ObjectProperty(None)
+    """The Rooms."""
+
+    def on_kv_post(self, _base_widget: Any) -> None:
+        """Place the rail, now and whenever the window becomes wide or narrow."""
+        App.get_running_app().look.bind(wide=self._place_rail)
+        self._place_rail()
+
+    def say(self, sentence: str, undo: Callable[[], None] | None) -> None:
+        """Say one sentence, with an Undo button where there is something to undo."""
+        self.ids.undo_bar.say(sentence, undo)
+
+    def show_progress(self, task: LongTask, words: str) -> None:
+        """Show how far long work has come, until it is over."""
+        self.ids.progress_bar.watch(task, words)
+
+    def _place_rail(self, *_args: Any) -> None:
+        """Rail first from left to right, bar last from top to bottom."""
+        frame, rail = self.ids.frame, self.ids.rail
+        wide = App.get_running_app().look.wide
+        frame.orientation = "horizontal" if wide else "vertical"
+        frame.remove_widget(rail)
+        frame.add_widget(rail, index=len(frame.children) if wide else 0)

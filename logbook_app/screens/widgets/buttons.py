@@ -1,0 +1,52 @@
+"""Buttons: one filled for what a page is for, outlined for the rest. Words always, icon at will."""
+
+from __future__ import annotations
+
+from kivy.properties import ColorProperty, NumericProperty, StringProperty
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+
+from logbook_app.screens.kv_files import KvBeside
+
+
+class ChartButton(KvBeside, ButtonBehavior, BoxLayout):
+    """What all buttons share: words, an icon before them, the size of a wet finger.
+
+    It is as wide as its words ask (`minimum_width`) unless `size_hint_x` says otherwise.
+    """
+
+    text = StringProperty("")
+    """What it does, in a word or two."""
+
+    icon = StringProperty("")
+    """Name of an icon before the words, empty for none."""
+
+    role = StringProperty("ink")
+    """Colour role of words and icon."""
+
+    ground = ColorProperty((0, 0, 0, 0))
+    """Colour under the words."""
+
+    border = ColorProperty((0, 0, 0, 0))
+    """Colour of the outline."""
+
+    least_width = NumericProperty("88dp")
+    """However short its words are."""
+
+    least_height = NumericProperty("56dp")
+    """However small its words are."""
+
+    test_id = StringProperty("")
+    """How tests find it."""
+
+
+class FilledButton(ChartButton):
+    """What the page is for."""
+
+
+class OutlinedButton(ChartButton):
+    """Anything else one can do here."""
+
+
+class PlainButton(ChartButton):
+    """Words and icon on the ground, for a way back or out."""

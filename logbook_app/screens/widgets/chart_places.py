@@ -1,0 +1,140 @@
+"""Places for words on the chart: nothing may cover the line or another word.
+
+A word that finds no free place is left out rather than squeezed in; the scrub card still says it.
+No window needed: sizes come in, boxes go out, all in pixels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle on the screen [px]."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    @classmethod
+    def at(cls, left: float, bottom: float, size: tuple[float, float]) -> Box:
+        """Return the box of this size with its lower left corner here."""
+        return cls(left, bottom, left + size[0], bottom + size[1])
+
+    def apart_from(self, other: Box, gap: float) -> bool:
+        """Return whether at least `gap` lies between the two."""
+        return (
+            self.right + gap <= other.left
+            or other.right + gap <= self.left
+            or self.top + gap <= other.bottom
+            or other.top + gap <= self.bottom
+        )
+
+    def within(self, other: Box) -> bool:
+        """Return whether this box lies wholly in the other."""
+        return (
+            self.left >= other.left
+            and self.right <= other.right
+            and self.bottom >= other.bottom
+            and self.top <= other.top
+        )
+
+
+class Places:
+    """What is taken on one chart: the line, and the words put down so far.
+
+    plot          the water and ground
+    line_x, line_y  the drawn line, x increasing, (n,) each
+    gap           least distance between two words, and between a word and the line
+    """
+
+    def __init__(self, plot: Box, line_x: FloatArray, line_y: FloatArray, gap: float) -> None:
+        self.plot = plot
+        self.gap = gap
+        self._x, self._y = line_x, line_y
+        self._taken: list[Box] = []
+
+    def take(self, box: Box) -> Box:
+        """Keep this box free of anything that comes later."""
+        self._taken.append(box)
+        return box
+
+    def line_between(self, left: float, right: float) -> tuple[float, float]:
+        """Return the least and greatest height of the line between two columns."""
+        ends = np.interp([left, right], self._x, self._y)
+        inside = self._y[(self._x > left) & (self._x < right)]
+        heights = np.concatenate((ends, inside))
+        return float(heights.min()), float(heights.max())
+
+    def is_free(self, box: Box) -> bool:
+        """Return whether the box lies in the plot, off the line, and off every word so far."""
+        if not box.within(self.plot):
+            return False
+        low, high = self.line_between(box.left, box.right)
+        off_line = box.top + self.gap <= low or box.bottom - self.gap >= high
+        return off_line and all(box.apart_from(other, self.gap) for other in self._taken)
+
+    def under_line(self, centre_x: float, size: tuple[float, float]) -> Box:
+        """Return the highest box of this size, around `centre_x`, that hangs clear of the line.
+
+        Near an edge of the plot the box moves inward, so that a word about the first or last minute
+        still finds room.
+        """
+        left = min(max(centre_x - size[0] / 2, self.plot.left), self.plot.right - size[0])
+        low, _ = self.line_between(left, left + size[0])
+        return Box.at(left, low - self.gap - size[1], size)
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """Something that wants words near a point of the line: its place, and how large the words are."""
+
+    x: float
+    y: float
+    size: tuple[float, float]
+
+
+def place_under_line(places: Places, wishes: Sequence[Wish], reach: float) -> list[tuple[int, Box]]:
+    """Return which wishes found room under the line, as (number, box); the first wish chooses first.
+
+    reach   how far below its point a word may hang: on a steep slope it would name another depth
+    """
+    found = []
+    for number, wish in enumerate(wishes):
+        box = places.under_line(wish.x, wish.size)
+        if wish.y - box.top <= reach and places.is_free(box):
+            found.append((number, places.take(box)))
+    return found
+
+
+def place_on_leaders(places: Places, wishes: Sequence[Wish], indent: float) -> list[Box | None]:
+    """Return a box in the water for each wish, at the side of its leader; None where there is no room.
+
+    The leader runs from the point up to the words. Each lane below the surface is tried in turn, to the
+    left of the leader first, because a diver reads what came before.
+
+    indent  from the leader to its words
+    """
+    for wish in wishes:
+        places.take(Box(wish.x, wish.y, wish.x, places.plot.top))
+    found: list[Box | None] = []
+    for wish in wishes:
+        tried = _beside_leader(places.plot, wish, indent, places.gap)
+        box = next((box for box in tried if box.bottom >= wish.y and places.is_free(box)), None)
+        found.append(places.take(box) if box else None)
+    return found
+
+
+def _beside_leader(plot: Box, wish: Wish, indent: float, gap: float) -> list[Box]:
+    width, height = wish.size
+    lanes = [plot.top - gap - (lane + 1) * (height + gap) for lane in range(4)]
+    sides = (wish.x - indent - width, wish.x + indent)
+    return [Box.at(left, bottom, wish.size) for bottom in lanes for left in sides]
