@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from logbook_app.dive.problems import RefusedRecord
+from logbook_app.dive.problems import refuse_outside
 from logbook_app.physics.breathing_gas import BreathingGas
+
+LARGEST_CYLINDER_L = 100.0
+HIGHEST_CYLINDER_BAR = 450.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,11 +32,9 @@ class Cylinder:
     name: str = ""
 
     def __post_init__(self) -> None:
-        if self.volume_l is not None and not 0 < self.volume_l <= 100:
-            raise RefusedRecord(f"A cylinder of {self.volume_l:g} L is outside 0 to 100 L.")
-        for words, pressure_bar in (("start", self.start_bar), ("end", self.end_bar)):
-            if pressure_bar is not None and not 0 <= pressure_bar <= 450:
-                raise RefusedRecord(f"A {words} pressure of {pressure_bar:g} bar is outside 0 to 450 bar.")
+        refuse_outside("A cylinder", self.volume_l, "L", 0, LARGEST_CYLINDER_L, least_can_be=False)
+        refuse_outside("A start pressure", self.start_bar, "bar", 0, HIGHEST_CYLINDER_BAR)
+        refuse_outside("An end pressure", self.end_bar, "bar", 0, HIGHEST_CYLINDER_BAR)
 
     @property
     def used_bar(self) -> float | None:

@@ -57,3 +57,20 @@ class LogbookError(LeadlineError):
 
 class Cancelled(LeadlineError):
     """The diver stopped the work; what was finished stays."""
+
+
+def refuse_outside(
+    words: str, value: float | None, unit: str, least: float, most: float, *, least_can_be: bool = True
+) -> None:
+    """Raise RefusedRecord where a value is known and is not a number within its bounds.
+
+    words          what it is, as in "A start pressure"
+    least, most    bounds in the same unit; `least` itself is refused unless `least_can_be`
+    """
+    if value is None or least < value <= most or (least_can_be and value == least):
+        return
+    with_unit, to_check = (f" {unit}", "the number and its unit") if unit else ("", "the number")
+    raise RefusedRecord(
+        f"{words} of {value:,.9g}{with_unit} is not between {least:,.9g} and {most:,.9g}{with_unit}; "
+        f"check {to_check}."
+    )

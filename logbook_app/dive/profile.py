@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import struct
 import zlib
 from collections.abc import Mapping
@@ -31,6 +32,7 @@ MAGIC = b"LLP1"
 _SCALES = (1, 10, 100, 1000)
 _MISSING = np.int32(-(2**31))
 _LARGEST_STEP_COUNT = 2**29  # leaves room for differences in 32 bits
+_HALF_CHARACTERS = "surrogatepass"  # a recorder's text may hold them; they come back as they were
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +60,11 @@ class Profile:
     channels  whatever else was sampled, each (n,), NaN where a sample has no value:
               `temperature_c`, `pressure_bar_<cylinder>`, `ppo2_bar`, `heading_deg`,
               `recorded_no_stop_min`, `recorded_cns_fraction`, ...
-    switches  changes of cylinder, in order
-    remarks   marks on the time line, in order
+    switches  changes of cylinder, put in order of time
+    remarks   marks on the time line, put in order of time
 
-    Raises RefusedRecord where the shapes differ, time does not increase or depth is not a number.
+    Raises RefusedRecord where the shapes differ, time does not increase, depth is not a number or
+    a switch names no cylinder.
     """
 
     time_s: FloatArray
@@ -75,6 +78,8 @@ class Profile:
         object.__setattr__(self, "depth_m", _frozen_array(self.depth_m))
         channels = {name: _frozen_array(values) for name, values in self.channels.items()}
         object.__setattr__(self, "channels", MappingProxyType(channels))
+        object.__setattr__(self, "switches", tuple(sorted(self.switches, key=_time_s)))
+        object.__setattr__(self, "remarks", tuple(sorted(self.remarks, key=_time_s)))
         _refuse_contradictions(self)
 
     def __len__(self) -> int:
@@ -93,15 +98,16 @@ class Profile:
 
 def profile_to_bytes(profile: Profile) -> bytes:
     """Return the compact form of a profile; `profile_from_bytes` gives an equal one back."""
-    series = {"time_s": profile.time_s, "depth_m": profile.depth_m, **profile.channels}
+    series = {"time_s": profile.time_s, "depth_m": profile.depth_m, **dict(sorted(profile.channels.items()))}
     packed = {name: _pack(values) for name, values in series.items()}
     header = {
         "samples": len(profile),
         "channels": [[name, scale, len(block)] for name, (scale, block) in packed.items()],
-        "switches": [[switch.time_s, switch.cylinder] for switch in profile.switches],
-        "remarks": [[remark.time_s, remark.text] for remark in profile.remarks],
+        "switches": [[float(switch.time_s), int(switch.cylinder)] for switch in profile.switches],
+        "remarks": [[float(remark.time_s), remark.text] for remark in profile.remarks],
     }
-    head = zlib.compress(json.dumps(header, ensure_ascii=False, separators=(",", ":")).encode(), 6)
+    words = json.dumps(header, ensure_ascii=False, separators=(",", ":"))
+    head = zlib.compress(words.encode("utf-8", _HALF_CHARACTERS), 6)
     return MAGIC + struct.pack("<I", len(head)) + head + b"".join(block for _, block in packed.values())
 
 
@@ -114,7 +120,7 @@ def profile_from_bytes(data: bytes) -> Profile:
         raise RefusedRecord("These bytes are not a stored profile.")
     try:
         return _unpack_all(data)
-    except (ValueError, KeyError, TypeError, struct.error, zlib.error) as error:
+    except (ValueError, KeyError, TypeError, ArithmeticError, struct.error, zlib.error) as error:
         raise RefusedRecord(f"The stored profile is damaged ({error}).") from error
 
 
@@ -129,10 +135,16 @@ def _frozen_array(values: ArrayLike) -> FloatArray:
     return array
 
 
+def _time_s(mark: GasSwitch | Remark) -> float:
+    return mark.time_s
+
+
 def _refuse_contradictions(profile: Profile) -> None:
     time_s, depth_m = profile.time_s, profile.depth_m
     if time_s.ndim != 1 or len(time_s) == 0:
         raise RefusedRecord("A profile needs at least one sample.")
+    if not profile.channels.keys().isdisjoint({"time_s", "depth_m"}):
+        raise RefusedRecord("A channel cannot be called time_s or depth_m; those are fields of the profile.")
     for name, values in {"depth_m": depth_m, **profile.channels}.items():
         if values.shape != time_s.shape:
             raise RefusedRecord(f"Channel {name} has {values.size} values for {time_s.size} samples.")
@@ -140,6 +152,11 @@ def _refuse_contradictions(profile: Profile) -> None:
         raise RefusedRecord("Every sample needs a time and a depth.")
     if (np.diff(time_s) <= 0).any():
         raise RefusedRecord("The times of a profile must increase from sample to sample.")
+    if any(switch.cylinder < 0 for switch in profile.switches):
+        raise RefusedRecord("A gas switch names a cylinder by its place in the dive's list, from 0.")
+    marks: tuple[GasSwitch | Remark, ...] = (*profile.switches, *profile.remarks)
+    if not all(math.isfinite(mark.time_s) for mark in marks):
+        raise RefusedRecord("Every gas switch and remark needs a time.")
 
 
 def _pack(values: FloatArray) -> tuple[int, bytes]:
@@ -147,12 +164,14 @@ def _pack(values: FloatArray) -> tuple[int, bytes]:
     missing = np.isnan(values)
     known = values[~missing]
     for scale in _SCALES:
-        steps = np.rint(known * scale)
+        with np.errstate(over="ignore"):  # what is too large for a multiple is kept as doubles
+            steps = np.rint(known * scale)
         if steps.size and not (np.abs(steps) < _LARGEST_STEP_COUNT).all():
             break
         if np.array_equal(steps / scale, known) and not np.signbit(known[known == 0]).any():
             return scale, _pack_steps(steps.astype(np.int32), missing)
-    return 0, zlib.compress(values.astype("<f8").tobytes(), 6)
+    one_nan = np.where(missing, np.nan, values)  # there are many; equal profiles have equal bytes
+    return 0, zlib.compress(one_nan.astype("<f8").tobytes(), 6)
 
 
 def _pack_steps(steps: NDArray[np.int32], missing: NDArray[np.bool_]) -> bytes:
@@ -178,11 +197,13 @@ def _unpack(block: bytes, scale: int, samples: int) -> FloatArray:
 def _unpack_all(data: bytes) -> Profile:
     (head_length,) = struct.unpack_from("<I", data, 4)
     at = 8 + head_length
-    header: dict[str, Any] = json.loads(zlib.decompress(data[8:at]))
+    header: dict[str, Any] = json.loads(zlib.decompress(data[8:at]).decode("utf-8", _HALF_CHARACTERS))
     series: dict[str, FloatArray] = {}
     for name, scale, length in header["channels"]:
         series[name] = _unpack(data[at : at + length], scale, header["samples"])
         at += length
+    if at != len(data):
+        raise ValueError("there are bytes left over")
     return Profile(
         time_s=series.pop("time_s"),
         depth_m=series.pop("depth_m"),

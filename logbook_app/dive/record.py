@@ -14,7 +14,8 @@ from datetime import UTC, datetime, timedelta, timezone
 from enum import StrEnum
 
 from logbook_app.dive.cylinder import Cylinder
-from logbook_app.dive.problems import RefusedRecord
+from logbook_app.dive.problems import RefusedRecord, refuse_outside
+from logbook_app.physics.ambient_pressure import HIGHEST_ELEVATION_M, LOWEST_ELEVATION_M
 from logbook_app.physics.constants import (
     DENSITY_EN13319_KG_M3,
     DENSITY_FRESH_KG_M3,
@@ -23,6 +24,12 @@ from logbook_app.physics.constants import (
 
 GREATEST_DEPTH_M = 350.0
 LONGEST_DIVE_MIN = 48 * 60.0
+
+# Wide enough for any weather on any lake; outside it the analysis would reckon with nonsense.
+LOWEST_SURFACE_BAR, HIGHEST_SURFACE_BAR = 0.2, 1.2
+
+# Bounds for what enters no calculation: they keep out what is not a number.
+_ANY_QUANTITY = 1e6
 
 # Names made from content are the same on every device that reads the same file.
 _NAMES = uuid.UUID("5b0a4f0e-3a5e-4a7e-9d6b-1a6c2f1d7e55")
@@ -52,6 +59,8 @@ class Site:
     elevation_m   height of its surface above sea level, None where not known [m]
     latitude_deg, longitude_deg   WGS 84, north and east positive [degree]
     water         fresh or sea where known; None leaves depth as the recorder means it
+
+    Raises RefusedRecord for a place that is not on this planet.
     """
 
     id: str
@@ -61,6 +70,11 @@ class Site:
     longitude_deg: float | None = None
     water: Water | None = None
     region: str = ""
+
+    def __post_init__(self) -> None:
+        refuse_outside("An elevation", self.elevation_m, "m", LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M)
+        refuse_outside("A latitude", self.latitude_deg, "degrees", -90, 90)
+        refuse_outside("A longitude", self.longitude_deg, "degrees", -180, 180)
 
     @classmethod
     def named(cls, name: str, **known: float | Water | str | None) -> Site:
@@ -134,17 +148,9 @@ class Dive:
     extra: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        if self.began_at.tzinfo is None:
-            raise RefusedRecord("The start of a dive needs its offset from UTC.")
+        _refuse_impossible_times(self)
+        _refuse_impossible_quantities(self)
         object.__setattr__(self, "began_at", self.began_at.astimezone(UTC))
-        if not 0 < self.duration_min <= LONGEST_DIVE_MIN:
-            raise RefusedRecord(f"A dive of {self.duration_min:g} min is outside 0 to 2,880 min.")
-        if not 0 < self.max_depth_m <= GREATEST_DEPTH_M:
-            raise RefusedRecord(f"A greatest depth of {self.max_depth_m:g} m is outside 0 to 350 m.")
-        if not -24 * 60 < self.utc_offset_min < 24 * 60:
-            raise RefusedRecord(f"An offset of {self.utc_offset_min} min from UTC cannot be.")
-        if self.rating is not None and not 1 <= self.rating <= 10:
-            raise RefusedRecord(f"A rating of {self.rating} is outside 1 to 10.")
 
     @property
     def ended_at(self) -> datetime:
@@ -172,6 +178,29 @@ class Dive:
     def profile_sha256(self) -> str | None:
         """Name of the leading recording's profile, None where there are no samples."""
         return self.recordings[0].profile_sha256 if self.recordings else None
+
+
+def _refuse_impossible_times(dive: Dive) -> None:
+    if dive.began_at.tzinfo is None:
+        raise RefusedRecord("The start of a dive needs its offset from UTC.")
+    if not 1900 <= dive.began_at.year <= 2200:
+        raise RefusedRecord(f"A dive in the year {dive.began_at.year} cannot be; check its date.")
+    if not -24 * 60 < dive.utc_offset_min < 24 * 60:
+        raise RefusedRecord(f"An offset of {dive.utc_offset_min} min from UTC cannot be; check the clock.")
+    refuse_outside("A dive", dive.duration_min, "min", 0, LONGEST_DIVE_MIN, least_can_be=False)
+
+
+def _refuse_impossible_quantities(dive: Dive) -> None:
+    refuse_outside("A greatest depth", dive.max_depth_m, "m", 0, GREATEST_DEPTH_M, least_can_be=False)
+    refuse_outside("A mean depth", dive.mean_depth_m, "m", 0, GREATEST_DEPTH_M)
+    refuse_outside("A surface pressure", dive.surface_bar, "bar", LOWEST_SURFACE_BAR, HIGHEST_SURFACE_BAR)
+    refuse_outside("An elevation", dive.elevation_m, "m", LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M)
+    refuse_outside("A rating", dive.rating, "", 1, 10)
+    refuse_outside("A dive number", dive.number, "", 0, _ANY_QUANTITY)
+    refuse_outside("A weight", dive.weights_kg, "kg", 0, _ANY_QUANTITY)
+    refuse_outside("A visibility", dive.visibility_m, "m", 0, _ANY_QUANTITY)
+    for temperature_c in (dive.air_temperature_c, dive.lowest_temperature_c):
+        refuse_outside("A temperature", temperature_c, "degrees Celsius", -273.15, _ANY_QUANTITY)
 
 
 def name_from_content(kind: str, content: str) -> str:

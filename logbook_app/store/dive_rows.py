@@ -17,6 +17,7 @@ from operator import attrgetter
 from typing import Any
 
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.problems import LogbookError, RefusedRecord
 from logbook_app.dive.record import Dive, Recording, Site, Water, name_from_content
 from logbook_app.physics.breathing_gas import BreathingGas
 
@@ -87,6 +88,8 @@ def read_dives(connection: sqlite3.Connection, where: str, values: Sequence[Any]
     values   for its question marks
 
     One query for the dives and one for each table of parts, however many dives there are.
+
+    Raises LogbookError where a row makes no dive: something else has written to the file.
     """
     parts = {table: _read_parts(connection, table, where, values) for table in _PARTS}
     columns = [f"dives.{name}" for name in (*_PLAIN, *_TURNED)] + [f"sites.{name}" for name in _SITE]
@@ -95,7 +98,7 @@ def read_dives(connection: sqlite3.Connection, where: str, values: Sequence[Any]
         f" WHERE {where} ORDER BY dives.began_at, dives.id",
         values,
     )
-    return [_dive(row, parts) for row in rows]
+    return [_checked_dive(row, parts) for row in rows]
 
 
 def read_sites(connection: sqlite3.Connection) -> list[Site]:
@@ -118,6 +121,15 @@ def _dive_row(dive: Dive) -> Row:
         int(dive.estimate),
         json.dumps(dict(dive.extra), ensure_ascii=False),
     )
+
+
+def _checked_dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
+    try:
+        return _dive(row, parts)
+    except (ValueError, TypeError, RefusedRecord) as error:
+        raise LogbookError(
+            f"The dive {row[0]} in the logbook cannot be read ({error}); put back the last backup."
+        ) from error
 
 
 def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:

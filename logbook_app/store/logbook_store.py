@@ -84,7 +84,7 @@ class LogbookStore:
 
     def dive(self, dive_id: str) -> Dive:
         """Return one dive, in the bin or not. Raises UnknownDive."""
-        with self._reading():
+        with reading(self._connection, self.path):
             found = read_dives(self._connection, "dives.id = ?", [dive_id])
         if not found:
             raise _unknown(dive_id)
@@ -102,7 +102,7 @@ class LogbookStore:
         if since is not None:
             conditions.append("dives.began_at >= ?")
             values.append(instant_to_text(since))
-        with self._reading():
+        with reading(self._connection, self.path):
             return read_dives(self._connection, " AND ".join(conditions), values)
 
     def profile(self, sha256: str) -> Profile:
@@ -113,7 +113,7 @@ class LogbookStore:
         """Return the profiles of these names. Raises LogbookError where one is missing or damaged."""
         wanted = list(dict.fromkeys(sha256s))
         kept: dict[str, bytes] = {}
-        with self._reading():
+        with reading(self._connection, self.path):
             for at in range(0, len(wanted), _AT_A_TIME):
                 kept.update(self._samples(wanted[at : at + _AT_A_TIME]))
         return {sha256: self._checked_profile(sha256, kept.get(sha256)) for sha256 in wanted}
@@ -141,7 +141,7 @@ class LogbookStore:
 
     def binned(self) -> list[tuple[Dive, datetime]]:
         """Return the dives in the bin with the instant each went there, the latest first."""
-        with self._reading():
+        with reading(self._connection, self.path):
             dives = read_dives(self._connection, "dives.binned_at IS NOT NULL")
             at = dict(self._connection.execute("SELECT id, binned_at FROM dives WHERE binned_at IS NOT NULL"))
         pairs = [(dive, instant_from_text(at[dive.id])) for dive in dives]
@@ -149,7 +149,7 @@ class LogbookStore:
 
     def sites(self) -> list[Site]:
         """Return every site dived at, by name, each as its latest dive knew it."""
-        with self._reading():
+        with reading(self._connection, self.path):
             return read_sites(self._connection)
 
     def settings(self) -> dict[str, str]:
@@ -205,17 +205,10 @@ class LogbookStore:
             with change(self._connection, self.path):
                 yield
                 self._connection.execute("UPDATE logbook SET revision = revision + 1")
-        except (UnicodeEncodeError, OverflowError) as error:
-            raise LogbookError(f"A value cannot be kept as it is ({error}); nothing was saved.") from error
-
-    @contextmanager
-    def _reading(self) -> Iterator[None]:
-        try:
-            with reading(self._connection, self.path):
-                yield
-        except (RefusedRecord, ValueError) as error:
+        except UnicodeEncodeError as error:
             raise LogbookError(
-                f"The logbook {self.path} holds a dive that cannot be: {error} Put back the last backup."
+                f"The text {ascii(error.object[:60])} has half a character in it and cannot be kept; correct it"
+                " and save again. Nothing was saved."
             ) from error
 
     def _rows(self, query: str, values: Sequence[Any] = ()) -> list[tuple[Any, Any]]:

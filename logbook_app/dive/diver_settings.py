@@ -1,0 +1,77 @@
+"""What the diver chose: gradient factors, limits, units and how the screen looks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from typing import Any
+
+from logbook_app.dive.problems import RefusedRecord
+from logbook_app.physics.gradient_factors import GradientFactors
+
+UNIT_SYSTEMS = ("metric", "imperial")
+THEME_NAMES = ("day", "night")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DiverSettings:
+    """The diver's choices; each has a cautious or common default.
+
+    factors              gradient factors, 40/85 unless chosen otherwise
+    ascent_limit_m_min   above it an ascent is called fast [m/min]
+    ppo2_limit_bar       for the greatest depth of a gas [bar]
+    text_scale           1 is the system's own text size
+
+    Raises RefusedRecord where a value is outside its range.
+    """
+
+    factors: GradientFactors = field(default_factory=GradientFactors)
+    ascent_limit_m_min: float = 10.0
+    ppo2_limit_bar: float = 1.4
+    units: str = "metric"
+    theme: str = "day"
+    text_scale: float = 1.0
+
+    def __post_init__(self) -> None:
+        _within("An ascent limit", self.ascent_limit_m_min, 3, 20, "m/min")
+        _within("An oxygen limit", self.ppo2_limit_bar, 1.0, 1.6, "bar")
+        _within("A text size", self.text_scale, 0.8, 2.0, "times the usual")
+        if self.units not in UNIT_SYSTEMS:
+            raise RefusedRecord(f"Units are metric or imperial, not {self.units!r}.")
+        if self.theme not in THEME_NAMES:
+            raise RefusedRecord(f"The theme is day or night, not {self.theme!r}.")
+
+
+def settings_to_text(settings: DiverSettings) -> dict[str, str]:
+    """Return the settings as the logbook file keeps them."""
+    kept = {item.name: str(getattr(settings, item.name)) for item in fields(settings) if item.name != "factors"}
+    return kept | {"gf_low": str(settings.factors.low), "gf_high": str(settings.factors.high)}
+
+
+def settings_from_text(kept: Mapping[str, str]) -> DiverSettings:
+    """Return the settings kept in a logbook file; what is missing or unreadable takes its default."""
+    settings = DiverSettings()
+    for name in ("ascent_limit_m_min", "ppo2_limit_bar", "text_scale"):
+        settings = _with(settings, name, kept.get(name), float)
+    for name in ("units", "theme"):
+        settings = _with(settings, name, kept.get(name), str)
+    try:
+        factors = GradientFactors(float(kept["gf_low"]), float(kept["gf_high"]))
+    except (KeyError, ValueError):
+        return settings
+    return replace(settings, factors=factors)
+
+
+def _with(settings: DiverSettings, name: str, text: str | None, kind: type[float] | type[str]) -> DiverSettings:
+    if text is None:
+        return settings
+    try:
+        changed: dict[str, Any] = {name: kind(text)}
+        return replace(settings, **changed)
+    except (ValueError, RefusedRecord):
+        return settings
+
+
+def _within(what: str, value: float, low: float, high: float, unit: str) -> None:
+    if not low <= value <= high:
+        raise RefusedRecord(f"{what} of {value:g} {unit} is outside {low:g} to {high:g}.")
