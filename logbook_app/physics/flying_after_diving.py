@@ -10,6 +10,7 @@ Guideline: P. J. Sheffield, R. D. Vann (eds.), DAN Flying After Recreational Div
 risk and does not remove it. Read in quotations of the consensus, not in the proceedings themselves.
 """
 
+import math
 from enum import Enum
 from typing import Final
 
@@ -24,23 +25,28 @@ _GUIDELINE_LOWEST_M: Final = 2000 * 0.3048
 _GUIDELINE_HIGHEST_M: Final = 8000 * 0.3048
 
 
-class GuidelineRule(Enum):
+class FlyingRule(Enum):
     """Which sentence of the consensus guideline a series of dives falls under."""
 
-    ONE_NO_STOP_DIVE = "one dive without required stops"
-    SEVERAL_NO_STOP_DIVES = "several dives in a day, or dives on several days"
-    DIVE_WITH_REQUIRED_STOPS = "a dive with required stops"
+    SINGLE_DIVE = "one dive without required stops"
+    SEVERAL_DIVES = "several dives in a day, or dives on several days, without required stops"
+    REQUIRED_STOPS = "a dive with required stops"
+
+    @property
+    def hours(self) -> float:
+        """The least interval before flying under this rule, from surfacing. [h]"""
+        return guideline_hours(self)
 
 
 # "Substantially longer than 18 hours" is printed without a number; 24 h is this logbook's reading of it.
 _HOURS: Final = {
-    GuidelineRule.ONE_NO_STOP_DIVE: 12.0,
-    GuidelineRule.SEVERAL_NO_STOP_DIVES: 18.0,
-    GuidelineRule.DIVE_WITH_REQUIRED_STOPS: 24.0,
+    FlyingRule.SINGLE_DIVE: 12.0,
+    FlyingRule.SEVERAL_DIVES: 18.0,
+    FlyingRule.REQUIRED_STOPS: 24.0,
 }
 
 
-def guideline_rule(dives: int, required_stops: bool) -> GuidelineRule:
+def flying_rule(dives: int, required_stops: bool) -> FlyingRule:
     """Return the sentence of the guideline that a series of dives falls under.
 
     dives           dives in the series, over one day or several, 1 or more [count]
@@ -48,24 +54,24 @@ def guideline_rule(dives: int, required_stops: bool) -> GuidelineRule:
 
     Raises ValueError without a dive. Source: at the head of this module.
 
-    >>> guideline_rule(2, required_stops=False).value
-    'several dives in a day, or dives on several days'
+    >>> flying_rule(2, required_stops=False).name
+    'SEVERAL_DIVES'
     """
     if dives < 1:
         raise ValueError("The guideline speaks of at least one dive; there is none to wait for.")
     if required_stops:
-        return GuidelineRule.DIVE_WITH_REQUIRED_STOPS
-    return GuidelineRule.ONE_NO_STOP_DIVE if dives == 1 else GuidelineRule.SEVERAL_NO_STOP_DIVES
+        return FlyingRule.REQUIRED_STOPS
+    return FlyingRule.SINGLE_DIVE if dives == 1 else FlyingRule.SEVERAL_DIVES
 
 
-def guideline_hours(rule: GuidelineRule) -> float:
+def guideline_hours(rule: FlyingRule) -> float:
     """Return the least interval before flying that the guideline names, from surfacing. [h]
 
     rule  the sentence that applies
 
     Source: at the head of this module; 24 h stands for "substantially longer than 18 hours".
 
-    >>> guideline_hours(GuidelineRule.ONE_NO_STOP_DIVE)
+    >>> guideline_hours(FlyingRule.SINGLE_DIVE)
     12.0
     """
     return _HOURS[rule]
@@ -84,7 +90,9 @@ def guideline_covers(elevation_m: float) -> bool:
     return _GUIDELINE_LOWEST_M <= elevation_m <= _GUIDELINE_HIGHEST_M
 
 
-def model_minutes_until(tensions: Tensions, surface_bar: float, cabin_bar: float, gf_low: float) -> float:
+def model_minutes_until(
+    tensions: Tensions, surface_bar: float, cabin_bar: float, gf_low: float
+) -> float | None:
     """Return how long on air here until every compartment tolerates a lower pressure. [min]
 
     The end of the last interval in which a compartment is over `P + g (a + P/b - P)`, P the cabin pressure.
@@ -94,7 +102,7 @@ def model_minutes_until(tensions: Tensions, surface_bar: float, cabin_bar: float
     cabin_bar    pressure to go up to, of a cabin or a pass [bar]
     gf_low       gradient factor, the low one [fraction]
 
-    Returns 0 when it is tolerated already, inf when it never will be from here.
+    Returns 0 when it is tolerated already, None when it never will be from here.
     Source: `gradient_factors` at the cabin pressure. Not a recommendation; see the head of this module.
 
     >>> from logbook_app.physics.tissue_loading import saturated_on_air
@@ -105,4 +113,5 @@ def model_minutes_until(tensions: Tensions, surface_bar: float, cabin_bar: float
     def allowed_bar(n2_bar: FloatArray, he_bar: FloatArray) -> FloatArray:
         return limit_bar(n2_bar, he_bar, cabin_bar, gf_low)
 
-    return minutes_until_within(tensions, surface_bar, allowed_bar)
+    minutes = minutes_until_within(tensions, surface_bar, allowed_bar)
+    return minutes if math.isfinite(minutes) else None

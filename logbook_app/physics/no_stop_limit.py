@@ -53,7 +53,7 @@ def no_stop_min(
     he_fraction  share of helium breathed from here on, scalar or shape (n,) [fraction]
     gf_high      gradient factor at the surface [fraction]
 
-    Returns shape (n,): 0 where a limit is already passed, inf where none is reached within 24 h.
+    Returns shape (n,): 0 where a limit is already passed, NaN where none is reached within 24 h.
     Source: at the head of this module.
 
     >>> rest = np.full((1, 16), 0.7509345)
@@ -78,7 +78,7 @@ def no_stop_min(
             surface_bar,
             gf_high,
         )
-    return np.where(minutes <= LONGEST_MIN, minutes, np.inf)
+    return np.where(minutes <= LONGEST_MIN, minutes, np.nan)
 
 
 def no_stop_at_depths(
@@ -98,12 +98,12 @@ def no_stop_at_depths(
     density_kg_m3  density of the water, or of the depth scale [kg/m3]
     gf_high        gradient factor at the surface [fraction]
 
-    Returns shape (m,); 0 and inf as in `no_stop_min`. Source: at the head of this module.
+    Returns shape (m,); 0 and NaN as in `no_stop_min`. Source: at the head of this module.
 
     >>> from logbook_app.physics.breathing_gas import AIR
     >>> from logbook_app.physics.tissue_loading import saturated_on_air
     >>> no_stop_at_depths(saturated_on_air(1.01325), [6.0, 30.0], AIR, 1.01325, gf_high=1.0).round(2).tolist()
-    [inf, 16.54]
+    [nan, 16.54]
     """
     depths = np.atleast_1d(np.asarray(depths_m, dtype=np.float64))
     n2_bar = np.broadcast_to(tensions.n2_bar, (depths.size, tensions.n2_bar.size))

@@ -30,7 +30,8 @@ NOAA_SINGLE_LIMIT_MIN: Final = np.array([720.0, 570, 450, 360, 300, 240, 210, 18
 NOAA_DAY_LIMIT_MIN: Final = np.array([720.0, 570, 450, 360, 300, 270, 240, 210, 180, 180, 150])
 SURFACE_HALF_TIME_MIN: Final = 90.0
 
-_LOWEST_BAR, _HIGHEST_BAR = 0.6, 1.6
+LOWEST_TABULATED_BAR: Final = 0.6
+HIGHEST_TABULATED_BAR: Final = 1.6
 _LUNG_THRESHOLD_BAR: Final = 0.5
 _LUNG_EXPONENT: Final = 5.0 / 6.0
 # Below this change the difference of integrals loses more digits than the rate in the middle does.
@@ -66,7 +67,7 @@ def single_limit_min(ppo2_bar: npt.ArrayLike) -> FloatArray:
     """
     pressure_bar = np.asarray(ppo2_bar, dtype=np.float64)
     limit_min = np.interp(pressure_bar, NOAA_PPO2_BAR, NOAA_SINGLE_LIMIT_MIN)
-    return np.where(pressure_bar < _LOWEST_BAR, np.inf, limit_min)
+    return np.where(pressure_bar < LOWEST_TABULATED_BAR, np.inf, limit_min)
 
 
 def day_limit_min(ppo2_bar: npt.ArrayLike) -> FloatArray:
@@ -81,7 +82,7 @@ def day_limit_min(ppo2_bar: npt.ArrayLike) -> FloatArray:
     """
     pressure_bar = np.asarray(ppo2_bar, dtype=np.float64)
     limit_min = np.interp(pressure_bar, NOAA_PPO2_BAR, NOAA_DAY_LIMIT_MIN)
-    return np.where(pressure_bar < _LOWEST_BAR, np.inf, limit_min)
+    return np.where(pressure_bar < LOWEST_TABULATED_BAR, np.inf, limit_min)
 
 
 def outside_table(ppo2_bar: npt.ArrayLike) -> npt.NDArray[np.bool_]:
@@ -93,7 +94,7 @@ def outside_table(ppo2_bar: npt.ArrayLike) -> npt.NDArray[np.bool_]:
     [False, True]
     """
     # A hair above 1.60 is the rounding of a product, not a deeper dive.
-    return np.asarray(np.asarray(ppo2_bar) > _HIGHEST_BAR + 1e-9)
+    return np.asarray(np.asarray(ppo2_bar) > HIGHEST_TABULATED_BAR + 1e-9)
 
 
 def cns_rate_per_min(ppo2_bar: npt.ArrayLike) -> FloatArray:
@@ -201,11 +202,11 @@ _ROW_INTEGRAL: Final = np.concatenate(
 
 def _cns_integral(ppo2_bar: FloatArray) -> FloatArray:
     """Return the integral of the clock's rate over partial pressure, 0 below 0.60 bar. [bar/min]"""
-    inside_bar = np.clip(ppo2_bar, _LOWEST_BAR, _HIGHEST_BAR)
+    inside_bar = np.clip(ppo2_bar, LOWEST_TABULATED_BAR, HIGHEST_TABULATED_BAR)
     row = np.clip(np.searchsorted(NOAA_PPO2_BAR, inside_bar, side="right") - 1, 0, _SLOPE.size - 1)
     run_min = _SLOPE[row] * (inside_bar - NOAA_PPO2_BAR[row])
     inside = _ROW_INTEGRAL[row] + np.log1p(run_min / NOAA_SINGLE_LIMIT_MIN[row]) / _SLOPE[row]
-    return np.asarray(inside + np.maximum(ppo2_bar - _HIGHEST_BAR, 0.0) / NOAA_SINGLE_LIMIT_MIN[-1])
+    return np.asarray(inside + np.maximum(ppo2_bar - HIGHEST_TABULATED_BAR, 0.0) / NOAA_SINGLE_LIMIT_MIN[-1])
 
 
 def _mean_rate(

@@ -22,7 +22,7 @@ from logbook_app.physics.units import FloatArray
 CLEAR_LOAD: Final = 0.05
 
 
-def compartment_load(
+def load_by_compartment(
     n2_bar: FloatArray, he_bar: FloatArray, surface_bar: float, gf_high: float
 ) -> FloatArray:
     """Return the load of every compartment. [fraction]
@@ -36,8 +36,8 @@ def compartment_load(
 
     Returns shape (..., 16); below 0 for a tension under equilibrium. Source: a convention of this logbook.
 
-    >>> compartment_load(np.full(16, 0.7509345), np.zeros(16), 1.01325, 0.85).max().round(6).item()
-    0.0
+    >>> load_by_compartment(np.full(16, 1.5), np.zeros(16), 1.01325, 0.85)[[0, 15]].round(2).tolist()
+    [0.39, 1.53]
     """
     equilibrium_bar = inspired_inert_bar(surface_bar, AIR.nitrogen)
     allowed_bar = surfacing_limit_bar(n2_bar, he_bar, surface_bar, gf_high)

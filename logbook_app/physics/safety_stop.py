@@ -1,9 +1,11 @@
 """The time spent at the safety stop.
 
 After a dive beyond 10 m divers wait three minutes between 3 and 6 m before surfacing. Common practice, no
-source.
+source. A stop is looked for after the diver left 10 m for the last time; crossings are found on the straight
+lines between samples, so a coarse recording counts right.
 """
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -13,11 +15,24 @@ from logbook_app.physics.units import FloatArray
 
 STOP_SHALLOW_M: Final = 3.0
 STOP_DEEP_M: Final = 6.0
-NEEDED_BEYOND_M: Final = 10.0
+WANTED_BEYOND_M: Final = 10.0
 USUAL_STOP_MIN: Final = 3.0
 
 
-def safety_stop_wanted(depth_m: npt.ArrayLike, beyond_m: float = NEEDED_BEYOND_M) -> bool:
+@dataclass(frozen=True)
+class SafetyStop:
+    """The time a diver spent at the depth of the safety stop on the way up.
+
+    began_s, ended_s  first and last instant there [s]
+    minutes           time there, without dips and rises out of it [min]
+    """
+
+    began_s: float
+    ended_s: float
+    minutes: float
+
+
+def safety_stop_wanted(depth_m: npt.ArrayLike, beyond_m: float = WANTED_BEYOND_M) -> bool:
     """Return whether the dive went deep enough for a safety stop.
 
     depth_m   depth at each sample, shape (n,) [m]
@@ -29,16 +44,14 @@ def safety_stop_wanted(depth_m: npt.ArrayLike, beyond_m: float = NEEDED_BEYOND_M
     return bool(np.any(np.asarray(depth_m, dtype=np.float64) > beyond_m))
 
 
-def safety_stop_min(
+def safety_stop(
     time_s: npt.ArrayLike,
     depth_m: npt.ArrayLike,
     shallow_m: float = STOP_SHALLOW_M,
     deep_m: float = STOP_DEEP_M,
-    beyond_m: float = NEEDED_BEYOND_M,
-) -> float:
-    """Return the time between 3 and 6 m after the diver left 10 m for the last time. [min]
-
-    Crossings are found on the straight lines between samples, so a coarse recording counts right.
+    beyond_m: float = WANTED_BEYOND_M,
+) -> SafetyStop | None:
+    """Return the time between 3 and 6 m after the diver left 10 m for the last time.
 
     time_s     time of each sample, never falling, shape (n,) [s]
     depth_m    depth at each sample, shape (n,) [m]
@@ -46,26 +59,51 @@ def safety_stop_min(
     deep_m     deep edge of the stop [m]
     beyond_m   depth to have come up from [m]
 
-    Returns 0 when the dive never went beyond 10 m. Dips below the stop only pause it.
-    Source: common practice, no source.
+    Returns None when the dive never went beyond 10 m or was never at the stop's depth afterwards. Passing
+    through counts for the seconds it took. Source: common practice, no source.
 
-    >>> round(safety_stop_min([0, 60, 120, 180, 360, 420], [0, 20, 20, 5, 5, 0]), 3)
-    3.467
+    >>> safety_stop([0, 60, 120, 180, 360, 420], [0, 20, 20, 5, 5, 0])
+    SafetyStop(began_s=176.0, ended_s=384.0, minutes=3.466666666666667)
     """
     clock_s = np.asarray(time_s, dtype=np.float64)
     depth = np.asarray(depth_m, dtype=np.float64)
-    deep = np.flatnonzero(depth > beyond_m)
-    if deep.size == 0:
-        return 0.0
-    last = int(deep[-1])
-    inside = _share_inside(depth[last:-1], depth[last + 1 :], shallow_m, deep_m)
-    return float(np.sum(inside * np.diff(clock_s[last:])) / 60.0)
+    if not safety_stop_wanted(depth, beyond_m):
+        return None
+    last_deep = int(np.flatnonzero(depth > beyond_m)[-1])
+    clock_s, depth = clock_s[last_deep:], depth[last_deep:]
+    enters, leaves = _inside(depth[:-1], depth[1:], shallow_m, deep_m)
+    steps_s = np.diff(clock_s)
+    there = (leaves > enters) & (steps_s > 0.0)
+    if not np.any(there):
+        return None
+    began_s, ended_s = (clock_s[:-1] + enters * steps_s)[there], (clock_s[:-1] + leaves * steps_s)[there]
+    return SafetyStop(float(began_s[0]), float(ended_s[-1]), float(np.sum(ended_s - began_s)) / 60.0)
 
 
-def _share_inside(start_m: FloatArray, end_m: FloatArray, shallow_m: float, deep_m: float) -> FloatArray:
-    """Return which share of each straight segment lies between two depths. [fraction]"""
-    top_m, bottom_m = np.minimum(start_m, end_m), np.maximum(start_m, end_m)
-    level = top_m == bottom_m
-    overlap_m = np.minimum(bottom_m, deep_m) - np.maximum(top_m, shallow_m)
-    share = np.maximum(overlap_m, 0.0) / np.where(level, 1.0, bottom_m - top_m)
-    return np.where(level, (overlap_m >= 0.0).astype(np.float64), share)
+def safety_stop_min(time_s: npt.ArrayLike, depth_m: npt.ArrayLike) -> float:
+    """Return the minutes of `safety_stop`, 0 where there was none. [min]
+
+    time_s   time of each sample, never falling, shape (n,) [s]
+    depth_m  depth at each sample, shape (n,) [m]
+
+    Source: common practice, no source.
+
+    >>> safety_stop_min([0, 60, 120], [0, 8, 0])
+    0.0
+    """
+    stop = safety_stop(time_s, depth_m)
+    return 0.0 if stop is None else stop.minutes
+
+
+def _inside(
+    start_m: FloatArray, end_m: FloatArray, shallow_m: float, deep_m: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return the shares at which each straight segment enters and leaves a band of depths. [fraction]"""
+    change_m = end_m - start_m
+    level = change_m == 0.0
+    run_m = np.where(level, 1.0, change_m)
+    one, other = (shallow_m - start_m) / run_m, (deep_m - start_m) / run_m
+    enters = np.clip(np.minimum(one, other), 0.0, 1.0)
+    leaves = np.clip(np.maximum(one, other), 0.0, 1.0)
+    within = (start_m >= shallow_m) & (start_m <= deep_m)
+    return np.where(level, 0.0, enters), np.where(level, within.astype(np.float64), leaves)
