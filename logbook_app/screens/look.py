@@ -20,7 +20,7 @@ TEXT_SIZES = {"Small": 0.9, "Normal": 1.0, "Large": 1.15, "Larger": 1.3, "Larges
 class Look(EventDispatcher):
     """What every widget follows."""
 
-    theme = ObjectProperty(DAY)
+    theme = ObjectProperty(DAY, rebind=True)
     """The current Theme: colours by role."""
 
     width_dp = NumericProperty(1280)
