@@ -1,46 +1,79 @@
 """How much gas a diver breathes, from two readings of the cylinder's gauge.
 
-Minute volume is what passes through the lungs in a minute at the surface. At depth the same breath
-takes as many times more gas as the pressure there is higher.
+Free gas is what a cylinder holds, as litres at 1.01325 bar and the cylinder's temperature. Boyle's law
+gives the ideal figure; a real gas under pressure holds less (air, trimix) or more (oxygen) than that, see
+`compressibility`.
+
+Minute volume is what passes through the lungs in a minute. At depth the same breath takes as many times more
+gas as the pressure there is higher, so the gas used is divided by time and by mean ambient pressure.
 """
 
+from logbook_app.physics.breathing_gas import BreathingGas
+from logbook_app.physics.compressibility import compressibility_factor
 from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
 
 
-def ideal_content_l(water_volume_l: float, gauge_bar: float) -> float:
+def ideal_free_gas_l(water_volume_l: float, gauge_bar: float) -> float:
     """Return the gas in a cylinder by Boyle's law, as litres at 1.01325 bar. [L]
 
-        content = water volume * (gauge + 1.01325) / 1.01325
+        free gas = water volume * (gauge + 1.01325) / 1.01325
 
     water_volume_l  volume of the cylinder [L]
-    gauge_bar       reading of its gauge, above the air around it [bar]
+    gauge_bar       reading of its gauge, above the standard atmosphere [bar]
 
     Source: Boyle's law.
 
-    >>> round(ideal_content_l(11.1, 206.843))
+    >>> round(ideal_free_gas_l(11.1, 206.843))
     2277
     """
     return water_volume_l * (gauge_bar + STANDARD_PRESSURE_BAR) / STANDARD_PRESSURE_BAR
 
 
-def minute_volume_l_min(used_l: float, minutes: float, mean_ambient_bar: float) -> float:
-    """Return the minute volume, in litres at 1.01325 bar breathed at the surface. [L/min]
+def free_gas_l(
+    water_volume_l: float, gauge_bar: float, gas: BreathingGas, temperature_c: float = 20.0
+) -> float:
+    """Return the real gas in a cylinder, as litres at 1.01325 bar and the same temperature. [L]
 
-        minute volume = used / minutes / (mean ambient / 1.01325)
+        free gas = water volume * p / 1.01325 * Z(1.01325 bar) / Z(p),   p = gauge + 1.01325
+
+    water_volume_l  volume of the cylinder [L]
+    gauge_bar       reading of its gauge, above the standard atmosphere, 0 to 448 [bar]
+    gas             what is in it
+    temperature_c   temperature of the gas [deg C]
+
+    Raises ValueError outside the range of `compressibility`. Source: the law of real gases with GERG-2008.
+
+    >>> round(free_gas_l(11.1, 206.843, BreathingGas(0.21)), -1)
+    2200.0
+    """
+    compressed = compressibility_factor(gas, gauge_bar + STANDARD_PRESSURE_BAR, temperature_c)
+    free = compressibility_factor(gas, STANDARD_PRESSURE_BAR, temperature_c)
+    return ideal_free_gas_l(water_volume_l, gauge_bar) * free / compressed
+
+
+def minute_volume_l_min(used_l: float, minutes: float, mean_ambient_bar: float) -> float:
+    """Return the minute volume, the litres that pass through the lungs in a minute. [L/min]
+
+        minute volume = used / minutes * 1.01325 / mean ambient
 
     used_l            gas used, as litres at 1.01325 bar [L]
     minutes           time breathed from the cylinder, above 0 [min]
-    mean_ambient_bar  absolute pressure at the time-weighted mean depth of that time [bar]
+    mean_ambient_bar  absolute pressure at the time-weighted mean depth of that time, above 0 [bar]
 
     Raises ValueError with a sentence when there is no rate to be had. Source: Boyle's law.
 
     >>> round(minute_volume_l_min(12.0 * 120.0 / 1.01325, 45.0, 2.2), 2)
     14.55
     """
-    if minutes <= 0.0:
-        raise ValueError(f"No minute volume from {minutes:g} min on the gas; a time above 0 is needed.")
-    if used_l <= 0.0:
+    if not minutes > 0.0:
         raise ValueError(
-            f"No minute volume from {used_l:g} L used; the end pressure must be below the begin pressure."
+            f"No minute volume follows from {minutes:g} min on the gas; it takes a time above 0."
+        )
+    if not mean_ambient_bar > 0.0:
+        raise ValueError(f"No minute volume follows from a mean pressure of {mean_ambient_bar:g} bar.")
+    if not used_l > 0.0:
+        raise ValueError(
+            f"No minute volume follows from {used_l:g} L used; the end pressure has to be below "
+            "the start pressure and the cylinder's volume above 0."
         )
     return used_l / minutes * STANDARD_PRESSURE_BAR / mean_ambient_bar
