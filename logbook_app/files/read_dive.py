@@ -1,0 +1,59 @@
+"""What a reader hands over: one dive with its samples, named so that reading it again adds nothing."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+
+from logbook_app.dive.profile import Profile, profile_digest, profile_to_bytes
+from logbook_app.dive.record import Dive, Recording, name_from_content
+
+
+@dataclass(frozen=True, slots=True)
+class ReadDive:
+    """A dive as a file gave it; `dive.recordings` holds the one recording that it came from.
+
+    profile  its samples, None for a dive that the file describes without samples
+    """
+
+    dive: Dive
+    profile: Profile | None
+
+
+@dataclass(frozen=True, slots=True)
+class ReadOptions:
+    """What the diver knows about a file that the file does not say.
+
+    utc_offset_min  offset of start times that carry no zone [min]
+    csv_columns     what each column of a table of samples is, as in "time=1:min,depth=3:ft"
+    diver           whose dives they are; empty for the owner of the logbook
+    """
+
+    utc_offset_min: int | None = None
+    csv_columns: str | None = None
+    diver: str = ""
+
+
+def recorded(dive: Dive, profile: Profile | None, *, recorder: str, file_name: str) -> ReadDive:
+    """Return `dive` with its recording and with the id that follows from what was recorded."""
+    fingerprint = recording_fingerprint(dive, profile)
+    digest = profile_digest(profile_to_bytes(profile)) if profile is not None else None
+    recording = Recording(fingerprint, digest, recorder, file_name)
+    named = replace(dive, id=name_from_content("dive", fingerprint), recordings=(recording,))
+    return ReadDive(named, profile)
+
+
+def recording_fingerprint(dive: Dive, profile: Profile | None) -> str:
+    """Return the name of a recording: SHA-256 over diver, start, duration, greatest depth and samples.
+
+    The samples enter as their times and depths alone. A later reader that understands one more
+    channel must still recognise the recording, and the deflated bytes of a profile depend on the
+    deflate library of the device, which two devices need not share.
+    """
+    digest = hashlib.sha256()
+    told = (dive.diver, dive.began_at.isoformat(), repr(dive.duration_min), repr(dive.max_depth_m))
+    digest.update("\n".join(told).encode())
+    if profile is not None:
+        digest.update(profile.time_s.astype("<f8").tobytes())
+        digest.update(profile.depth_m.astype("<f8").tobytes())
+    return digest.hexdigest()

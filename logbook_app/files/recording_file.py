@@ -1,0 +1,132 @@
+"""A path becomes dives: the only place among the readers that opens anything.
+
+Which reader takes a file is decided by what is in it, not by its name. Files are read in pieces,
+so that a file of 100 MB needs no more memory than a small one, and the diver can stop in between.
+"""
+
+from __future__ import annotations
+
+import re
+import stat
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Final
+
+from logbook_app.dive.problems import Cancelled, Problem, RefusedFile
+from logbook_app.files.depth_csv import parse_depth_csv
+from logbook_app.files.read_dive import ReadDive, ReadOptions
+from logbook_app.files.uddf.reader import parse_uddf
+
+FORMATS: Final = (".uddf", ".xml", ".csv", ".tsv", ".txt")
+"""Endings that a file chooser offers; the content decides all the same."""
+
+LARGEST_FILE_BYTES: Final = 1_000_000_000
+_NOTHING_ELSE_KNOWN: Final = ReadOptions()
+_CHUNK_BYTES: Final = 64 * 1024
+_HEAD_BYTES: Final = 4096
+
+Progress = Callable[[int, int], None]
+"""Takes bytes done and bytes in all."""
+
+_BYTE_ORDER_MARKS: Final = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
+_XML_START: Final = re.compile(rb"\s*<")
+
+
+def _silent(done: int, of: int) -> None:
+    """Progress that nobody watches."""
+
+
+def _never() -> bool:
+    return False
+
+
+def read_recording(
+    path: Path | str,
+    options: ReadOptions = _NOTHING_ELSE_KNOWN,
+    progress: Progress = _silent,
+    cancelled: Callable[[], bool] = _never,
+) -> Iterator[ReadDive | Problem]:
+    """Yield the dives of a file, and what was odd in it, as they are read.
+
+    Raises RefusedFile with one sentence where nothing can be read from it, Cancelled as soon as
+    `cancelled` tells so.
+    """
+    opened = _Opened(Path(path), progress, cancelled)
+    head = opened.head()
+    if _is_xml(head):
+        yield from parse_uddf(opened.chunks, opened.name, options)
+    elif _is_text(head):
+        yield from parse_depth_csv(opened.chunks(), opened.name, options)
+    else:
+        raise RefusedFile(
+            f"{opened.name} is neither UDDF nor a table of depths; no recording was found in it."
+        )
+
+
+class _Opened:
+    """A file that was found fit to be read, and how far reading it has got."""
+
+    def __init__(self, path: Path, progress: Progress, cancelled: Callable[[], bool]) -> None:
+        self._path = path
+        self._progress = progress
+        self._cancelled = cancelled
+        self.name = path.name or str(path)
+        self._size = self._readable_size()
+        self._furthest = 0
+
+    def _readable_size(self) -> int:
+        try:
+            status = self._path.stat()
+        except (OSError, ValueError) as error:
+            raise RefusedFile(f"{self.name} cannot be opened: {_reason(error)}.") from error
+        if stat.S_ISDIR(status.st_mode):
+            raise RefusedFile(f"{self.name} is a folder; choose the files in it.")
+        if not stat.S_ISREG(status.st_mode):
+            raise RefusedFile(f"{self.name} is not an ordinary file; copy the recording to one first.")
+        if status.st_size == 0:
+            raise RefusedFile(f"{self.name} is empty; ask for the file again.")
+        if status.st_size > LARGEST_FILE_BYTES:
+            raise RefusedFile(f"{self.name} is larger than 1 GB; export fewer dives at a time.")
+        return status.st_size
+
+    def head(self) -> bytes:
+        """Return the first bytes of the file."""
+        try:
+            with self._path.open("rb") as stream:
+                return stream.read(_HEAD_BYTES)
+        except OSError as error:
+            raise RefusedFile(f"{self.name} cannot be read: {_reason(error)}.") from error
+
+    def chunks(self) -> Iterator[bytes]:
+        """Yield the file from its start, piece by piece; asked for again, it starts again.
+
+        Progress counts each byte once: a second pass over bytes already counted stays silent until
+        it gets further than the first.
+        """
+        try:
+            with self._path.open("rb") as stream:
+                while chunk := stream.read(_CHUNK_BYTES):
+                    if self._cancelled():
+                        raise Cancelled(f"Reading {self.name} was stopped.")
+                    yield chunk
+                    self._furthest = max(self._furthest, stream.tell())
+                    self._progress(self._furthest, self._size)
+        except OSError as error:
+            raise RefusedFile(f"{self.name} could not be read to its end: {_reason(error)}.") from error
+
+
+def _reason(error: OSError | ValueError) -> str:
+    return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
+
+
+def _is_xml(head: bytes) -> bool:
+    for mark in _BYTE_ORDER_MARKS:
+        head = head.removeprefix(mark)
+    return _XML_START.match(head.replace(b"\0", b"")) is not None
+
+
+def _is_text(head: bytes) -> bool:
+    """Tell text from other bytes: UTF-16 by its mark, anything else by having no control characters."""
+    if head.startswith(_BYTE_ORDER_MARKS[1:]):
+        return True
+    return not re.search(rb"[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f]", head)

@@ -1,0 +1,1 @@
+"""UDDF, the Universal Dive Data Format: an open, documented exchange format for dives."""

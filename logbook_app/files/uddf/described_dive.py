@@ -1,0 +1,260 @@
+"""One `dive` element, its waypoints and what it refers to become one record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+from xml.etree.ElementTree import Element
+
+import numpy as np
+
+from logbook_app.dive.problems import RefusedRecord
+from logbook_app.dive.profile import FloatArray, Profile
+from logbook_app.dive.record import Dive
+from logbook_app.files.read_dive import ReadDive, ReadOptions, recorded
+from logbook_app.files.start_time import Precision, StartTime, parse_start
+from logbook_app.files.uddf.cylinders import Carried, carried
+from logbook_app.files.uddf.fields import (
+    ALTITUDE_M,
+    COUNT,
+    DIVE_DEPTH_M,
+    DIVE_TIME_S,
+    INTERVAL_S,
+    KEPT_AFTER,
+    KEPT_BEFORE,
+    RATING,
+    SURFACE_PA,
+    VISIBILITY_M,
+    WEIGHTS_KG,
+    Fields,
+    Odd,
+    shown,
+)
+from logbook_app.files.uddf.references import Piece, References, ReferredSite
+from logbook_app.files.uddf.waypoints import Waypoints
+
+FEWEST_SAMPLES: Final = 2
+_PERCENT_FROM: Final = 1.5  # no oxygen clock gets this far as a fraction, so it must be percent
+_CNS_WRITTEN, _CNS = "recorded_cns_as_written", "recorded_cns_fraction"
+
+
+@dataclass(frozen=True, slots=True)
+class DescribedDive:
+    """A dive that was read, with what concerns the file as a whole or the dive before it.
+
+    start           how its start was told
+    interval_min    the surface interval before it as the file states it, None where it does not
+    """
+
+    read: ReadDive
+    start: StartTime
+    interval_min: float | None
+
+
+def describe(
+    element: Element,
+    waypoints: Waypoints,
+    references: References,
+    options: ReadOptions,
+    file_name: str,
+    odd: Odd,
+) -> DescribedDive:
+    """Return the record of a dive element.
+
+    odd  is told each value that could not be used
+
+    Raises RefusedRecord where start, time or depth are missing or contradict each other.
+    """
+    before = Fields(element.find("informationbeforedive"), odd)
+    after = Fields(element.find("informationafterdive"), odd)
+    linked = _linked(element, references, odd)
+    start = _start(before, linked.site, options, odd)
+    gear = carried(element, waypoints, references, odd)
+    waypoints.report(odd)
+    profile = _profile(waypoints, gear, odd)
+    interval_s = (
+        before.number("surfaceintervalbeforedive/passedtime", INTERVAL_S) if _finite(before) else None
+    )
+    dive = Dive(
+        began_at=start.at,
+        utc_offset_min=start.utc_offset_min,
+        duration_min=_duration_min(after, profile),
+        max_depth_m=_max_depth_m(after, profile),
+        mean_depth_m=after.number("averagedepth", DIVE_DEPTH_M),
+        number=before.whole("divenumber", COUNT),
+        diver=options.diver,
+        site=linked.site.site if linked.site else None,
+        surface_bar=before.bar("surfacepressure", SURFACE_PA),
+        elevation_m=before.number("altitude", ALTITUDE_M),
+        cylinders=gear.cylinders,
+        weights_kg=_weights_kg(element, odd),
+        suit=linked.named("suit") or ("none" if "nosuit" in before else ""),
+        air_temperature_c=before.celsius("airtemperature"),
+        lowest_temperature_c=after.celsius("lowesttemperature"),
+        visibility_m=after.number("visibility", VISIBILITY_M),
+        current=after.text("current"),
+        buddies=linked.buddies,
+        purpose=before.text("purpose"),
+        notes=after.paragraphs("notes"),
+        rating=after.whole("rating/ratingvalue", RATING),
+        estimate=profile is None,
+        extra=_extra(before, after, linked, references, start) | _consumption(element),
+    )
+    _report_closed_circuit(waypoints, before, odd)
+    recorder = linked.named("divecomputer") or references.generator
+    read = recorded(dive, profile, recorder=recorder, file_name=file_name)
+    return DescribedDive(read, start, None if interval_s is None else interval_s / 60.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Linked:
+    """What the links of one dive lead to."""
+
+    site: ReferredSite | None
+    buddies: tuple[str, ...]
+    pieces: tuple[Piece, ...]
+
+    def named(self, kind: str) -> str:
+        return "; ".join(piece.name for piece in self.pieces if piece.kind == kind and piece.name)
+
+    @property
+    def other_equipment(self) -> str:
+        kinds = {"suit", "divecomputer", "tank"}
+        return "; ".join(f"{piece.kind}: {piece.name}" for piece in self.pieces if piece.kind not in kinds)
+
+
+# Older 3.0 documentation puts links directly under the dive.
+_LINK_PLACES: Final = (
+    "link",
+    "equipmentused/link",
+    "informationbeforedive/link",
+    "informationbeforedive/equipmentused/link",
+    "informationafterdive/equipmentused/link",
+)
+
+
+def _linked(dive: Element, references: References, odd: Odd) -> _Linked:
+    fields = Fields(dive, odd)
+    refs = list(dict.fromkeys(ref for place in _LINK_PLACES for ref in fields.refs(place)))
+    for ref in refs:
+        if ref not in references:
+            odd(f'links to "{ref}", which the file does not define; the link was left out')
+    sites = [references.sites[ref] for ref in refs if ref in references.sites]
+    if len(sites) > 1:
+        odd(f"links to {len(sites)} sites; the first, {sites[0].site.name}, was kept")
+    return _Linked(
+        site=sites[0] if sites else None,
+        buddies=_unique(references.people[ref] for ref in refs if ref in references.people),
+        pieces=tuple(references.pieces[ref] for ref in refs if ref in references.pieces),
+    )
+
+
+def _unique(names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(name for name in names if name))
+
+
+def _start(before: Fields, site: ReferredSite | None, options: ReadOptions, odd: Odd) -> StartTime:
+    text = before.text("datetime")
+    if not text:
+        raise RefusedRecord("it has no start (datetime)")
+    try:
+        start = parse_start(text, options.utc_offset_min, site.utc_offset_min if site else None)
+    except ValueError as error:
+        raise RefusedRecord(f"its start (datetime) cannot be read: {error}") from error
+    if start.precision is not Precision.TIME:
+        day = "the first day of the month" if start.precision is Precision.MONTH else "that day"
+        odd(f"its start is only told as {shown(text)}; it was kept at noon of {day}, please correct it")
+    return start
+
+
+def _profile(waypoints: Waypoints, gear: Carried, odd: Odd) -> Profile | None:
+    if len(waypoints) < FEWEST_SAMPLES:
+        if waypoints.seen:
+            odd(f"{len(waypoints)} usable samples are no profile; the dive counts as one without samples")
+        return None
+    channels = _with_oxygen_clock(waypoints.channels(), odd)
+    channels |= {f"pressure_bar_{place}": column for place, column in sorted(gear.pressures_bar.items())}
+    return Profile(
+        time_s=waypoints.time_s,
+        depth_m=waypoints.depth_m,
+        channels=channels,
+        switches=gear.switches,
+        remarks=tuple(sorted(waypoints.remarks, key=lambda remark: remark.time_s)),
+    )
+
+
+def _with_oxygen_clock(channels: dict[str, FloatArray], odd: Odd) -> dict[str, FloatArray]:
+    """Settle whether the recorder's CNS is in percent or a fraction, or leave it as written.
+
+    The standard does not say which. Above 1.5 it can only be percent; zero is zero in both.
+    """
+    if _CNS_WRITTEN not in channels:
+        return channels
+    most = float(np.nanmax(channels[_CNS_WRITTEN]))
+    if 0.0 < most <= _PERCENT_FROM:
+        odd(f"cns up to {most:g} may be percent or a fraction; it was kept as written and is not used")
+        return channels
+    channels[_CNS] = channels.pop(_CNS_WRITTEN) / 100.0
+    return channels
+
+
+def _duration_min(after: Fields, profile: Profile | None) -> float:
+    stated_s = after.number("diveduration", DIVE_TIME_S)
+    if stated_s is not None:
+        return stated_s / 60.0
+    if profile is None:
+        raise RefusedRecord("it has neither a duration (diveduration) nor samples that show it")
+    return float(profile.time_s[-1]) / 60.0
+
+
+def _max_depth_m(after: Fields, profile: Profile | None) -> float:
+    stated_m = after.number("greatestdepth", DIVE_DEPTH_M)
+    if stated_m is not None:
+        return stated_m
+    if profile is None:
+        raise RefusedRecord("it has neither a greatest depth (greatestdepth) nor samples that show it")
+    return float(profile.depth_m.max())
+
+
+def _consumption(dive: Element) -> dict[str, str]:
+    """Return the consumption that a file states; whether at the surface or at depth it does not say."""
+    told = [tankdata.findtext("breathingconsumptionvolume", "").strip() for tankdata in dive.iter("tankdata")]
+    return {"uddf:breathingconsumptionvolume": "; ".join(filter(None, told))} if any(told) else {}
+
+
+def _weights_kg(dive: Element, odd: Odd) -> float | None:
+    for used in dive.iter("equipmentused"):
+        weights_kg = Fields(used, odd).number("leadquantity", WEIGHTS_KG)
+        if weights_kg is not None:
+            return weights_kg
+    return None
+
+
+def _finite(before: Fields) -> bool:
+    """Tell whether a surface interval is stated; a documentation example writes "infinity" in it."""
+    return not before.text("surfaceintervalbeforedive/passedtime").casefold().startswith("infinit")
+
+
+def _report_closed_circuit(waypoints: Waypoints, before: Fields, odd: Odd) -> None:
+    if waypoints.closed_circuit or before.text("apparatus") == "rebreather":
+        odd(
+            "was dived on a rebreather, whose gas changes with depth; loading and oxygen are worked out "
+            "for open circuit and do not hold for it"
+        )
+
+
+def _extra(
+    before: Fields, after: Fields, linked: _Linked, references: References, start: StartTime
+) -> dict[str, str]:
+    """Return what the record has no field for, under the names of the standard."""
+    told = {name: before.text(name) for name in sorted(KEPT_BEFORE)}
+    told |= {name: after.text(name) for name in sorted(KEPT_AFTER)}
+    for name, fields in (("surfaceintervalbeforedive", before), ("surfaceintervalafterdive", after)):
+        told[name] = "infinity" if f"{name}/infinity" in fields else fields.text(f"{name}/passedtime")
+    told["anysymptoms"] = after.paragraphs("anysymptoms/notes")
+    told["equipmentused"] = linked.other_equipment
+    told["owner"] = references.owner
+    told["datetime"] = before.text("datetime") if not start.sure else ""
+    extra = {f"uddf:{name}": text for name, text in told.items() if text}
+    return {**(linked.site.extra if linked.site else {}), **extra}

@@ -1,0 +1,240 @@
+"""A UDDF text becomes elements, one at a time, in flat memory.
+
+The expat parser of defusedxml is fed in chunks. Elements that the caller wants are handed over
+as soon as they close and are then let go, so that a file of any length needs the memory of its
+longest dive. Names are compared without their namespace: the documentation's own examples carry
+none, and each minor version of the standard has another.
+
+A file may be hostile. Entity definitions and external entities are refused by defusedxml; what
+could still fill the memory (nesting, one endless tag, one endless text) has a limit here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from typing import Any, NamedTuple
+from xml.etree.ElementTree import Element, ParseError  # for building only; parsing is defusedxml's
+
+from defusedxml.common import DefusedXmlException
+from defusedxml.ElementTree import XMLParser
+
+from logbook_app.dive.problems import RefusedFile
+
+UDDF_NAMESPACE = re.compile(r"https?://(www\.)?streit\.cc/uddf/3(\.\d+)*/?")
+DEEPEST_NESTING = 100
+LONGEST_TAG_BYTES = 4_000_000
+MOST_ELEMENTS_KEPT = 100_000
+MOST_TEXT_KEPT = 4_000_000
+_MOST_NAMES_REMEMBERED = 200
+
+
+class Found(NamedTuple):
+    """An element that closed, and the line that it began on."""
+
+    element: Element
+    line: int
+
+
+class Damaged(Exception):
+    """The text cannot be followed any further.
+
+    line  where, counted from 1
+    what  what is wrong there, as the end of a sentence
+    unfinished  the elements that had begun and not ended, outermost first
+    """
+
+    def __init__(self, line: int, what: str, unfinished: tuple[Element, ...] = ()) -> None:
+        super().__init__(f"line {line}: {what}")
+        self.line = line
+        self.what = what
+        self.unfinished = unfinished
+
+
+class Outline:
+    """What a pass looks at.
+
+    sections  top-level sections to look into; the others are passed over
+    kept      names of the elements to hand over
+    children  names that may stand under a parent; a parent that is not listed may hold anything
+    unread    receives the names of elements that the standard or this reader does not know
+    """
+
+    def __init__(
+        self,
+        sections: Collection[str],
+        kept: Collection[str],
+        children: Mapping[str, Collection[str]],
+        unread: dict[str, None],
+    ) -> None:
+        self.sections = sections
+        self.kept = kept
+        self.children = children
+        self.unread = unread
+
+    def note_unread(self, name: str) -> None:
+        """Remember a name once, in the order of the file."""
+        if len(self.unread) < _MOST_NAMES_REMEMBERED:
+            self.unread.setdefault(name[:60])
+
+
+def elements(chunks: Iterable[bytes], file_name: str, outline: Outline) -> Iterator[Found]:
+    """Yield the kept elements of a UDDF text in the order in which they end.
+
+    A kept element inside another is handed over by itself and does not appear in the outer one.
+
+    Raises RefusedFile where the text is not UDDF or is hostile, Damaged where it breaks off.
+    """
+    builder = _Builder(file_name, outline)
+    parser = XMLParser(target=builder)
+    builder.expat = parser.parser
+    fed = 0
+    for chunk in chunks:
+        fed += len(chunk)
+        damage = _fed(parser, chunk, builder)
+        yield from builder.take()
+        if damage is None and fed - max(0, builder.expat.CurrentByteIndex) > LONGEST_TAG_BYTES:
+            damage = builder.damaged("one tag goes on without an end")
+        if damage is not None:
+            raise damage
+    damage = _fed(parser, None, builder)
+    if damage is not None:
+        raise damage
+
+
+def _fed(parser: XMLParser, chunk: bytes | None, builder: _Builder) -> Damaged | None:
+    """Give the parser a chunk, or tell it that there are no more; return what went wrong."""
+    try:
+        if chunk is None:
+            parser.close()
+        else:
+            parser.feed(chunk)
+    except ParseError as error:
+        what = "it ends there" if chunk is None else str(error).partition(":")[0]
+        return Damaged(error.position[0], what, builder.unfinished)
+    except Damaged as damage:
+        return damage
+    except DefusedXmlException as error:
+        raise RefusedFile(
+            f"{builder.file_name} defines or loads entities, which can fill the memory or fetch other "
+            "files; nothing of it was read. Save it again without them."
+        ) from error
+    except (LookupError, ValueError) as error:
+        if builder.started:
+            raise
+        raise RefusedFile(
+            f"{builder.file_name} is in a text encoding that cannot be read here ({error}); "
+            "save it again as UTF-8."
+        ) from error
+    return None
+
+
+class _Builder:
+    """The target of the parser: builds what is kept, counts its way past everything else."""
+
+    def __init__(self, file_name: str, outline: Outline) -> None:
+        self.file_name = file_name
+        self.expat: Any = None
+        self._outline = outline
+        self._open: list[tuple[Element, list[str], int]] = []
+        self._passing = 0  # how deep inside an element that is passed over
+        self._names: dict[str, str | None] = {}
+        self._done: list[Found] = []
+        self._elements = self._characters = 0
+        self.started = False
+
+    def take(self) -> list[Found]:
+        """Return what has been finished since the last call."""
+        done, self._done = self._done, []
+        return done
+
+    @property
+    def unfinished(self) -> tuple[Element, ...]:
+        """The elements that have begun and not ended, outermost first."""
+        return tuple(element for element, _, _ in self._open)
+
+    def damaged(self, what: str) -> Damaged:
+        """Return the exception that says the text cannot be followed from here on."""
+        return Damaged(self.expat.CurrentLineNumber, what, self.unfinished)
+
+    def start(self, tag: str, attributes: dict[str, str]) -> None:
+        if self._passing:
+            self._passing += 1
+            self._refuse_depth()
+            return
+        name = self._name(tag)
+        if not self._open:
+            self._refuse_root(tag, attributes)
+        elif not self._wanted(name, tag):
+            self._passing = 1
+            return
+        self._elements += 1
+        if self._elements > MOST_ELEMENTS_KEPT:
+            raise self.damaged(f"one record holds more than {MOST_ELEMENTS_KEPT:,} elements")
+        self._refuse_depth()
+        line = self.expat.CurrentLineNumber if name == "dive" else 0
+        self._open.append((Element(name or "uddf", attributes), [], line))
+
+    def data(self, text: str) -> None:
+        if self._passing or not self._open:
+            return
+        self._characters += len(text)
+        if self._characters > MOST_TEXT_KEPT:
+            raise self.damaged(f"one record holds more than {MOST_TEXT_KEPT:,} characters")
+        self._open[-1][1].append(text)
+
+    def end(self, tag: str) -> None:  # noqa: ARG002  (expat checks that it matches)
+        if self._passing:
+            self._passing -= 1
+            return
+        element, texts, line = self._open.pop()
+        element.text = "".join(texts)
+        if element.tag in self._outline.kept:
+            self._done.append(Found(element, line))
+            self._elements = self._characters = 0
+        elif self._open:
+            self._open[-1][0].append(element)
+
+    def close(self) -> None:
+        """Nothing is left to build when the text ends."""
+
+    def _name(self, tag: str) -> str | None:
+        """Return the name of a tag without its namespace, None where the namespace is foreign."""
+        if tag not in self._names and len(self._names) < 10_000:
+            namespace, _, name = tag.rpartition("}")
+            self._names[tag] = name if _is_uddf(namespace[1:]) else None
+        return self._names.get(tag)
+
+    def _wanted(self, name: str | None, tag: str) -> bool:
+        parent = self._open[-1][0].tag
+        allowed = self._outline.children.get(parent)
+        if name is None or (allowed is not None and name not in allowed):
+            self._outline.note_unread(tag.rpartition("}")[2])
+            return False
+        return parent != "uddf" or name in self._outline.sections
+
+    def _refuse_depth(self) -> None:
+        if len(self._open) + self._passing > DEEPEST_NESTING:
+            raise self.damaged(f"elements are nested more than {DEEPEST_NESTING} deep")
+
+    def _refuse_root(self, tag: str, attributes: Mapping[str, str]) -> None:
+        self.started = True
+        namespace, _, name = tag.rpartition("}")
+        if name != "uddf":
+            raise RefusedFile(
+                f"{self.file_name} is XML but not UDDF: its outermost element is <{name[:60]}>, not <uddf>."
+            )
+        if not _is_uddf(namespace[1:]):
+            raise RefusedFile(
+                f'{self.file_name} has the UDDF root in an unknown namespace "{namespace[1:][:80]}"; '
+                "only those of UDDF 3 and none are read."
+            )
+        version = attributes.get("version", "3").strip()
+        if not version.startswith("3"):
+            raise RefusedFile(
+                f'{self.file_name} is UDDF version "{version[:20]}"; versions 3.0 to 3.3 are read.'
+            )
+
+
+def _is_uddf(namespace: str) -> bool:
+    return not namespace or UDDF_NAMESPACE.fullmatch(namespace) is not None

@@ -1,0 +1,214 @@
+"""The names of UDDF 3.0 to 3.3 that a dive is read from, and how one value is read.
+
+UDDF writes SI units only: metre, second, kelvin, pascal, cubic metre, kilogram, fractions of one
+(UDDF 3.2.x documentation, "Conventions"). Files are met that write degrees Celsius, bar or litres
+in their place. Nothing is converted on suspicion: a value that cannot be in the unit that the
+standard asks for is left out and reported, and the diver decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from math import isfinite
+from typing import Final
+from xml.etree.ElementTree import Element  # the class only; parsing is defusedxml's
+
+from logbook_app.physics.units import bar_from_pascals, celsius_from_kelvin
+
+
+def _names(words: str) -> frozenset[str]:
+    return frozenset(words.split())
+
+
+SECTIONS: Final = _names(
+    "generator mediadata maker business diver divesite divetrip gasdefinitions decomodel profiledata "
+    "tablegeneration divecomputercontrol"
+)
+
+EQUIPMENT: Final = _names(
+    "boots buoyancycontroldevice camera compass compressor divecomputer equipmentconfiguration fins gloves "
+    "knife lead light mask rebreather regulator scooter suit tank variouspieces videocamera watch"
+)
+
+# Elements of a dive whose text has no field of its own in the record; they are kept as written.
+KEPT_BEFORE: Final = _names("divenumberofday internaldivenumber apparatus platform stateofrestbeforedive")
+KEPT_AFTER: Final = _names(
+    "diveplan equipmentmalfunction pressuredrop problems program thermalcomfort workload "
+    "desaturationtime noflighttime divetable globalalarmsgiven highestpo2"
+)
+
+_TANKDATA: Final = _names("link tankvolume tankpressurebegin tankpressureend breathingconsumptionvolume")
+
+# What may stand where. Whatever else stands there is passed over and named in the report.
+CHILDREN: Final[Mapping[str, frozenset[str]]] = {
+    "uddf": SECTIONS,
+    "profiledata": _names("repetitiongroup dive"),
+    "repetitiongroup": _names("dive"),
+    "dive": _names("link equipmentused informationbeforedive tankdata tankused samples informationafterdive"),
+    "informationbeforedive": KEPT_BEFORE
+    | _names("link divenumber datetime airtemperature surfaceintervalbeforedive altitude equipmentused")
+    | _names("tankused purpose nosuit surfacepressure"),
+    "informationafterdive": KEPT_AFTER
+    | _names("lowesttemperature greatestdepth visibility current notes rating anysymptoms diveduration")
+    | _names("averagedepth equipmentused surfaceintervalafterdive"),
+    "surfaceintervalbeforedive": _names("infinity passedtime"),
+    "surfaceintervalafterdive": _names("infinity passedtime"),
+    "equipmentused": _names("leadquantity link tankused"),
+    "tankused": _TANKDATA | _names("tankdata"),
+    "tankdata": _TANKDATA,
+    "samples": _names("waypoint"),
+    "waypoint": _names(
+        "alarm batterychargecondition cns decostop bodytemperature calculatedpo2 depth divetime heading "
+        "heartrate otu pulserate remainingbottomtime remainingo2time setmarker setpo2 switchmix switchtank "
+        "tankpressure temperature divemode gradientfactor measuredpo2 ppo2 nodecotime timetosurface"
+    ),
+    "anysymptoms": _names("notes"),
+    "notes": _names("para link"),
+    "para": frozenset(),
+    "rating": _names("datetime ratingvalue"),
+    "gasdefinitions": _names("mix"),
+    "mix": _names("name aliasname o2 n2 he ar h2 priceperlitre maximumpo2 maximumoperationdepth")
+    | _names("equivalentairdepth"),
+    "diver": _names("owner buddy"),
+    "divesite": _names("divebase site"),
+}
+
+Odd = Callable[[str], None]
+"""Takes one sentence about a value that could not be used."""
+
+
+def parse_number(text: str | None) -> float | None:
+    """Return the number that a text is, None where it is none or not finite.
+
+    >>> parse_number(" 1.43e7 "), parse_number("3.0.1"), parse_number("NaN")
+    (14300000.0, None, None)
+    """
+    if text is None or "_" in text:  # float() reads 1_000, XML Schema does not
+        return None
+    try:
+        number = float(text)
+    except ValueError:
+        return None
+    return number if isfinite(number) else None
+
+
+def shown(text: str | None) -> str:
+    """Return a value as it is quoted in a problem: on one line, and not endless."""
+    words = " ".join((text or "").split())
+    return f'"{words[:40]}…"' if len(words) > 40 else f'"{words}"'
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """What a value in the standard's unit can be; anything else is a mistake or another unit.
+
+    why  what is wrong with a value outside, as it follows the value in a problem
+    """
+
+    least: float
+    most: float
+    why: str
+
+    def holds(self, number: float) -> bool:
+        """Tell whether a value can be meant."""
+        return self.least <= number <= self.most
+
+
+KELVIN: Final = Span(100.0, 400.0, "which is no temperature in kelvin")
+GAUGE_PA: Final = Span(1000.0, 45e6, "which is no cylinder pressure in pascals")
+SURFACE_PA: Final = Span(30_000.0, 120_000.0, "which is no surface pressure in pascals")
+TANK_M3: Final = Span(1e-5, 0.1, "which is no cylinder volume in cubic metres")
+DIVE_DEPTH_M: Final = Span(1e-3, 350.0, "which is outside 0 to 350 m")
+DIVE_TIME_S: Final = Span(1e-3, 48 * 3600.0, "which is outside 0 to 48 hours in seconds")
+ALTITUDE_M: Final = Span(-450.0, 6500.0, "which is outside -450 to 6,500 m")
+WEIGHTS_KG: Final = Span(0.0, 60.0, "which is outside 0 to 60 kg")
+VISIBILITY_M: Final = Span(0.0, 200.0, "which is outside 0 to 200 m")
+INTERVAL_S: Final = Span(0.0, 1e9, "which is no interval in seconds")
+DENSITY_KG_M3: Final = Span(900.0, 1400.0, "which is no density of water in kg/m3")
+LATITUDE_DEG: Final = Span(-90.0, 90.0, "which is outside -90 to 90 degrees")
+LONGITUDE_DEG: Final = Span(-180.0, 180.0, "which is outside -180 to 180 degrees")
+TIMEZONE_H: Final = Span(-14.0, 14.0, "which is outside -14 to 14 hours")
+FRACTION: Final = Span(0.0, 1.0, "which is no fraction of 0 to 1")
+COUNT: Final = Span(1.0, 1e6, "which is no count from 1")
+RATING: Final = Span(1.0, 10.0, "which is outside 1 to 10")
+
+
+class Fields:
+    """One element and a way to say what in it could not be used.
+
+    Paths are child names, as in "geography/latitude". Each method gives None for what is not
+    there, and for what cannot be used after telling `odd` so.
+    """
+
+    def __init__(self, element: Element | None, odd: Odd) -> None:
+        self._element = element if element is not None else Element("nothing")
+        self._odd = odd
+
+    def __contains__(self, path: str) -> bool:
+        return self._element.find(path) is not None
+
+    def part(self, path: str) -> Fields:
+        """Return the fields of a child, empty where it is not there."""
+        return Fields(self._element.find(path), self._odd)
+
+    def all(self, path: str) -> list[Element]:
+        """Return every element at a path, in the order of the file."""
+        return self._element.findall(path)
+
+    def refs(self, path: str = "link") -> list[str]:
+        """Return the ids that the links at a path name."""
+        return [ref for element in self.all(path) if (ref := element.get("ref", "").strip())]
+
+    def text(self, path: str) -> str:
+        """Return a text with its ends trimmed, empty where it is not there."""
+        return (self._element.findtext(path) or "").strip()
+
+    def number(self, path: str, span: Span) -> float | None:
+        """Return a number in the unit of the standard."""
+        text = self._element.findtext(path)
+        if text is None:
+            return None
+        number = parse_number(text)
+        if number is None:
+            self._odd(f"{path} {shown(text)} is not a number and was left out")
+        elif not span.holds(number):
+            self._odd(f"{path} is {shown(text)}, {span.why}; it was left out, not converted")
+            return None
+        return number
+
+    def whole(self, path: str, span: Span) -> int | None:
+        """Return a whole number."""
+        number = self.number(path, span)
+        if number is None or number == int(number):
+            return None if number is None else int(number)
+        self._odd(f"{path} {shown(self.text(path))} is not a whole number and was left out")
+        return None
+
+    def celsius(self, path: str) -> float | None:
+        """Return a temperature, written in kelvin. [deg C]"""
+        kelvin = self.number(path, KELVIN)
+        return None if kelvin is None else tidy(celsius_from_kelvin(kelvin))
+
+    def bar(self, path: str, span: Span) -> float | None:
+        """Return a pressure, written in pascals. [bar]"""
+        pascals = self.number(path, span)
+        return None if pascals is None else tidy(bar_from_pascals(pascals))
+
+    def litres(self, path: str) -> float | None:
+        """Return a cylinder volume, written in cubic metres. [L]"""
+        cubic_metres = self.number(path, TANK_M3)
+        return None if cubic_metres is None else tidy(cubic_metres * 1000.0)
+
+    def paragraphs(self, path: str) -> str:
+        """Return a notes element as text, its paragraphs parted by an empty line."""
+        notes = self._element.find(path)
+        if notes is None:
+            return ""
+        texts = [notes.text, *(para.text for para in notes.findall("para"))]
+        return "\n\n".join(text.strip() for text in texts if text and text.strip())
+
+
+def tidy(value: float) -> float:
+    """Return a converted value without the dust of binary fractions: 287.15 K is 14 degrees."""
+    return round(value, 9)

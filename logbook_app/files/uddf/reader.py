@@ -1,0 +1,202 @@
+"""UDDF 3.0 to 3.3 in, dives and a list of what was odd out.
+
+Two passes, because what a dive refers to may stand after it: the first gathers people, sites,
+gases and equipment and ends early where they all stand before the dives, as the documentation
+orders them; the second hands over each dive as it closes. Either pass needs the memory of the
+longest dive, not of the file.
+
+What is taken, what is kept as text (in `Dive.extra`, under "uddf:") and what is passed over is
+decided by the table `CHILDREN` in fields.py. Sections that describe no dive (media, makers,
+businesses, trips, tables, personal and medical data) are passed over without a word; whatever
+else is not understood is named once for the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from datetime import datetime
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
+from logbook_app.files.read_dive import ReadDive, ReadOptions
+from logbook_app.files.start_time import Zone
+from logbook_app.files.uddf.described_dive import DescribedDive, describe
+from logbook_app.files.uddf.document import Damaged, Found, Outline, elements
+from logbook_app.files.uddf.fields import CHILDREN, Odd
+from logbook_app.files.uddf.references import REFERRED, References
+from logbook_app.files.uddf.waypoints import Waypoints
+
+_REFERENCE_SECTIONS: Final = frozenset({"generator", "diver", "divesite", "gasdefinitions"})
+MOST_REFERENCES: Final = 50_000
+_MOST_PROBLEMS: Final = 50
+_INTERVAL_TOLERANCE_MIN: Final = 5.0
+
+_ZONES_TAKEN: Final = {
+    Zone.NONE: "taken as UTC",
+    Zone.SITE: "taken in the zone of the site, which knows no summer time",
+}
+
+Chunks = Callable[[], Iterable[bytes]]
+"""Gives the bytes of the file from the start, each time it is called."""
+
+
+def parse_uddf(chunks: Chunks, file_name: str, options: ReadOptions) -> Iterator[ReadDive | Problem]:
+    """Yield the dives of a UDDF text in the order of the file, and what was odd in it.
+
+    A text that is damaged or breaks off gives the dives that were complete before that line, and a
+    problem that says so.
+
+    Raises RefusedFile where it is not UDDF, is hostile, or no dive of it could be read.
+    """
+    yield from _Reading(file_name, options).dives(chunks)
+
+
+class _Reading:
+    """One file on its way through."""
+
+    def __init__(self, file_name: str, options: ReadOptions) -> None:
+        self._file_name = file_name
+        self._options = options
+        self._references = References()
+        self._about_file: dict[str, None] = {}
+        self._unread: dict[str, None] = {}
+        self._zones = dict.fromkeys(Zone, 0)
+        self._read = 0
+        self._first_refusal = ""
+        self._ended_at: datetime | None = None  # of the dive before in the same repetition group
+
+    def dives(self, chunks: Chunks) -> Iterator[ReadDive | Problem]:
+        self._gather_references(chunks())
+        outline = Outline({"profiledata"}, {"repetitiongroup", "dive", "waypoint"}, CHILDREN, self._unread)
+        damage = None
+        try:
+            yield from self._read_dives(elements(chunks(), self._file_name, outline))
+        except Damaged as found:
+            damage = found
+        if not self._read:
+            raise RefusedFile(self._nothing_read(damage))
+        yield from self._about_the_whole(damage)
+
+    def _gather_references(self, chunks: Iterable[bytes]) -> None:
+        outline = Outline(_REFERENCE_SECTIONS, REFERRED | _REFERENCE_SECTIONS, CHILDREN, self._unread)
+        missing = set(_REFERENCE_SECTIONS)
+        try:
+            for found in elements(chunks, self._file_name, outline):
+                self._refer(found.element)
+                missing.discard(found.element.tag)
+                if not missing:
+                    return
+        except Damaged:
+            return  # the second pass meets the same damage and can say which dives came before it
+
+    def _refer(self, element: Element) -> None:
+        if element.tag in REFERRED:
+            self._references.add(element, self._odd_in_file)
+        if len(self._references) > MOST_REFERENCES:
+            raise RefusedFile(
+                f"{self._file_name} defines more than {MOST_REFERENCES:,} people, sites and gases; "
+                "no logbook has that many, so nothing of it was read."
+            )
+
+    def _odd_in_file(self, what: str) -> None:
+        if len(self._about_file) < _MOST_PROBLEMS:
+            self._about_file.setdefault(what)
+
+    def _read_dives(self, found: Iterable[Found]) -> Iterator[ReadDive | Problem]:
+        waypoints = Waypoints()
+        for element, line in found:
+            if element.tag == "waypoint":
+                waypoints.add(element)
+            elif element.tag == "dive":
+                yield from self._one_dive(element, line, waypoints)
+                waypoints = Waypoints()
+            else:
+                self._ended_at = None
+
+    def _one_dive(self, element: Element, line: int, waypoints: Waypoints) -> Iterator[ReadDive | Problem]:
+        odd: dict[str, None] = {}
+        where = f"line {line}, {_name_of(element)}"
+        try:
+            described = describe(
+                element, waypoints, self._references, self._options, self._file_name, odd.setdefault
+            )
+        except RefusedRecord as error:
+            reason = str(error).rstrip(".")
+            self._first_refusal = self._first_refusal or f"{_name_of(element)}: {reason}"
+            self._ended_at = None
+            yield self._problem(where, f"the dive was not read: {reason}")
+            return
+        self._check_interval(described, odd.setdefault)
+        self._read += 1
+        self._zones[described.start.zone] += 1
+        yield described.read
+        yield from self._problems(where, list(odd))
+
+    def _check_interval(self, described: DescribedDive, odd: Odd) -> None:
+        """Compare the stated surface interval with the clock; a missed hour of summer time shows here."""
+        dive, stated_min = described.read.dive, described.interval_min
+        if stated_min is not None and self._ended_at is not None:
+            clock_min = (dive.began_at - self._ended_at).total_seconds() / 60.0
+            if abs(clock_min - stated_min) > _INTERVAL_TOLERANCE_MIN:
+                odd(
+                    f"its stated surface interval is {stated_min:.0f} min, but {clock_min:.0f} min lie "
+                    "between the dives by their start times, which were kept; check the times and their zones"
+                )
+        self._ended_at = dive.ended_at
+
+    def _about_the_whole(self, damage: Damaged | None) -> Iterator[Problem]:
+        yield from self._problems("", list(self._about_file))
+        for zone, taken in _ZONES_TAKEN.items():
+            if count := self._zones[zone]:
+                yield self._problem(
+                    "",
+                    f"start times without a time zone: {_dives(count)} {taken}; if that is wrong, delete "
+                    "what was added and import the file again with --utc-offset +HH:MM",
+                )
+        if self._unread:
+            yield self._problem("", f"not read: {', '.join(self._unread)}")
+        if damage is not None:
+            yield self._problem(
+                f"line {damage.line}",
+                f"the file is damaged there ({damage.what}): {_dives(self._read)} before it "
+                f"{'was' if self._read == 1 else 'were'} read, {_unfinished(damage)}",
+            )
+
+    def _nothing_read(self, damage: Damaged | None) -> str:
+        if damage is not None:
+            return (
+                f"{self._file_name} is damaged at line {damage.line} ({damage.what}) and no dive before it "
+                "is complete, so nothing of it was read; ask for the file again."
+            )
+        if self._first_refusal:
+            return f"{self._file_name} holds no dive that could be read: {self._first_refusal}."
+        return f"{self._file_name} is UDDF but holds no dive."
+
+    def _problem(self, where: str, what: str) -> Problem:
+        return Problem(self._file_name, where, what)
+
+    def _problems(self, where: str, sentences: list[str]) -> Iterator[Problem]:
+        for what in sentences[:_MOST_PROBLEMS]:
+            yield self._problem(where, what)
+        if len(sentences) > _MOST_PROBLEMS:
+            yield self._problem(where, f"and {len(sentences) - _MOST_PROBLEMS} more of the kind")
+
+
+def _dives(count: int) -> str:
+    return "1 dive" if count == 1 else f"{count:,} dives"
+
+
+def _name_of(dive: Element) -> str:
+    """Return how a diver would find this dive: by its number, else its start, else its id."""
+    for path, words in (("divenumber", "dive"), ("datetime", "dive of")):
+        if text := (dive.findtext(f"informationbeforedive/{path}") or "").strip():
+            return f"{words} {text[:40]}"
+    return f"dive {dive.get('id', '')[:40]}".strip()
+
+
+def _unfinished(damage: Damaged) -> str:
+    for element in damage.unfinished:
+        if element.tag == "dive":
+            return f"{_name_of(element)}, which breaks off there, was not"
+    return "nothing after it was"

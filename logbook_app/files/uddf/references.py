@@ -1,0 +1,160 @@
+"""What the dives of a file refer to: people, sites, gases, cylinders and other pieces of equipment.
+
+Since UDDF 3.0 one `link` element serves every reference, and the target's own name tells its role
+(UDDF 3.2.x documentation, "Cross-referencing"). All targets of a file are therefore gathered
+before its first dive is read, wherever in the file they stand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from logbook_app.dive.record import Site, Water
+from logbook_app.files.uddf.fields import (
+    ALTITUDE_M,
+    DENSITY_KG_M3,
+    EQUIPMENT,
+    FRACTION,
+    LATITUDE_DEG,
+    LONGITUDE_DEG,
+    TIMEZONE_H,
+    Fields,
+    Odd,
+)
+from logbook_app.physics.breathing_gas import BreathingGas
+
+REFERRED: Final = frozenset({"generator", "owner", "buddy", "site", "divebase", "mix"}) | EQUIPMENT
+
+# Only where the kind of place leaves no doubt; lakes, pools and caves are met fresh and salt.
+_WATER: Final = {"ocean-sea": Water.SEA, "river-spring": Water.FRESH}
+
+_TRACE: Final = 0.02  # argon of the air is 0.0093; more than this of anything else is another gas
+
+
+@dataclass(frozen=True, slots=True)
+class ReferredSite:
+    """A site, what the dive record has no field for, and its offset from UTC [min]."""
+
+    site: Site
+    utc_offset_min: int | None
+    extra: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Mix:
+    """A gas definition; `gas` is None where the file does not say what is in it."""
+
+    name: str
+    gas: BreathingGas | None
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece of equipment by its kind, `suit` or `divecomputer`, with a tank's volume [L]."""
+
+    kind: str
+    name: str
+    volume_l: float | None = None
+
+
+@dataclass(slots=True)
+class References:
+    """Everything that a dive may link to, by id."""
+
+    generator: str = ""
+    owner: str = ""
+    people: dict[str, str] = field(default_factory=dict)
+    sites: dict[str, ReferredSite] = field(default_factory=dict)
+    mixes: dict[str, Mix] = field(default_factory=dict)
+    pieces: dict[str, Piece] = field(default_factory=dict)
+    others: set[str] = field(default_factory=set)
+
+    def __len__(self) -> int:
+        return len(self.people) + len(self.sites) + len(self.mixes) + len(self.pieces) + len(self.others)
+
+    def __contains__(self, ref: str) -> bool:
+        return any(ref in group for group in (self.people, self.sites, self.mixes, self.pieces, self.others))
+
+    def add(self, element: Element, odd: Odd) -> None:
+        """Remember one element that a dive may refer to."""
+        name, fields = element.tag, Fields(element, odd)
+        key = element.get("id", "").strip()
+        if name == "generator":
+            self.generator = fields.text("name")
+        elif name == "owner":
+            self.owner = _person(fields)
+            self.others.add(key)
+        elif name == "buddy":
+            self.people[key] = _person(fields)
+        elif name == "site":
+            self.sites[key] = _site(element, key, odd)
+        elif name == "mix":
+            self.mixes[key] = _mix(element, key, odd)
+        elif name in EQUIPMENT:
+            self.pieces[key] = Piece(
+                name, fields.text("name") or fields.text("model"), fields.litres("tankvolume")
+            )
+        else:
+            self.others.add(key)
+
+
+def _person(fields: Fields) -> str:
+    parts = (fields.text(f"personal/{part}") for part in ("firstname", "middlename", "lastname"))
+    return " ".join(part for part in parts if part)
+
+
+def _site(element: Element, key: str, odd: Odd) -> ReferredSite:
+    name = (element.findtext("name") or element.findtext("geography/location") or key or "unnamed").strip()
+    fields = Fields(element, lambda what: odd(f"site {name}: {what}"))
+    environment = fields.text("environment")
+    site = Site.named(
+        name,
+        elevation_m=fields.number("geography/altitude", ALTITUDE_M),
+        latitude_deg=fields.number("geography/latitude", LATITUDE_DEG),
+        longitude_deg=fields.number("geography/longitude", LONGITUDE_DEG),
+        water=_WATER.get(environment),
+        region=fields.text("geography/location"),
+    )
+    hours = fields.number("geography/timezone", TIMEZONE_H)
+    return ReferredSite(site, None if hours is None else round(hours * 60), _site_extra(fields, environment))
+
+
+def _site_extra(fields: Fields, environment: str) -> dict[str, str]:
+    """Return what a dive keeps of its site beside the Site record.
+
+    The density of the water at a site is one of these: it describes the place, not what a
+    recorder was set to, so it must not turn a recorded depth into another pressure.
+    """
+    density = fields.number("sitedata/density", DENSITY_KG_M3)
+    told = {
+        "uddf:site.environment": environment,
+        "uddf:site.density": fields.text("sitedata/density") if density is not None else "",
+        "uddf:site.country": fields.text("geography/address/country"),
+    }
+    return {name: text for name, text in told.items() if text}
+
+
+def _mix(element: Element, key: str, odd: Odd) -> Mix:
+    name = (element.findtext("name") or key or "unnamed").strip()
+    fields = Fields(element, lambda what: odd(f"mix {name}: {what}"))
+    oxygen = fields.number("o2", FRACTION)
+    helium = fields.number("he", FRACTION) or 0.0
+    foreign = (fields.number("ar", FRACTION) or 0.0) + (fields.number("h2", FRACTION) or 0.0)
+    if oxygen is None:
+        odd(f"mix {name}: no usable share of oxygen (o2); its gas counts as unknown")
+        return Mix(name, None)
+    if foreign > _TRACE:
+        odd(f"mix {name}: holds {foreign:.0%} of other gases than oxygen, helium and nitrogen; unknown gas")
+        return Mix(name, None)
+    return Mix(name, _gas(oxygen, helium, f"mix {name}", odd))
+
+
+def _gas(oxygen: float, helium: float, where: str, odd: Odd) -> BreathingGas | None:
+    try:
+        return BreathingGas(oxygen, helium)
+    except ValueError as error:
+        odd(f"{where}: {error} Its gas counts as unknown")
+        return None

@@ -1,0 +1,262 @@
+"""The waypoints of one dive become a profile.
+
+Waypoints arrive one by one and are let go at once; only their numbers stay. A waypoint without a
+usable time or depth is left out and counted, and so is one whose time does not come after the
+sample before. What it marks (a change of gas, an alarm) is kept all the same: a mark has
+its own time and needs no depth, and a lost change of gas would be a wrong loading.
+
+Depth stays as it was recorded, the small negative readings of a gauge at the surface included.
+"""
+
+from __future__ import annotations
+
+from array import array
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import nan
+from typing import Final
+from xml.etree.ElementTree import Element
+
+import numpy as np
+
+from logbook_app.dive.profile import FloatArray, Remark
+from logbook_app.files.uddf.fields import GAUGE_PA, KELVIN, Odd, Span, parse_number, shown, tidy
+from logbook_app.physics.units import bar_from_pascals, celsius_from_kelvin
+
+MOST_SAMPLES: Final = 500_000  # two days at three samples a second
+_LONGEST_S: Final = 48 * 3600.0
+_DEPTHS_M: Final = Span(-20.0, 350.0, "a depth that cannot be")
+
+
+def _minutes(seconds: float) -> float:
+    return seconds / 60.0
+
+
+def _same(value: float) -> float:
+    return value
+
+
+@dataclass(frozen=True, slots=True)
+class _Channel:
+    """How one child of a waypoint becomes a channel of the profile."""
+
+    name: str
+    span: Span
+    convert: Callable[[float], float] = _same
+
+
+_PO2_PA: Final = Span(1000.0, 1e6, "which is no oxygen pressure in pascals")
+_SECONDS: Final = Span(0.0, 1e7, "which is no time in seconds")
+_ANY: Final = Span(-1e9, 1e9, "which is out of all proportion")
+
+_CHANNELS: Final = {
+    "temperature": _Channel("temperature_c", KELVIN, celsius_from_kelvin),
+    "bodytemperature": _Channel("body_temperature_c", KELVIN, celsius_from_kelvin),
+    "calculatedpo2": _Channel("ppo2_bar", _PO2_PA, bar_from_pascals),
+    "measuredpo2": _Channel("measured_ppo2_bar", _PO2_PA, bar_from_pascals),
+    "ppo2": _Channel("measured_ppo2_bar", _PO2_PA, bar_from_pascals),
+    "setpo2": _Channel("set_ppo2_bar", _PO2_PA, bar_from_pascals),
+    "nodecotime": _Channel("recorded_no_stop_min", _SECONDS, _minutes),
+    "timetosurface": _Channel("recorded_time_to_surface_min", _SECONDS, _minutes),
+    "remainingbottomtime": _Channel("remaining_bottom_min", _SECONDS, _minutes),
+    "remainingo2time": _Channel("remaining_oxygen_min", _SECONDS, _minutes),
+    "cns": _Channel("recorded_cns_as_written", Span(0.0, 1e5, "which is no share of a limit")),
+    "otu": _Channel("recorded_otu", Span(0.0, 1e5, "which is no oxygen dose")),
+    "heading": _Channel("heading_deg", Span(-360.0, 360.0, "which is no heading in degrees")),
+    "heartrate": _Channel("heart_rate_per_min", Span(0.0, 300.0, "which is no heart rate")),
+    "pulserate": _Channel("pulse_rate_per_min", Span(0.0, 300.0, "which is no pulse rate")),
+    "gradientfactor": _Channel("recorded_gradient_factor", _ANY),
+    "batterychargecondition": _Channel("battery_charge", _ANY),
+}
+_STOP_DEPTH, _STOP_MIN = "recorded_stop_depth_m", "recorded_stop_min"
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """At this time the file names a mix or a cylinder to breathe from; `kind` tells which."""
+
+    time_s: float
+    kind: str
+    ref: str
+
+
+class Waypoints:
+    """The samples of one dive while they are being read.
+
+    Columns of tank pressure are keyed by the id that the file gives, empty where it gives none;
+    which cylinder that is can only be told when the whole dive has been read.
+    """
+
+    def __init__(self) -> None:
+        self.switches: list[Reference] = []
+        self.remarks: list[Remark] = []
+        self.closed_circuit = False
+        self.seen = 0
+        self._time_s = array("d")
+        self._depth_m = array("d")
+        self._columns: dict[str, array[float]] = {}
+        self._pressures: dict[str, array[float]] = {}
+        self._left_out: dict[str, tuple[int, str]] = {}
+        self._unusable: dict[str, tuple[int, str]] = {}
+        self._alarms: tuple[str, ...] = ()
+        self._stop: tuple[str, str] | None = None
+
+    def __len__(self) -> int:
+        return len(self._time_s)
+
+    @property
+    def first_s(self) -> float:
+        """Time of the first sample that was kept, zero where there is none. [s]"""
+        return self._time_s[0] if self._time_s else 0.0
+
+    @property
+    def time_s(self) -> FloatArray:
+        """Times of the samples that were kept (n,). [s]"""
+        return np.array(self._time_s)
+
+    @property
+    def depth_m(self) -> FloatArray:
+        """Depths of the samples that were kept (n,). [m]"""
+        return np.array(self._depth_m)
+
+    def channels(self) -> dict[str, FloatArray]:
+        """Return what else was sampled, each (n,), NaN where a sample has no value."""
+        return {name: self._filled(column) for name, column in self._columns.items()}
+
+    def pressures_bar(self) -> dict[str, FloatArray]:
+        """Return the tank pressures by the id that the file gives for the tank, each (n,)."""
+        return {ref: self._filled(column) for ref, column in self._pressures.items()}
+
+    def add(self, waypoint: Element) -> None:
+        """Take in one waypoint."""
+        self.seen += 1
+        time_s = self._usable_time(waypoint)
+        kept = self._kept(waypoint, time_s)
+        at_s = time_s if time_s is not None else (self._time_s[-1] if self._time_s else 0.0)
+        self._take_marks(waypoint, at_s)
+        if kept:
+            self._take_values(waypoint)
+
+    def report(self, odd: Odd) -> None:
+        """Say in one sentence a kind what was left out."""
+        if self._left_out:
+            count = sum(number for number, _ in self._left_out.values())
+            reasons = "; ".join(
+                f"{number} {why}, first {first}" for why, (number, first) in self._left_out.items()
+            )
+            odd(f"{count} of {self.seen} waypoints were left out: {reasons}")
+        for words, (number, first) in self._unusable.items():
+            values = "value was" if number == 1 else "values were"
+            odd(f"{number} {words.partition(' ')[0]} {values} left out, not converted: {first}")
+
+    def _usable_time(self, waypoint: Element) -> float | None:
+        time_s = parse_number(waypoint.findtext("divetime"))
+        return time_s if time_s is not None and 0 <= time_s <= _LONGEST_S else None
+
+    def _kept(self, waypoint: Element, time_s: float | None) -> bool:
+        told_time, told_depth = waypoint.findtext("divetime"), waypoint.findtext("depth")
+        depth_m = parse_number(told_depth)
+        if time_s is None:
+            self._leave_out("without a usable time", shown(told_time))
+        elif depth_m is None or not _DEPTHS_M.holds(depth_m):
+            self._leave_out("without a usable depth", f"at {time_s:g} s")
+        elif self._time_s and time_s <= self._time_s[-1]:
+            self._leave_out("not later than the one before", f"at {time_s:g} s")
+        elif len(self._time_s) >= MOST_SAMPLES:
+            self._leave_out(f"beyond {MOST_SAMPLES:,} samples", f"at {time_s:g} s")
+        else:
+            self._time_s.append(time_s)
+            self._depth_m.append(depth_m)
+            return True
+        return False
+
+    def _leave_out(self, why: str, first: str) -> None:
+        number, kept_first = self._left_out.get(why, (0, first))
+        self._left_out[why] = (number + 1, kept_first)
+
+    def _take_marks(self, waypoint: Element, at_s: float) -> None:
+        alarms: list[str] = []
+        stop: tuple[str, str] | None = None
+        for child in waypoint:
+            if child.tag in {"switchmix", "switchtank"}:
+                self.switches.append(Reference(at_s, child.tag, child.get("ref", "").strip()))
+            elif child.tag == "alarm":
+                alarms.append(_one_line(child.text))
+            elif child.tag == "setmarker":
+                self.remarks.append(Remark(at_s, f"bookmark {_one_line(child.text)}".strip()))
+            elif child.tag == "decostop":
+                stop = (child.get("kind", "").strip(), child.get("decodepth", "").strip())
+                if stop != self._stop:
+                    self.remarks.append(Remark(at_s, _stop_words(child)))
+            elif child.tag == "divemode" and child.get("type", "").strip() in _CLOSED:
+                self.closed_circuit = True
+        # A recorder that writes an alarm or a stop at every sample means one that goes on.
+        self.remarks.extend(Remark(at_s, f"alarm: {alarm}") for alarm in alarms if alarm not in self._alarms)
+        self._alarms, self._stop = tuple(alarms), stop
+
+    def _take_values(self, waypoint: Element) -> None:
+        sensors: dict[str, int] = {}
+        for child in waypoint:
+            if child.tag == "tankpressure":
+                self._take_pressure(child)
+            elif child.tag == "decostop":
+                self._take_stop(child)
+            elif channel := _CHANNELS.get(child.tag):
+                place = sensors[channel.name] = sensors.get(channel.name, -1) + 1
+                name = channel.name if place == 0 else f"{channel.name}_{place + 1}"
+                value = self._value(child, channel.span)
+                if value is not None:
+                    self._put(self._columns, name, tidy(channel.convert(value)))
+
+    def _take_pressure(self, child: Element) -> None:
+        # "ref" in the schema and the text of the documentation, "tankref" in one of its examples
+        ref = (child.get("ref") or child.get("tankref") or "").strip()
+        value = self._value(child, GAUGE_PA)
+        if value is not None:
+            self._put(self._pressures, ref, tidy(bar_from_pascals(value)))
+
+    def _take_stop(self, child: Element) -> None:
+        depth_m, duration_s = parse_number(child.get("decodepth")), parse_number(child.get("duration"))
+        if depth_m is not None:
+            self._put(self._columns, _STOP_DEPTH, depth_m)
+        if duration_s is not None:
+            self._put(self._columns, _STOP_MIN, duration_s / 60.0)
+
+    def _value(self, child: Element, span: Span) -> float | None:
+        value = parse_number(child.text)
+        if value is not None and span.holds(value):
+            return value
+        why = span.why if value is not None else "which is no number"
+        number, first = self._unusable.get(f"{child.tag} {why}", (0, ""))
+        first = first or f"{shown(child.text)} at {self._time_s[-1]:g} s, {why}"
+        self._unusable[f"{child.tag} {why}"] = (number + 1, first)
+        return None
+
+    def _put(self, columns: dict[str, array[float]], name: str, value: float) -> None:
+        column = columns.setdefault(name, array("d"))
+        missing = len(self._time_s) - 1 - len(column)
+        if missing < 0:  # the same thing twice in one waypoint: the first stays
+            return
+        column.extend([nan] * missing)
+        column.append(value)
+
+    def _filled(self, column: array[float]) -> FloatArray:
+        values = np.full(len(self._time_s), np.nan)
+        values[: len(column)] = column
+        return values
+
+
+_CLOSED: Final = frozenset({"closedcircuit", "semiclosedcircuit"})
+
+
+def _one_line(text: str | None) -> str:
+    return " ".join((text or "").split())[:200]
+
+
+def _stop_words(stop: Element) -> str:
+    kind = stop.get("kind", "").strip() or "recorded"
+    depth_m, duration_s = parse_number(stop.get("decodepth")), parse_number(stop.get("duration"))
+    words = f"{kind} stop"
+    if depth_m is not None:
+        words += f" {depth_m:g} m"
+    return words if duration_s is None else f"{words}, {duration_s / 60:g} min"
