@@ -17,11 +17,12 @@ from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.physics.ambient_pressure import ambient_bar, surface_pressure_bar
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN, FastStretch, fast_stretches
-from logbook_app.physics.breathing_gas import AIR, BreathingGas
-from logbook_app.physics.ceiling import interpolated_ceiling_m
+from logbook_app.physics.breathing_gas import AIR
+from logbook_app.physics.ceiling import ceiling_m
 from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
-from logbook_app.physics.dive_bounds import dive_bounds, time_weighted_mean_depth_m
+from logbook_app.physics.dive_bounds import dive_bounds
 from logbook_app.physics.gradient_factors import GradientFactors
+from logbook_app.physics.mean_depth import mean_depth_m
 from logbook_app.physics.no_stop_limit import no_stop_min
 from logbook_app.physics.oxygen_exposure import cns_fraction_along, otu_along, ppo2_bar
 from logbook_app.physics.residual_load import load_by_compartment
@@ -59,7 +60,8 @@ class Carried:
 class Breathed:
     """The samples as the physics takes them, each array (n,).
 
-    oxygen, nitrogen, helium hold the fractions breathed FROM the sample's instant on.
+    oxygen, nitrogen, helium hold the fractions breathed FROM the sample's instant on,
+    cylinder the place in the dive's list of the cylinder they come from.
     recorded marks the samples that the recorder wrote; the others were added.
     """
 
@@ -69,6 +71,7 @@ class Breathed:
     oxygen: FloatArray
     nitrogen: FloatArray
     helium: FloatArray
+    cylinder: NDArray[np.intp]
     recorded: NDArray[np.bool_]
     surface_bar: float
     gas_assumed: bool
@@ -164,7 +167,9 @@ def nothing_carried(dive: Dive) -> Carried:
 def breathed_samples(dive: Dive, profile: Profile | None) -> Breathed:
     """Return the samples of a dive with pressure and gas at each, ready for the physics."""
     time_s, depth_m, recorded = _whole_time_line(dive, profile)
-    gases, assumed = _gas_by_sample(dive, profile, time_s)
+    carried = [cylinder.gas for cylinder in dive.cylinders] or [None]
+    cylinder = _cylinder_by_sample(profile, time_s, len(carried))
+    gases = [carried[index] or AIR for index in cylinder]
     surface_bar = surface_pressure_of(dive)
     return Breathed(
         time_s=time_s,
@@ -175,9 +180,10 @@ def breathed_samples(dive: Dive, profile: Profile | None) -> Breathed:
         oxygen=np.array([gas.oxygen for gas in gases]),
         nitrogen=np.array([gas.nitrogen for gas in gases]),
         helium=np.array([gas.helium for gas in gases]),
+        cylinder=cylinder,
         recorded=recorded,
         surface_bar=surface_bar,
-        gas_assumed=assumed,
+        gas_assumed=any(carried[index] is None for index in np.unique(cylinder)),
     )
 
 
@@ -199,9 +205,7 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
     n2_bar, he_bar = _loading(breathed, carried.tensions)
     series, otu = _series(dive, profile, breathed, n2_bar, he_bar, carried, rules)
     begin, end = _bounds(breathed)
-    load_end = load_by_compartment(
-        Tensions(n2_bar[-1], he_bar[-1]), breathed.surface_bar, rules.factors.high
-    )
+    load_end = load_by_compartment(n2_bar[-1], he_bar[-1], breathed.surface_bar, rules.factors.high)
     least = _least_no_stop(series)
     return DiveAnalysis(
         began_at=dive.began_at + timedelta(seconds=float(breathed.time_s[begin])),
@@ -249,22 +253,16 @@ def _whole_time_line(dive: Dive, profile: Profile | None) -> tuple[FloatArray, F
     return np.insert(time_s, at, added), np.insert(depth_m, at, depth_added), np.insert(recorded, at, False)
 
 
-def _gas_by_sample(
-    dive: Dive, profile: Profile | None, time_s: FloatArray
-) -> tuple[list[BreathingGas], bool]:
-    """Return the gas breathed from each sample on, and whether any of it had to be assumed."""
-    carried = [cylinder.gas for cylinder in dive.cylinders] or [None]
-    index = np.zeros(len(time_s), dtype=np.intp)
+def _cylinder_by_sample(profile: Profile | None, time_s: FloatArray, count: int) -> NDArray[np.intp]:
+    """Return which cylinder is breathed from each sample on; the first until a switch says otherwise."""
+    cylinder = np.zeros(len(time_s), dtype=np.intp)
     for switch in profile.switches if profile else ():
-        index[time_s >= switch.time_s] = min(switch.cylinder, len(carried) - 1)
-    assumed = any(carried[i] is None for i in np.unique(index))
-    return [carried[i] or AIR for i in index], assumed
+        cylinder[time_s >= switch.time_s] = min(switch.cylinder, count - 1)
+    return cylinder
 
 
 def _loading(breathed: Breathed, start: Tensions) -> tuple[FloatArray, FloatArray]:
-    return load_along(
-        start, breathed.time_s / 60, breathed.ambient_bar, breathed.nitrogen, breathed.helium
-    )
+    return load_along(start, breathed.time_s / 60, breathed.ambient_bar, breathed.nitrogen, breathed.helium)
 
 
 def _series(
@@ -281,13 +279,11 @@ def _series(
     segment_oxygen = breathed.oxygen[:-1]
     from_bar, to_bar = ppo2_bar(ambient[:-1], segment_oxygen), ppo2_bar(ambient[1:], segment_oxygen)
     otu = otu_along(time_min, from_bar, to_bar)
-    load = load_by_compartment(Tensions(n2_bar, he_bar), surface_bar, rules.factors.high)
+    load = load_by_compartment(n2_bar, he_bar, surface_bar, rules.factors.high)
     series = DiveSeries(
         time_s=breathed.time_s,
         depth_m=breathed.depth_m,
-        ceiling_m=interpolated_ceiling_m(
-            n2_bar, he_bar, surface_bar, dive.water.density_kg_m3, rules.factors
-        ),
+        ceiling_m=ceiling_m(n2_bar, he_bar, surface_bar, dive.water.density_kg_m3, rules.factors),
         no_stop_min=no_stop_min(
             n2_bar, he_bar, ambient, surface_bar, breathed.nitrogen, breathed.helium, rules.factors.high
         ),
@@ -323,7 +319,7 @@ def _mean_depth_m(
     if profile is None or end == begin:
         return dive.mean_depth_m
     window = slice(begin, end + 1)
-    return time_weighted_mean_depth_m(breathed.time_s[window], breathed.depth_m[window])
+    return mean_depth_m(breathed.time_s[window], breathed.depth_m[window])
 
 
 def _least_no_stop(series: DiveSeries) -> int | None:

@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from logbook_app.physics.units import (
-    psi_from_bar,
-    fahrenheit_from_celsius,
-    pounds_from_kilograms,
     cubic_feet_from_litres,
+    fahrenheit_from_celsius,
     feet_from_metres,
+    pounds_from_kilograms,
+    psi_from_bar,
 )
 
 NARROW_SPACE = "\u202f"  # between thousands, so that a number is never broken over two lines

@@ -44,7 +44,9 @@ class DiverSettings:
 
 def settings_to_text(settings: DiverSettings) -> dict[str, str]:
     """Return the settings as the logbook file keeps them."""
-    kept = {item.name: str(getattr(settings, item.name)) for item in fields(settings) if item.name != "factors"}
+    kept = {
+        item.name: str(getattr(settings, item.name)) for item in fields(settings) if item.name != "factors"
+    }
     return kept | {"gf_low": str(settings.factors.low), "gf_high": str(settings.factors.high)}
 
 
@@ -62,7 +64,9 @@ def settings_from_text(kept: Mapping[str, str]) -> DiverSettings:
     return replace(settings, factors=factors)
 
 
-def _with(settings: DiverSettings, name: str, text: str | None, kind: type[float] | type[str]) -> DiverSettings:
+def _with(
+    settings: DiverSettings, name: str, text: str | None, kind: type[float] | type[str]
+) -> DiverSettings:
     if text is None:
         return settings
     try:

@@ -175,6 +175,12 @@ class Dive:
         return self.site.elevation_m if self.site else None
 
     @property
+    def gas_words(self) -> str:
+        """The gases of the dive, in the order of its cylinders."""
+        names = [c.gas.name if c.gas else "gas not recorded" for c in self.cylinders]
+        return ", ".join(dict.fromkeys(names)) or "gas not recorded"
+
+    @property
     def profile_sha256(self) -> str | None:
         """Name of the leading recording's profile, None where there are no samples."""
         return self.recordings[0].profile_sha256 if self.recordings else None

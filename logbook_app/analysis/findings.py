@@ -1,0 +1,152 @@
+"""What a dive shows, in words: what was found, what it rests on, no praise and no alarm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from logbook_app.analysis.dive_analysis import DiveAnalysis, Rules
+from logbook_app.analysis.gas_use import GasUse
+from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
+from logbook_app.dive.record import Dive
+from logbook_app.physics.oxygen_exposure import HIGHEST_TABULATED_BAR
+
+STOP_AFTER_M = 10.0  # common practice, no source
+STOP_MIN = 3.0  # common practice, no source
+LITTLE_GAS_BAR = 50.0  # common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing a dive shows.
+
+    kind       `ascent`, `stop`, `limit`, `gas`, `oxygen` or `record`
+    lead       a few words that stand out
+    words      the sentence behind them, with the figure and the limit it is held against
+    look_here  True where the diver should look again
+    at_s       when on the profile, None where it concerns the whole dive [s]
+    """
+
+    kind: str
+    lead: str
+    words: str
+    look_here: bool = False
+    at_s: float | None = None
+
+
+def findings(
+    dive: Dive, analysis: DiveAnalysis, gas: GasUse, rules: Rules, units: SpokenUnits
+) -> tuple[Finding, ...]:
+    """Return what a dive shows, the things to look at first."""
+    found = [
+        *_about_the_record(dive, analysis),
+        *_about_ascents(analysis, rules, units),
+        *_about_limits(analysis, rules, units),
+        *_about_stops(analysis, units),
+        *_about_oxygen(analysis, rules),
+        *_about_gas(gas, units),
+    ]
+    return tuple(sorted(found, key=lambda finding: not finding.look_here))
+
+
+def _about_the_record(dive: Dive, analysis: DiveAnalysis) -> list[Finding]:
+    found = []
+    if analysis.estimate:
+        words = "No samples: the load takes the whole time at the greatest depth, which overstates it."
+        found.append(Finding("record", "An estimate.", words))
+    if analysis.gas_assumed:
+        words = "The gas was not recorded; air is assumed for the load and the oxygen."
+        found.append(Finding("record", "Gas assumed.", words, look_here=True))
+    if not analysis.estimate and dive.max_depth_m - analysis.max_depth_m > max(1.0, 0.05 * dive.max_depth_m):
+        words = "The greatest depth written down is deeper than any sample of the recording."
+        found.append(Finding("record", "Depths differ.", words, look_here=True))
+    return found
+
+
+def _about_ascents(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> list[Finding]:
+    limit = f"usual limit {units.rate(rules.ascent_limit_m_min)}"
+    if analysis.estimate:
+        return []
+    if not analysis.fast_ascents:
+        return [Finding("ascent", "Ascent rate kept.", f"No stretch was faster than the {limit}.")]
+    fastest = max(analysis.fast_ascents, key=lambda stretch: stretch.rate_m_min)
+    count = len(analysis.fast_ascents)
+    lead = "One fast stretch." if count == 1 else f"{count} fast stretches."
+    words = (
+        f"{units.rate(fastest.rate_m_min)} from {units.round_depth(fastest.from_m)} to "
+        f"{units.round_depth(fastest.to_m)} at {spoken_time(fastest.began_s)}; {limit}."
+    )
+    return [Finding("ascent", lead, words, look_here=True, at_s=fastest.began_s)]
+
+
+def _about_limits(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> list[Finding]:
+    factors = f"{rules.factors.low * 100:.0f}/{rules.factors.high * 100:.0f}"
+    if analysis.required_stops:
+        words = f"By the model at {factors} the ceiling came to {units.depth(analysis.ceiling_max_m)}."
+        found = [Finding("limit", "Stops were required.", words, look_here=True)]
+        if analysis.above_ceiling_min > 0:
+            above = spoken_duration(max(1.0, analysis.above_ceiling_min))
+            words = f"{above} were spent above the ceiling of the model."
+            found.append(Finding("limit", "Above the ceiling.", words, look_here=True))
+        return found
+    if analysis.no_stop_least_min is None or analysis.no_stop_least_depth_m is None:
+        return [
+            Finding(
+                "limit",
+                "No limit met.",
+                f"No depth of this dive has a no-stop limit within 24 h at {factors}.",
+            )
+        ]
+    depth = units.round_depth(analysis.no_stop_least_depth_m)
+    words = (
+        f"Within the no-stop limit throughout at {factors}; least margin "
+        f"{spoken_duration(analysis.no_stop_least_min)} at {depth}. "
+        f"Surfaced with {percent(analysis.load_end)} of the surfacing limit."
+    )
+    return [Finding("limit", "No stop required.", words, at_s=analysis.no_stop_least_at_s)]
+
+
+def _about_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Finding]:
+    if analysis.estimate or analysis.max_depth_m <= STOP_AFTER_M:
+        return []
+    zone = f"between {units.round_depth(3)} and {units.round_depth(6)}"
+    usual = f"common practice is {STOP_MIN:.0f} min after a dive beyond {units.round_depth(STOP_AFTER_M)}"
+    minutes = analysis.safety_stop_min
+    if minutes >= STOP_MIN - 0.05:
+        return [Finding("stop", "Safety stop held.", f"{spoken_duration(minutes)} {zone}.")]
+    return [
+        Finding(
+            "stop", "Short safety stop.", f"{spoken_time(minutes * 60)} min {zone}; {usual}.", look_here=True
+        )
+    ]
+
+
+def _about_oxygen(analysis: DiveAnalysis, rules: Rules) -> list[Finding]:
+    highest = f"{analysis.ppo2_max_bar:.2f} bar"
+    if analysis.ppo2_max_bar > HIGHEST_TABULATED_BAR + 1e-9:
+        words = f"Highest {highest}; the published limits end at 1.6 bar: the clock is a lower bound."
+        return [Finding("oxygen", "Outside the oxygen table.", words, look_here=True)]
+    if analysis.ppo2_max_bar > rules.ppo2_limit_bar + 0.005:
+        words = f"Highest {highest}; your limit is {rules.ppo2_limit_bar:.1f} bar."
+        return [Finding("oxygen", "Oxygen pressure over your limit.", words, look_here=True)]
+    if analysis.cns_fraction < 0.005:
+        return []
+    return [
+        Finding(
+            "oxygen",
+            "Oxygen.",
+            f"Highest {highest}; oxygen clock {percent(analysis.cns_fraction)} of the single limit.",
+        )
+    ]
+
+
+def _about_gas(gas: GasUse, units: SpokenUnits) -> list[Finding]:
+    if gas.minute_volume_l_min is None:
+        return [Finding("gas", "Minute volume.", gas.reason)] if gas.reason else []
+    words = f"{units.minute_volume(gas.minute_volume_l_min)} at the surface"
+    if gas.end_bar is None:
+        return [Finding("gas", "Gas.", f"{words}.")]
+    surfaced = f"surfaced with {units.pressure(gas.end_bar)}"
+    if gas.end_bar < LITTLE_GAS_BAR:
+        usual = f"common practice is to be up with {units.pressure(LITTLE_GAS_BAR)} left"
+        return [Finding("gas", "Little gas left.", f"Breathed {words}; {surfaced}, {usual}.", look_here=True)]
+    return [Finding("gas", "Gas.", f"Breathed {words}; {surfaced}.")]

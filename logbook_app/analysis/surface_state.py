@@ -1,0 +1,200 @@
+"""The time between dives: what is still dissolved, how long the diver has been up, when to fly.
+
+Everything follows from the last finished dive and the minutes since, in closed form, so a screen
+may ask for it as often as it likes. The time to fly is the latest of the published guideline and
+the model; the model alone is never shown as advice, because it lets a diver fly far too soon.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logbook_app.analysis.dive_analysis import Rules
+from logbook_app.analysis.repetitive_dives import EndState, at_surface
+from logbook_app.physics.ambient_pressure import surface_pressure_bar
+from logbook_app.physics.compartments import ZHL16C
+from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
+from logbook_app.physics.flying_after_diving import (
+    CABIN_ALTITUDE_M,
+    FlyingRule,
+    model_minutes_until,
+)
+from logbook_app.physics.residual_load import CLEAR_LOAD, load_by_compartment, minutes_until_load
+from logbook_app.physics.tissue_loading import Tensions, saturated_on_air
+
+FloatArray = NDArray[np.float64]
+
+# A dive within two days of the one before belongs to "several days of diving": the guideline
+# gives no length, and 48 h reaches from the morning of one day to the evening of the next.
+SEVERAL_DAYS = timedelta(hours=48)
+
+
+@dataclass(frozen=True, slots=True)
+class FlyTime:
+    """When the diver may go up to one elevation, by every rule, and which of them governs.
+
+    governed_by is `guideline`, `table` or `model`, whichever allows it latest.
+    """
+
+    elevation_m: float
+    at: datetime
+    guideline_at: datetime
+    guideline_rule: FlyingRule
+    table_at: datetime | None
+    model_at: datetime | None
+    governed_by: str
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class SurfaceState:
+    """What is true of the diver at one instant at the surface.
+
+    With no dive before it, the compartments are saturated on air, the loads are 0 and the times
+    are None. Arrays are (16,), fastest compartment first.
+
+    load                share of the surfacing limit in each compartment [fraction]
+    load_at_surfacing   the same at the end of the last dive
+    otu_today           pulmonary units of the dives of this calendar day, local time
+    """
+
+    at: datetime
+    last_dive_id: str | None
+    last_ended_at: datetime | None
+    dives_today: int
+    surface_interval_min: float | None
+    surface_bar: float
+    half_time_min: FloatArray
+    n2_bar: FloatArray
+    he_bar: FloatArray
+    load: FloatArray
+    load_at_surfacing: FloatArray
+    clear_at: datetime | None
+    fly: FlyTime | None
+    cns_fraction: float
+    otu_today: float
+    rests_on_estimate: bool
+    after: EndState | None
+
+    @property
+    def leading_compartment(self) -> int:
+        """Index of the compartment with the largest load, 0 to 15."""
+        return int(self.load.argmax())
+
+    @property
+    def load_now(self) -> float:
+        """Load of the leading compartment [fraction]."""
+        return float(self.load.max())
+
+    @property
+    def clear(self) -> bool:
+        """True where every compartment is at or under 5 % of its surfacing limit."""
+        return self.clear_at is None or self.clear_at <= self.at
+
+
+def surface_state(dives: Sequence[EndState], at: datetime, rules: Rules) -> SurfaceState:
+    """Return the state of a diver at an instant.
+
+    dives   the diver's finished dives, oldest first; those that end after `at` are left out
+    """
+    finished = [dive for dive in dives if dive.ended_at <= at]
+    if not finished:
+        return _never_dived(at)
+    last = finished[-1]
+    now = at_surface(last, at)
+    today = [dive for dive in finished if _local_day(dive.ended_at, last) == _local_day(at, last)]
+    return SurfaceState(
+        at=at,
+        last_dive_id=last.dive_id,
+        last_ended_at=last.ended_at,
+        dives_today=len(today),
+        surface_interval_min=(at - last.ended_at).total_seconds() / 60,
+        surface_bar=last.surface_bar,
+        half_time_min=ZHL16C.n2_half_time_min,
+        n2_bar=now.tensions.n2_bar,
+        he_bar=now.tensions.he_bar,
+        load=load_by_compartment(
+            now.tensions.n2_bar, now.tensions.he_bar, last.surface_bar, rules.factors.high
+        ),
+        load_at_surfacing=load_by_compartment(
+            last.tensions.n2_bar, last.tensions.he_bar, last.surface_bar, rules.factors.high
+        ),
+        clear_at=clear_time(last, rules),
+        fly=fly_time(finished, rules),
+        cns_fraction=now.cns_fraction,
+        otu_today=sum(dive.otu for dive in today),
+        rests_on_estimate=any(dive.estimate for dive in finished[-4:]),
+        after=last,
+    )
+
+
+def clear_time(last: EndState, rules: Rules) -> datetime:
+    """Return when every compartment comes to `CLEAR_LOAD` or under and stays there."""
+    minutes = minutes_until_load(last.tensions, last.surface_bar, rules.factors.high, CLEAR_LOAD)
+    return last.state_at + timedelta(minutes=minutes)
+
+
+def fly_time(finished: Sequence[EndState], rules: Rules, elevation_m: float = CABIN_ALTITUDE_M) -> FlyTime:
+    """Return when the diver may go up to an elevation, by guideline and by model.
+
+    finished   at least one finished dive, oldest first
+    """
+    last = finished[-1]
+    guideline_at, rule = _guideline(finished)
+    minutes = model_minutes_until(
+        last.tensions, last.surface_bar, surface_pressure_bar(elevation_m), rules.factors.low
+    )
+    model_at = None if minutes is None else last.state_at + timedelta(minutes=minutes)
+    by_rule = {"guideline": guideline_at} | ({} if model_at is None else {"model": model_at})
+    governed_by = max(by_rule, key=lambda name: by_rule[name])
+    return FlyTime(elevation_m, by_rule[governed_by], guideline_at, rule, None, model_at, governed_by)
+
+
+def _guideline(finished: Sequence[EndState]) -> tuple[datetime, FlyingRule]:
+    """Return the latest instant that any recent dive asks for, and its rule."""
+    answers = []
+    for index, dive in enumerate(finished):
+        before = finished[index - 1] if index else None
+        if dive.required_stops:
+            rule = FlyingRule.REQUIRED_STOPS
+        elif before is not None and dive.began_at - before.ended_at <= SEVERAL_DAYS:
+            rule = FlyingRule.SEVERAL_DIVES
+        else:
+            rule = FlyingRule.SINGLE_DIVE
+        answers.append((dive.ended_at + timedelta(hours=rule.hours), rule))
+    return max(answers, key=lambda answer: answer[0])
+
+
+def _load(tensions: Tensions, surface_bar: float, rules: Rules) -> FloatArray:
+    return load_by_compartment(tensions.n2_bar, tensions.he_bar, surface_bar, rules.factors.high)
+
+
+def _local_day(instant: datetime, last: EndState) -> object:
+    return (instant + timedelta(minutes=last.utc_offset_min)).date()
+
+
+def _never_dived(at: datetime) -> SurfaceState:
+    resting = saturated_on_air(STANDARD_PRESSURE_BAR)
+    return SurfaceState(
+        at=at,
+        last_dive_id=None,
+        last_ended_at=None,
+        dives_today=0,
+        surface_interval_min=None,
+        surface_bar=STANDARD_PRESSURE_BAR,
+        half_time_min=ZHL16C.n2_half_time_min,
+        n2_bar=resting.n2_bar,
+        he_bar=resting.he_bar,
+        load=np.zeros(16),
+        load_at_surfacing=np.zeros(16),
+        clear_at=None,
+        fly=None,
+        cns_fraction=0.0,
+        otu_today=0.0,
+        rests_on_estimate=False,
+        after=None,
+    )

@@ -1,0 +1,78 @@
+"""Arguments of the command line, read strictly: what is not understood is refused in a sentence."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+import click
+
+from logbook_app.dive.record import GREATEST_DEPTH_M
+from logbook_app.physics.breathing_gas import BreathingGas, parse_gas
+
+
+class Instant(click.ParamType[Any]):
+    """An ISO 8601 instant with offset, such as 2026-11-14T14:07+01:00."""
+
+    name = "TIME"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
+        if isinstance(value, datetime):
+            return value
+        try:
+            instant = datetime.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value!r} is not a time. Write it as 2026-11-14T14:07+01:00.", param, ctx)
+        if instant.tzinfo is None:
+            self.fail(
+                f"{value!r} has no offset from UTC. Write it as {value}+00:00 or with yours.", param, ctx
+            )
+        return instant
+
+
+class UtcOffset(click.ParamType[Any]):
+    """An offset from UTC, such as +02:00; becomes minutes."""
+
+    name = "+HH:MM"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        if isinstance(value, int):
+            return value
+        try:
+            offset = datetime.fromisoformat(f"2000-01-01T00:00{value}").utcoffset()
+        except ValueError:
+            offset = None
+        if offset is None:
+            self.fail(f"{value!r} is not an offset. Write it as +02:00 or -05:00.", param, ctx)
+        return round(offset.total_seconds() / 60)
+
+
+class Gas(click.ParamType[Any]):
+    """A breathing gas: air, 32, 18/45, oxygen."""
+
+    name = "GAS"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> BreathingGas:
+        if isinstance(value, BreathingGas):
+            return value
+        try:
+            return parse_gas(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+class Depths(click.ParamType[Any]):
+    """Depths in metres with commas between, as in 12,18,30."""
+
+    name = "M,M,..."
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> list[float]:
+        if isinstance(value, list):
+            return value
+        try:
+            depths_m = [float(part) for part in str(value).split(",")]
+        except ValueError:
+            self.fail(f"{value!r}: write metres with commas between, as in 12,18,30.", param, ctx)
+        if not all(0 < depth_m <= GREATEST_DEPTH_M for depth_m in depths_m):
+            self.fail(f"{value!r}: each must lie between 0 and {GREATEST_DEPTH_M:g} m.", param, ctx)
+        return depths_m

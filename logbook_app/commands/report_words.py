@@ -1,0 +1,80 @@
+"""What the commands report, in words: one line a fact, the caution last."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta, timezone
+
+from logbook_app.analysis.next_dive import NextDive
+from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
+from logbook_app.analysis.surface_state import SurfaceState
+from logbook_app.dive.record import Dive
+from logbook_app.logbook import DiveView, ImportReport
+
+CAUTION = (
+    "Figures of a model, not advice: they cannot know you. "
+    "Your training, the local rules and a physician come first."
+)
+
+
+def import_words(report: ImportReport) -> str:
+    """Return what an import did, in one line."""
+    counts = (len(report.added), len(report.already_there), len(report.joined))
+    return "Added {}, already there {}, joined {}.".format(*counts)
+
+
+def dive_line(dive: Dive, units: SpokenUnits) -> str:
+    """Return a dive in one line, its id at the end."""
+    number = f"#{dive.number}" if dive.number is not None else ""
+    words = [dive.site.name if dive.site else "", ", ".join(dive.buddies), dive.gas_words]
+    words += ["estimate"] * dive.estimate + [f"dive of {dive.diver}"] * bool(dive.diver)
+    told = " · ".join(word for word in words if word)
+    depth, minutes = units.depth(dive.max_depth_m), spoken_duration(dive.duration_min)
+    return f"{number:>5}  {dive.began_local:%Y-%m-%d %H:%M}  {depth:>7}  {minutes:>10}  {told}  {dive.id}"
+
+
+def dive_words(view: DiveView, units: SpokenUnits) -> Iterator[str]:
+    """Yield a dive and what it shows, line by line."""
+    yield dive_line(view.dive, units)
+    for finding in view.findings:
+        yield f"  {finding.lead} {finding.words}"
+    yield CAUTION
+
+
+def limits_words(found: NextDive, units: SpokenUnits) -> Iterator[str]:
+    """Yield the next dive's limits, a depth a line."""
+    yield f"On {found.gas.name}; greatest depth for the gas {units.depth(found.mod_m)}."
+    for row in found.rows:
+        limit = "no limit within 24 h" if row.no_stop_min is None else f"{int(row.no_stop_min)} min"
+        beyond = "  over your oxygen limit" if row.beyond_gas else ""
+        yield f"{units.depth(row.depth_m):>9}  {limit:>20}  ppO2 {row.ppo2_bar:.2f} bar{beyond}"
+    yield CAUTION
+
+
+def surface_words(state: SurfaceState, offset_min: int, units: SpokenUnits) -> Iterator[str]:
+    """Yield the state between dives, a fact a line."""
+    fly = state.fly
+    if state.after is None or fly is None:
+        yield "No dive has been logged before this instant. Import one, or write one down in the app."
+        return
+    half_time = f"compartment of {state.half_time_min[state.leading_compartment]:g} min"
+    facts = {
+        "Surface interval": spoken_duration(state.surface_interval_min or 0),
+        "Residual load": f"{percent(state.load_now)} of the surfacing limit, {half_time}",
+        "Clear": f"{_spoken(state.clear_at, offset_min)}, when every compartment is at 5 % or less",
+        "Time to fly": f"{_spoken(fly.at, offset_min)}, by the {fly.governed_by}",
+        "  guideline": f"{_spoken(fly.guideline_at, offset_min)}, after {fly.guideline_rule.value}",
+        "  model": f"{_spoken(fly.model_at, offset_min)}, cabin at {units.elevation(fly.elevation_m)}; "
+        "never advice by itself",
+        "Oxygen": f"CNS {percent(state.cns_fraction)}, today {state.otu_today:.0f} OTU",
+    }
+    yield from (f"{name:<18}{words}" for name, words in facts.items())
+    if state.rests_on_estimate:
+        yield "Rests in part on an estimate: a dive without samples counts as a square profile."
+    yield CAUTION
+
+
+def _spoken(instant: datetime | None, offset_min: int) -> str:
+    if instant is None:
+        return "never by this rule"
+    return f"{instant.astimezone(timezone(timedelta(minutes=offset_min))):%a %d %b %H:%M}"

@@ -1,0 +1,359 @@
+"""The one object that the screens and the command line hold.
+
+It puts the rooms together: files are read, dives analysed with what the dives before them left,
+and kept. Every change is on the disk before its method returns, and says what it changed.
+A `Logbook` belongs to one thread; a second one may have the same file open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import TypeVar
+
+from logbook_app.analysis.chart_series import outline
+from logbook_app.analysis.dive_analysis import MODEL_VERSION, Carried, DiveAnalysis, Rules, analyse
+from logbook_app.analysis.findings import Finding, findings
+from logbook_app.analysis.gas_use import GasUse, gas_use
+from logbook_app.analysis.next_dive import USUAL_DEPTHS_FT_M, USUAL_DEPTHS_M, NextDive, next_dive
+from logbook_app.analysis.repetitive_dives import (
+    EndState,
+    at_surface,
+    carried_into,
+    end_state,
+    end_state_from_bytes,
+    end_state_to_bytes,
+    one_chain,
+)
+from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.analysis.surface_state import SurfaceState, surface_state
+from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, settings_to_text
+from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
+from logbook_app.dive.profile import Profile
+from logbook_app.dive.record import Dive, Site
+from logbook_app.files.logbook_json import write_logbook_json
+from logbook_app.files.read_dive import ReadOptions
+from logbook_app.files.recording_file import FORMATS
+from logbook_app.logbook_import import Changes, ImportReport, ImportRun, next_number
+from logbook_app.physics.breathing_gas import AIR, BreathingGas
+from logbook_app.physics.tissue_loading import saturated_on_air
+from logbook_app.store.logbook_store import LogbookStore
+
+__all__ = [
+    "FORMATS",
+    "Changes",
+    "DiveRow",
+    "DiveView",
+    "ImportReport",
+    "Logbook",
+    "ReadOptions",
+    "Suggestions",
+    "SurfaceView",
+]
+
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True, slots=True)
+class DiveRow:
+    """A dive as the list shows it; `outline` is the small picture, see `chart_series.outline`."""
+
+    id: str
+    number: int | None
+    diver: str
+    began_local: datetime
+    duration_min: float
+    max_depth_m: float
+    site: str
+    buddies: tuple[str, ...]
+    gas: str
+    estimate: bool
+    outline: bytes
+
+
+@dataclass(frozen=True, eq=False)
+class DiveView:
+    """A dive with everything its page shows."""
+
+    dive: Dive
+    profile: Profile | None
+    analysis: DiveAnalysis
+    gas: GasUse
+    findings: tuple[Finding, ...]
+    rules: Rules
+
+
+@dataclass(frozen=True, eq=False)
+class SurfaceView:
+    """The state between dives with everything its page shows; `later` is one hour more."""
+
+    state: SurfaceState
+    last: Dive | None
+    limits_now: NextDive
+    limits_later: NextDive
+    rules: Rules
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestions:
+    """What the last dives offer to a new entry, most recent first."""
+
+    site: Site | None
+    sites: tuple[Site, ...]
+    buddies: tuple[str, ...]
+    gas: BreathingGas
+    gases: tuple[BreathingGas, ...]
+    volume_l: float | None
+    volumes_l: tuple[float, ...]
+
+
+class Logbook:
+    """One diver's logbook, opened.
+
+    store   the logbook file
+    now     the clock; returns an aware instant
+    """
+
+    def __init__(self, store: LogbookStore, now: Callable[[], datetime]) -> None:
+        self._store = store
+        self._now = now
+        self._own: tuple[int, list[Dive]] | None = None
+
+    @classmethod
+    def open(cls, path: Path | str, *, now: Callable[[], datetime] | None = None) -> Logbook:
+        """Open or make the logbook file. Raises LogbookError where it cannot be used."""
+        return cls(LogbookStore(path), now or (lambda: datetime.now(UTC)))
+
+    def close(self) -> None:
+        """Close the file."""
+        self._store.close()
+
+    @property
+    def path(self) -> Path:
+        """Where the logbook file lies."""
+        return self._store.path
+
+    # Bringing dives in
+
+    def import_files(
+        self,
+        paths: Sequence[Path | str],
+        options: ReadOptions = ReadOptions(),  # noqa: B008 (frozen)
+        progress: Callable[[int, int, str], None] = lambda _done, _all, _name: None,
+        cancelled: Callable[[], bool] = lambda: False,
+    ) -> ImportReport:
+        """Read recordings into the logbook. Reading the same file again adds nothing.
+
+        progress    called with bytes read, bytes in all and the name of the file
+        cancelled   asked now and then; True ends the work and keeps what is finished
+        A file that cannot be read becomes a problem; the other files are read all the same.
+        """
+        return ImportRun(self._store, options, progress, cancelled).run([Path(path) for path in paths])
+
+    def add_by_hand(self, entry: HandEntry) -> tuple[Dive, Changes]:
+        """Keep a dive written down by hand, with the next number. Raises RefusedRecord."""
+        dive = replace(dive_by_hand(entry), number=next_number(self._own_dives()))
+        return dive, self.keep_dives([dive])
+
+    def keep_dives(self, dives: Sequence[Dive]) -> Changes:
+        """Keep records without samples as they are, all of them or none."""
+        self._store.save([(dive, ()) for dive in dives])
+        return Changes(frozenset(dive.id for dive in dives), totals=True)
+
+    # Changing what is there
+
+    def replace_dive(self, dive: Dive) -> Changes:
+        """Keep a changed record in place of the one with the same id. Raises UnknownDive."""
+        self._store.dive(dive.id)
+        return self.keep_dives([dive])
+
+    def delete_dive(self, dive_id: str) -> Changes:
+        """Put a dive into the bin; `restore_dive` takes it out again. Raises UnknownDive."""
+        self._store.bin(dive_id, self._now())
+        return Changes(frozenset({dive_id}), totals=True)
+
+    def restore_dive(self, dive_id: str) -> Changes:
+        """Take a dive out of the bin. Raises UnknownDive."""
+        self._store.restore(dive_id)
+        return Changes(frozenset({dive_id}), totals=True)
+
+    def binned(self) -> list[tuple[Dive, datetime]]:
+        """Return the dives in the bin with the instant each went there, the latest first."""
+        return self._store.binned()
+
+    # Looking
+
+    def dives(self) -> list[Dive]:
+        """Return every dive in order of its start, without those in the bin."""
+        return self._store.dives()
+
+    def rows(self) -> list[DiveRow]:
+        """Return every dive as the list shows it, the newest first."""
+        dives = self._store.dives()
+        shapes = self._outlines(dives)
+        return [_row(dive, shapes[dive.id]) for dive in reversed(dives)]
+
+    def dive(self, dive_id: str) -> Dive:
+        """Return one record. Raises UnknownDive."""
+        return self._store.dive(dive_id)
+
+    def profile_of(self, dive: Dive) -> Profile | None:
+        """Return the samples of a dive's leading recording, None where there are none."""
+        return self._store.profile(dive.profile_sha256) if dive.profile_sha256 else None
+
+    def dive_view(self, dive_id: str) -> DiveView:
+        """Return one dive, analysed with what the dives before it left. Raises UnknownDive."""
+        dive = self._store.dive(dive_id)
+        profile, rules = self.profile_of(dive), self.rules()
+        analysis = analyse(dive, profile, self._carried_into(dive), rules)
+        gas = gas_use(dive, profile)
+        found = findings(dive, analysis, gas, rules, SpokenUnits(self.settings().units))
+        return DiveView(dive, profile, analysis, gas, found, rules)
+
+    def surface(self, at: datetime | None = None) -> SurfaceState:
+        """Return the diver's state at an instant, now unless said otherwise."""
+        at = at or self._now()
+        chain = one_chain([dive for dive in self._own_dives() if dive.ended_at <= at])
+        return surface_state(self._end_states(chain), at, self.rules())
+
+    def limits(
+        self, at: datetime | None = None, gas: BreathingGas = AIR, depths_m: Sequence[float] | None = None
+    ) -> NextDive:
+        """Return the next dive's limits for the gas at an instant, now unless said otherwise."""
+        return self._limits(self.surface(at), gas, depths_m)
+
+    def surface_view(self, at: datetime | None = None) -> SurfaceView:
+        """Return everything the page between dives shows at an instant."""
+        state = self.surface(at)
+        last = self._store.dive(state.last_dive_id) if state.last_dive_id else None
+        later = self.surface(state.at + timedelta(hours=1))
+        return SurfaceView(
+            state, last, self._limits(state, AIR, None), self._limits(later, AIR, None), self.rules()
+        )
+
+    def suggestions(self) -> Suggestions:
+        """Return what the last dives offer to a new entry."""
+        recent = list(reversed(self._own_dives()))[:200]
+        cylinders = [dive.cylinders[0] for dive in recent if dive.cylinders]
+        sites = _distinct(dive.site for dive in recent if dive.site)
+        gases = _distinct(cylinder.gas for cylinder in cylinders if cylinder.gas)
+        volumes_l = _distinct(cylinder.volume_l for cylinder in cylinders if cylinder.volume_l)
+        return Suggestions(
+            site=sites[0] if sites else None,
+            sites=sites,
+            buddies=_distinct(buddy for dive in recent for buddy in dive.buddies),
+            gas=gases[0] if gases else AIR,
+            gases=gases,
+            volume_l=volumes_l[0] if volumes_l else None,
+            volumes_l=volumes_l,
+        )
+
+    # The diver's choices
+
+    def settings(self) -> DiverSettings:
+        """Return the diver's choices."""
+        return settings_from_text(self._store.settings())
+
+    def change_settings(self, settings: DiverSettings) -> Changes:
+        """Keep the diver's choices."""
+        kept = self._store.settings()
+        for name, value in settings_to_text(settings).items():
+            if kept.get(name) != value:
+                self._store.set_setting(name, value)
+        return Changes(settings=True, totals=True)
+
+    def rules(self) -> Rules:
+        """Return the choices that figures rest on."""
+        settings = self.settings()
+        return Rules(settings.factors, settings.ascent_limit_m_min, settings.ppo2_limit_bar)
+
+    def draft(self) -> str:
+        """Return the half-made hand entry that was kept, empty where there is none."""
+        return self._store.settings().get("draft", "")
+
+    def keep_draft(self, text: str) -> None:
+        """Keep a half-made hand entry over a restart."""
+        self._store.set_setting("draft", text)
+
+    # Taking dives out
+
+    def export_json(self, path: Path | str, dive_ids: Sequence[str] | None = None) -> int:
+        """Write dives with samples and analysis as JSON; return how many. Raises UnknownDive."""
+        chosen = self._store.dives() if dive_ids is None else [self._store.dive(i) for i in dive_ids]
+        views = (self.dive_view(dive.id) for dive in chosen)
+        write_logbook_json(Path(path), ((v.dive, v.profile, v.analysis, v.gas) for v in views), self._now())
+        return len(chosen)
+
+    # The chain of dives
+
+    def _own_dives(self) -> list[Dive]:
+        """Return the owner's dives in order of their start, read once until something changes."""
+        revision = self._store.revision()
+        if self._own is None or self._own[0] != revision:
+            self._own = (revision, self._store.dives(own_only=True))
+        return self._own[1]
+
+    def _carried_into(self, dive: Dive) -> Carried:
+        others = self._own_dives() if dive.own else [d for d in self._store.dives() if d.diver == dive.diver]
+        before = [other for other in others if other.began_at < dive.began_at and other.id != dive.id]
+        states = self._end_states(one_chain(before))
+        return carried_into(dive, states[-1] if states else None)
+
+    def _end_states(self, chain: list[Dive]) -> list[EndState]:
+        """Return what each dive of a chain left, worked out once and then kept beside the dives."""
+        rules, revision = self.rules(), self._store.revision()
+        key = f"end state, {MODEL_VERSION}, {rules}"
+        kept = self._store.derived(key)
+        states: list[EndState] = []
+        fresh: dict[str, bytes] = {}
+        for dive in chain:
+            if dive.id in kept:
+                states.append(end_state_from_bytes(kept[dive.id]))
+                continue
+            carried = carried_into(dive, states[-1] if states else None)
+            states.append(end_state(dive, analyse(dive, self.profile_of(dive), carried, rules)))
+            fresh[dive.id] = end_state_to_bytes(states[-1])
+        if fresh:
+            self._store.save_derived(key, fresh, at_revision=revision)
+        return states
+
+    def _limits(self, state: SurfaceState, gas: BreathingGas, depths_m: Sequence[float] | None) -> NextDive:
+        if depths_m is None:
+            depths_m = USUAL_DEPTHS_M if self.settings().units == "metric" else USUAL_DEPTHS_FT_M
+        carried = (
+            at_surface(state.after, state.at) if state.after else Carried(saturated_on_air(state.surface_bar))
+        )
+        return next_dive(state.at, carried, state.surface_bar, gas, self.rules(), depths_m)
+
+    def _outlines(self, dives: list[Dive]) -> dict[str, bytes]:
+        key, revision = "outline 1", self._store.revision()
+        shapes = self._store.derived(key)
+        missing = [dive for dive in dives if dive.id not in shapes]
+        fresh = {}
+        for dive in missing:
+            fresh[dive.id] = outline(self.profile_of(dive))
+        if fresh:
+            self._store.save_derived(key, fresh, at_revision=revision)
+        return shapes | fresh
+
+
+def _row(dive: Dive, shape: bytes) -> DiveRow:
+    return DiveRow(
+        id=dive.id,
+        number=dive.number,
+        diver=dive.diver,
+        began_local=dive.began_local,
+        duration_min=dive.duration_min,
+        max_depth_m=dive.max_depth_m,
+        site=dive.site.name if dive.site else "",
+        buddies=dive.buddies,
+        gas=dive.gas_words,
+        estimate=dive.estimate,
+        outline=shape,
+    )
+
+
+def _distinct(items: Iterable[_T]) -> tuple[_T, ...]:
+    return tuple(dict.fromkeys(items))
