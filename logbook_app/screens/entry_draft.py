@@ -118,15 +118,16 @@ def troubles(draft: EntryDraft, asked: dict[str, Question], now: datetime) -> di
 
 
 def missing(draft: EntryDraft) -> tuple[str, ...]:
-    """Return the names of the needed fields that are still empty."""
-    return tuple(name for name in NEEDED if getattr(draft, name) is None)
+    """Return what is needed and still empty: names of fields, and `gas`."""
+    numbers = tuple(name for name in NEEDED if getattr(draft, name) is None)
+    return numbers if draft.oxygen is not None else (*numbers, "gas")
 
 
 def what_will_be_saved(draft: EntryDraft, asked: dict[str, Question], now: datetime) -> str:
     """Return in words what saving would write, or what is still needed for it."""
-    lacking = [asked[name].asked.label.lower() for name in missing(draft)]
+    lacking = [asked[name].asked.label.lower() if name in asked else name for name in missing(draft)]
     if lacking:
-        return f"Still needed: {' and '.join(lacking)}."
+        return f"Still needed: {', '.join(lacking)}."
     began = began_local(draft, now)
     if began is None or troubles(draft, asked, now):
         return "Not ready to save: see the note beside the field."

@@ -1,0 +1,159 @@
+"""When a dive began: today, yesterday or a day of a month, and the time by the clock on the dock."""
+
+from __future__ import annotations
+
+import calendar
+from datetime import date, timedelta
+from typing import Any
+
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.boxlayout import BoxLayout
+from kivy.uix.widget import Widget
+
+from logbook_app.screens.asked_number import ClockAsked
+from logbook_app.screens.kv_files import KvBeside
+
+TODAY, YESTERDAY, ANOTHER = "today", "yesterday", "another"
+BEGAN_AT = ClockAsked("Time it began")
+
+
+class DayCell(KvBeside, ButtonBehavior, BoxLayout):
+    """One day of the month, with the name of its weekday."""
+
+    day = ObjectProperty(None, rebind=True)
+    """The date."""
+
+    weekday = StringProperty("")
+    """Its weekday, short."""
+
+    chosen = BooleanProperty(False)
+    """True for the day of the dive."""
+
+    test_id = StringProperty("")
+    """How tests find it: `day-` and the ISO date."""
+
+
+class MonthGrid(KvBeside, BoxLayout):
+    """The days of one month. A day that has not come yet cannot be chosen.
+
+    Event: `on_day(day)`.
+    """
+
+    __events__ = ("on_day",)
+
+    first = ObjectProperty(None, allownone=True)
+    """First day of the month that is shown; None shows nothing."""
+
+    today = ObjectProperty(None, allownone=True)
+    """The last day that can be chosen."""
+
+    chosen = ObjectProperty(None, allownone=True)
+    """The day of the dive."""
+
+    aligned = BooleanProperty(False)
+    """True where there is room for seven columns, one for each weekday."""
+
+    def on_kv_post(self, _base_widget: Any) -> None:
+        """Show the month, and follow what is written."""
+        for name in ("first", "today", "chosen", "aligned"):
+            self.fbind(name, self._fill)
+        self._fill()
+
+    def turn(self, months: int) -> None:
+        """Show an earlier or later month."""
+        self.first = month_on(self.first, months)
+
+    def on_day(self, day: date) -> None:
+        """The diver chose a day."""
+
+    def _fill(self, *_args: Any) -> None:
+        grid = self.ids.grid
+        grid.clear_widgets()
+        if self.first is None:
+            return
+        for day in month_days(self.first, aligned=self.aligned):
+            grid.add_widget(self._cell(day) if day else Widget())
+
+    def _cell(self, day: date) -> DayCell:
+        cell = DayCell(
+            day=day,
+            weekday=f"{day:%a}",
+            chosen=day == self.chosen,
+            disabled=self.today is not None and day > self.today,
+            test_id=f"day-{day.isoformat()}",
+        )
+        cell.bind(on_release=lambda touched: self.dispatch("on_day", touched.day))
+        return cell
+
+
+class DateTimeEntry(KvBeside, BoxLayout):
+    """Chips for the day, a month where another day is wanted, and the time.
+
+    The form writes the properties and answers `on_day(day)`; the field of the time is `ids.clock`.
+    """
+
+    __events__ = ("on_day",)
+
+    today = ObjectProperty(None, allownone=True)
+    """The day by the clock on the dock."""
+
+    day = ObjectProperty(None, allownone=True)
+    """The day chosen; None is today."""
+
+    trouble = StringProperty("")
+    """One sentence where day and time cannot be."""
+
+    month_open = BooleanProperty(False)
+    """True while the month shows."""
+
+    def choose(self, chosen: list[str]) -> None:
+        """Take a chip: a day, or the month to find another in."""
+        self.month_open = chosen == [ANOTHER]
+        if self.month_open:
+            self.ids.month.first = (self.day or self.today).replace(day=1)
+        else:
+            self.dispatch("on_day", None if chosen == [TODAY] else self.today - timedelta(days=1))
+
+    def take(self, day: date) -> None:
+        """Take a day of the month."""
+        self.month_open = False
+        self.dispatch("on_day", None if day == self.today else day)
+
+    def on_day(self, day: date | None) -> None:
+        """The diver chose a day; None is today."""
+
+
+def month_days(first: date, *, aligned: bool) -> list[date | None]:
+    """Return the days of a month; aligned, with None before the first so that Monday leads each row.
+
+    >>> month_days(date(2026, 11, 1), aligned=True)[5:8]
+    [None, datetime.date(2026, 11, 1), datetime.date(2026, 11, 2)]
+    """
+    before, count = calendar.monthrange(first.year, first.month)
+    days: list[date | None] = [first.replace(day=number) for number in range(1, count + 1)]
+    return [*([None] * before if aligned else []), *days]
+
+
+def month_on(first: date, months: int) -> date:
+    """Return the first day of a month some months later, or earlier.
+
+    >>> month_on(date(2026, 1, 1), -1)
+    datetime.date(2025, 12, 1)
+    """
+    years, month = divmod(first.year * 12 + first.month - 1 + months, 12)
+    return date(years, month + 1, 1)
+
+
+def day_answers(day: date | None, today: date | None) -> list[tuple[str, str]]:
+    """Return the chips for the day: another day is called by its date once it is chosen."""
+    named = day is not None and chosen_answer(day, today) == ANOTHER
+    another = f"{day:%a} {day.day} {day:%b %Y}" if named and day else "Another day"
+    return [(TODAY, "Today"), (YESTERDAY, "Yesterday"), (ANOTHER, another)]
+
+
+def chosen_answer(day: date | None, today: date | None) -> str:
+    """Return which chip holds for a day."""
+    if day is None or day == today:
+        return TODAY
+    return YESTERDAY if today is not None and day == today - timedelta(days=1) else ANOTHER
