@@ -1,16 +1,200 @@
-"""A table of times and depths becomes one dive."""
+"""A table of times and depths: one file, one dive.
+
+The form that Leadline documents, and writes:
+
+    # began: 2026-06-14T10:05+02:00
+    # site: Cinder Quay
+    # gas: 32, 50
+    # cylinder: 12 L, 7 L
+    time (s),depth (m),temperature (C),pressure (bar),gas
+    0,0.0,18.2,210,32
+    10,2.4,,,
+    1680,21.0,8.1,95,50
+
+Lines that begin with "#" stand before the table. `began` is needed; it is an ISO 8601 date and
+time, best with its offset from UTC. The others may be left out:
+
+    began               start of the dive
+    number              the diver's number of the dive
+    site                name of the place
+    elevation           of the water's surface above sea level, m or ft
+    surface pressure    bar
+    gas                 one for each cylinder, parted by commas: air, 32, 18/45, oxygen
+    cylinder            water volume of each, parted by commas, L
+    buddies             names parted by commas
+    weights             kg or lb
+    notes               any words
+
+The table has a header that names its columns and their units (csv_columns.py says how), columns
+in any order, parted by comma, semicolon or tab, with a decimal point or comma. Times are seconds,
+minutes or hours since the start, mm:ss, hh:mm:ss, the time of day as hh:mm:ss, or ISO 8601
+instants, which also say when the dive began. An empty cell is no value. A gas in the `gas` column
+holds from its row on; `pressure` is that of the first cylinder, `pressure 2` of the second.
+
+A row that cannot be read is left out, counted and named by its number, the last one as well where
+a file breaks off.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from datetime import timedelta
+from typing import Final
 
-from logbook_app.dive.problems import Problem, RefusedFile
-from logbook_app.files.read_dive import ReadDive, ReadOptions
+from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
+from logbook_app.dive.profile import Profile
+from logbook_app.dive.record import Dive, Site
+from logbook_app.files.csv_columns import Columns, columns_in_header, parse_columns
+from logbook_app.files.csv_heading import Heading, Odd
+from logbook_app.files.read_dive import ReadDive, ReadOptions, recorded
+from logbook_app.files.sample_table import SampleTable
+from logbook_app.files.start_time import Precision, StartTime, Zone, parse_start
+from logbook_app.files.table_lines import DELIMITERS, cells_of, lines_of
+
+FEWEST_SAMPLES: Final = 2
+_HEADER_WITHIN_ROWS: Final = 50
 
 
 def parse_depth_csv(
     chunks: Iterable[bytes], file_name: str, options: ReadOptions
 ) -> Iterator[ReadDive | Problem]:
-    """Yield the dive of a table of samples."""
-    del chunks, options
-    raise RefusedFile(f"{file_name} is not UDDF.")
+    """Yield the dive of a table of samples, then what was odd in it.
+
+    Raises RefusedFile where the text is no such table, names no start or holds no dive.
+    """
+    odd: dict[str, None] = {}
+    table = _Table(file_name, options, odd.setdefault)
+    for row, line in enumerate(lines_of(chunks, file_name), start=1):
+        table.take(row, line)
+    try:
+        yield table.dive()
+    except RefusedRecord as error:
+        raise RefusedFile(f"{file_name} holds no dive that can be: {error}") from error
+    for what in odd:
+        yield Problem(file_name, "", what)
+
+
+class _Table:
+    """One table on its way through: first its heading, then its header, then its samples."""
+
+    def __init__(self, file_name: str, options: ReadOptions, odd: Odd) -> None:
+        self._file_name = file_name
+        self._options = options
+        self._odd = odd
+        self._heading = Heading()
+        self._told = parse_columns(options.csv_columns) if options.csv_columns else None
+        self._delimiter = ""
+        self._samples: SampleTable | None = None
+
+    def take(self, row: int, line: str) -> None:
+        if not line.strip():
+            return
+        if self._samples is not None:
+            self._samples.add(row, cells_of(line, self._delimiter), self._file_name)
+        elif line.lstrip().startswith("#"):
+            self._heading = self._heading.with_line(line.strip(), self._odd)
+        elif not self._begin(row, line) and row > _HEADER_WITHIN_ROWS:
+            raise self._no_table()
+
+    def _begin(self, row: int, line: str) -> bool:
+        """Begin with the samples if this line is the header, or the first row of a told list."""
+        for delimiter in DELIMITERS:
+            cells = cells_of(line, delimiter)
+            columns = self._told or columns_in_header(cells)
+            if columns is None or columns.least_width > len(cells):
+                continue
+            samples = SampleTable(columns, self._heading.gases, self._options.utc_offset_min)
+            if self._told:
+                samples.add(row, cells, self._file_name)
+                if not len(samples):
+                    continue
+            self._report_columns(columns)
+            self._samples, self._delimiter = samples, delimiter
+            return True
+        return False
+
+    def _report_columns(self, columns: Columns) -> None:
+        if columns.unread:
+            self._odd(f"columns not read: {', '.join(columns.unread)}")
+        if columns.assumed:
+            self._odd(f"the header tells no unit for each column; taken as {', '.join(columns.assumed)}")
+
+    def dive(self) -> ReadDive:
+        if self._samples is None:
+            raise self._no_table()
+        if len(self._samples) < FEWEST_SAMPLES:
+            raise RefusedFile(
+                f"{self._file_name} holds no dive: fewer than two rows have a time and a depth."
+            )
+        start = self._start(self._samples)
+        self._samples.report(self._odd)
+        profile = self._samples.profile()
+        dive = _dive(self._heading, profile, start, self._samples, self._options.diver)
+        return recorded(dive, profile, recorder="", file_name=self._file_name)
+
+    def _start(self, samples: SampleTable) -> StartTime:
+        began = self._told.began if self._told and self._told.began else self._heading.began
+        start = samples.first
+        if start is None:
+            if not began:
+                raise RefusedFile(
+                    f"{self._file_name} does not say when the dive began; add a first line such as "
+                    '"# began: 2026-06-14T10:05+02:00".'
+                )
+            start = self._parsed_start(began, samples.clock_s)
+        if start.precision is not Precision.TIME:
+            self._odd(f'the start is only told as "{began}"; it was kept at noon, please correct it')
+        if start.zone is Zone.NONE:
+            self._odd(
+                "the start has no time zone and was taken as UTC; if that is wrong, delete the dive and "
+                "import the file again with --utc-offset +HH:MM"
+            )
+        return start
+
+    def _parsed_start(self, began: str, clock_s: float | None) -> StartTime:
+        try:
+            start = parse_start(began, self._options.utc_offset_min)
+        except ValueError as error:
+            raise RefusedFile(f"{self._file_name} has a start that cannot be read: {error}.") from error
+        if start.precision is not Precision.DAY or clock_s is None:
+            return start
+        midnight = start.at.replace(hour=0)
+        return replace(start, at=midnight + timedelta(seconds=clock_s), precision=Precision.TIME)
+
+    def _no_table(self) -> RefusedFile:
+        return RefusedFile(
+            f"{self._file_name} is neither UDDF nor a table with columns named time and depth; give it a "
+            'header such as "time (s),depth (m)", or name the columns as in "time=1:s,depth=2:m".'
+        )
+
+
+def _dive(heading: Heading, profile: Profile, start: StartTime, samples: SampleTable, diver: str) -> Dive:
+    site = Site.named(heading.site, elevation_m=heading.elevation_m) if heading.site else None
+    return Dive(
+        began_at=start.at,
+        utc_offset_min=start.utc_offset_min,
+        duration_min=float(profile.time_s[-1]) / 60.0,
+        max_depth_m=float(profile.depth_m.max()),
+        number=heading.number,
+        diver=diver,
+        site=site,
+        surface_bar=heading.surface_bar,
+        elevation_m=None if site else heading.elevation_m,
+        cylinders=_cylinders(heading, samples, profile),
+        weights_kg=heading.weights_kg,
+        buddies=heading.buddies,
+        notes=heading.notes,
+    )
+
+
+def _cylinders(heading: Heading, samples: SampleTable, profile: Profile) -> tuple[Cylinder, ...]:
+    """Return the cylinders that gases, volumes or pressures tell of, in that order."""
+    pressures = [
+        int(name.rpartition("_")[2]) + 1 for name in profile.channels if name.startswith("pressure_")
+    ]
+    count = max(len(samples.gases), len(heading.volumes_l), *pressures, 0)
+    gases = [*samples.gases, *[None] * count]
+    volumes = [*heading.volumes_l, *[None] * count]
+    return tuple(Cylinder(gases[place], volumes[place]) for place in range(count))
