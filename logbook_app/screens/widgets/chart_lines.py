@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,14 +65,14 @@ class Frame:
         """Return where a depth stands [px]."""
         return np.asarray(self.top - depth_m * (self.height / self.floor_m))
 
+    def point(self, time_s: float, depth_m: float) -> tuple[float, float]:
+        """Return where one instant at one depth stands [px]."""
+        return float(self.x(time_s)), float(self.y(depth_m))
+
     def time_s(self, x: float) -> float:
         """Return the instant that a finger at `x` means, within what is shown [s]."""
         share = min(1.0, max(0.0, (x - self.left) / self.width))
         return self.from_s + share * (self.to_s - self.from_s)
-
-    def showing(self, from_s: float, to_s: float) -> Frame:
-        """Return the same plot with another part of the dive in it."""
-        return replace(self, from_s=from_s, to_s=to_s)
 
 
 def part_of_line(

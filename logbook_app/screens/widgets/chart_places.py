@@ -102,15 +102,19 @@ class Wish:
     size: tuple[float, float]
 
 
-def place_under_line(places: Places, wishes: Sequence[Wish], reach: float) -> list[tuple[int, Box]]:
+def place_under_line(
+    places: Places, wishes: Sequence[Wish], reach: float, apart: float = 0.0
+) -> list[tuple[int, Box]]:
     """Return which wishes found room under the line, as (number, box); the first wish chooses first.
 
     reach   how far below its point a word may hang: on a steep slope it would name another depth
+    apart   least distance along the line between two that are granted, so that they stay few
     """
-    found = []
+    found: list[tuple[int, Box]] = []
     for number, wish in enumerate(wishes):
         box = places.under_line(wish.x, wish.size)
-        if wish.y - box.top <= reach and places.is_free(box):
+        alone = all(abs(wish.x - wishes[other].x) >= apart for other, _ in found)
+        if alone and wish.y - box.top <= reach and places.is_free(box):
             found.append((number, places.take(box)))
     return found
 
