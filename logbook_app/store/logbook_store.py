@@ -131,13 +131,11 @@ class LogbookStore:
 
     def bin(self, dive_id: str, at: datetime) -> None:
         """Put a dive into the bin; one that is there already keeps its time. Raises UnknownDive."""
-        self._set_binned_at(
-            "UPDATE dives SET binned_at = ifnull(binned_at, ?) WHERE id = ?", instant_to_text(at), dive_id
-        )
+        self._move(dive_id, "UPDATE dives SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1", at)
 
     def restore(self, dive_id: str) -> None:
         """Take a dive out of the bin, as it was. Raises UnknownDive."""
-        self._set_binned_at("UPDATE dives SET binned_at = NULL WHERE id = ?", dive_id)
+        self._move(dive_id, "UPDATE dives SET binned_at = NULL WHERE id = ?1")
 
     def binned(self) -> list[tuple[Dive, datetime]]:
         """Return the dives in the bin with the instant each went there, the latest first."""
@@ -207,7 +205,7 @@ class LogbookStore:
                 self._connection.execute("UPDATE logbook SET revision = revision + 1")
         except UnicodeEncodeError as error:
             raise LogbookError(
-                f"The text {ascii(error.object[:60])} has half a character in it and cannot be kept; correct it"
+                f"The text {error.object[:60]!a} has half a character in it and cannot be kept; correct it"
                 " and save again. Nothing was saved."
             ) from error
 
@@ -229,7 +227,7 @@ class LogbookStore:
         for dive in dives:
             for recording in dive.recordings:
                 name = recording.profile_sha256
-                if name and not self._samples_kept(name):
+                if name is not None and not self._samples_kept(name):
                     raise LogbookError(
                         f"The dive of {dive.began_local:%Y-%m-%d %H:%M} names samples that are not in the"
                         f" logbook ({name[:12]}); read its file again. Nothing was saved."
@@ -255,8 +253,7 @@ class LogbookStore:
             return profile_from_bytes(data)
         except RefusedRecord as error:
             raise LogbookError(
-                f"The samples {sha256[:12]} in the logbook {self.path} are damaged; put back the last backup"
-                " or read their file again."
+                f"The samples {sha256[:12]} in the logbook {self.path} are damaged; put back the last backup."
             ) from error
 
     def _drop_derived(self, dive_ids: Iterable[str], new_starts: Iterable[datetime] = ()) -> None:
@@ -272,10 +269,11 @@ class LogbookStore:
             "DELETE FROM derived WHERE dive_id IN (SELECT id FROM dives WHERE began_at >= ?)", [min(starts)]
         )
 
-    def _set_binned_at(self, statement: str, *values: str) -> None:
-        dive_id = values[-1]
+    def _move(self, dive_id: str, statement: str, *instants: datetime) -> None:
+        """Put a dive into the bin or take it out, with all that follows."""
         with self._change():
-            if self._connection.execute(statement, values).rowcount == 0:
+            moved = self._connection.execute(statement, [dive_id, *map(instant_to_text, instants)])
+            if moved.rowcount == 0:
                 raise _unknown(dive_id)
             self._drop_derived([dive_id])
 
