@@ -97,7 +97,7 @@ class Columns:
 
     others   the rest that is read
     unread   headers that name nothing known
-    assumed  quantities whose unit was not told, in words
+    assumed  units that were taken because the header tells none, in words, by quantity
     began    the start of the dive, empty where the list does not give it
     """
 
@@ -105,7 +105,7 @@ class Columns:
     depth: Column
     others: tuple[Column, ...] = ()
     unread: tuple[str, ...] = ()
-    assumed: tuple[str, ...] = ()
+    assumed: Mapping[str, str] = field(default_factory=dict)
     began: str = ""
 
     @property
@@ -118,7 +118,7 @@ class Columns:
 class _Found:
     columns: list[Column] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)
-    assumed: list[str] = field(default_factory=list)
+    assumed: dict[str, str] = field(default_factory=dict)
 
     def settled(self, began: str = "") -> Columns | None:
         """Return the columns, None where time or depth is missing."""
@@ -128,7 +128,7 @@ class _Found:
         time, depth = first.pop(("time", 0), None), first.pop(("depth", 0), None)
         if time is None or depth is None:
             return None
-        return Columns(time, depth, tuple(first.values()), tuple(self.unread), tuple(self.assumed), began)
+        return Columns(time, depth, tuple(first.values()), tuple(self.unread), self.assumed, began)
 
 
 def columns_in_header(cells: Sequence[str]) -> Columns | None:
@@ -143,7 +143,7 @@ def columns_in_header(cells: Sequence[str]) -> Columns | None:
             continue
         unit = words[-1] if words[-1] in _UNITS[quantity] else ""
         if not unit and quantity != "gas":
-            found.assumed.append(f"{quantity} in {_WORDS[_ASSUMED[quantity]]}")
+            found.assumed[quantity] = f"{quantity} in {_WORDS[_ASSUMED[quantity]]}"
         cylinder = next((int(word) - 1 for word in words if word.isdecimal() and 0 < int(word) < 100), 0)
         found.columns.append(
             Column(

@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from logbook_app.dive.cylinder import LARGEST_CYLINDER_L
+from logbook_app.dive.record import HIGHEST_SURFACE_BAR, LOWEST_SURFACE_BAR
+from logbook_app.physics.ambient_pressure import HIGHEST_ELEVATION_M, LOWEST_ELEVATION_M
 from logbook_app.physics.breathing_gas import BreathingGas, parse_gas
 from logbook_app.physics.units import kilograms_from_pounds, metres_from_feet
 
@@ -55,9 +57,13 @@ class Heading:
             number = _quantity(name, told, {"": 1.0}, 1, 1e6, odd)
             return replace(self, number=None if number is None else int(number))
         if name == "elevation":
-            return replace(self, elevation_m=_quantity(name, told, _METRES, -450, 6500, odd))
+            return replace(
+                self, elevation_m=_quantity(name, told, _METRES, LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M, odd)
+            )
         if name == "surface pressure":
-            return replace(self, surface_bar=_quantity(name, told, _BARS, 0.3, 1.2, odd))
+            return replace(
+                self, surface_bar=_quantity(name, told, _BARS, LOWEST_SURFACE_BAR, HIGHEST_SURFACE_BAR, odd)
+            )
         if name == "weights":
             return replace(self, weights_kg=_quantity(name, told, _KILOGRAMS, 0, 60, odd))
         if name == "gas":

@@ -86,6 +86,7 @@ class _Table:
         self._heading = Heading()
         self._told = parse_columns(options.csv_columns) if options.csv_columns else None
         self._delimiter = ""
+        self._columns: Columns | None = None
         self._samples: SampleTable | None = None
 
     def take(self, row: int, line: str) -> None:
@@ -110,25 +111,28 @@ class _Table:
                 samples.add(row, cells, self._file_name)
                 if not len(samples):
                     continue
-            self._report_columns(columns)
-            self._samples, self._delimiter = samples, delimiter
+            self._columns, self._samples, self._delimiter = columns, samples, delimiter
             return True
         return False
 
-    def _report_columns(self, columns: Columns) -> None:
+    def _report_columns(self, columns: Columns, samples: SampleTable) -> None:
         if columns.unread:
             self._odd(f"columns not read: {', '.join(columns.unread)}")
-        if columns.assumed:
-            self._odd(f"the header tells no unit for each column; taken as {', '.join(columns.assumed)}")
+        assumed = [
+            words for quantity, words in columns.assumed.items() if quantity != "time" or samples.plain
+        ]
+        if assumed:
+            self._odd(f"the header does not tell every unit; taken as {', '.join(assumed)}")
 
     def dive(self) -> ReadDive:
-        if self._samples is None:
+        if self._samples is None or self._columns is None:
             raise self._no_table()
         if len(self._samples) < FEWEST_SAMPLES:
             raise RefusedFile(
                 f"{self._file_name} holds no dive: fewer than two rows have a time and a depth."
             )
         start = self._start(self._samples)
+        self._report_columns(self._columns, self._samples)
         self._samples.report(self._odd)
         profile = self._samples.profile()
         dive = _dive(self._heading, profile, start, self._samples, self._options.diver)

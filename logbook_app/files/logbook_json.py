@@ -129,7 +129,7 @@ def analysis_to_json(analysis: DiveAnalysis, gas: GasUse, *, with_series: bool =
             for stretch in analysis.fast_ascents
         ],
     }
-    return figures | (_series(analysis.series) if with_series else {})
+    return figures | ({"series": _series(analysis.series)} if with_series else {})
 
 
 def numbers(values: NDArray[np.float64] | None) -> list[float | None] | None:

@@ -32,6 +32,7 @@ class SampleTable:
     gases    what is in each cylinder; a gas that a row names and the list lacks is added
     first    the start, where the times are instants
     clock_s  the time of day of the first row, where the times are times of day [s]
+    plain    True where times are plain numbers, which need a unit
     """
 
     def __init__(
@@ -40,6 +41,7 @@ class SampleTable:
         self.gases: list[BreathingGas | None] = list(gases)
         self.first: StartTime | None = None
         self.clock_s: float | None = None
+        self.plain = False
         self._columns = columns
         self._offset_min = offset_min
         self._time_s, self._depth_m = array("d"), array("d")
@@ -96,7 +98,10 @@ class SampleTable:
         if match := _CLOCK.fullmatch(cell):
             return self._seconds_of_clock(match)
         value = _parsed(cell)
-        return None if value is None else round(self._columns.time.convert(value), 6)
+        if value is None:
+            return None
+        self.plain = True
+        return round(self._columns.time.convert(value), 6)
 
     def _seconds_of_instant(self, cell: str) -> float | None:
         try:

@@ -40,6 +40,7 @@ def carried(dive: Element, waypoints: Waypoints, references: References, odd: Od
     )
     _report_first_gas(rack.cylinders, switches, waypoints.first_s, odd)
     pressures = _pressures(rack, waypoints, switches, odd)
+    rack.report_unknown_gas({switch.cylinder for switch in switches})
     return Carried(tuple(rack.cylinders), switches, pressures)
 
 
@@ -52,6 +53,7 @@ class _Rack:
         self._odd = odd
         self._places: dict[str, int] = {}
         self._with_tank: set[int] = set()
+        self._said_unknown: set[int] = set()
 
     def add_tankdata(self, tankdata: Element) -> None:
         """Add the cylinder that a tankdata element describes."""
@@ -84,7 +86,9 @@ class _Rack:
                 f'{kind} names "{ref}", which the file does not define: '
                 "what was breathed from then on is not known"
             )
-            return self._add(Cylinder(name=ref), ref)
+            place = self._add(Cylinder(name=ref), ref)
+            self._said_unknown.add(place)
+            return place
         place = self._add(Cylinder(), ref)
         self._link(place, ref)
         return place
@@ -105,6 +109,13 @@ class _Rack:
         if defined:
             self._link(place, ref)
         return place
+
+    def report_unknown_gas(self, breathed: set[int]) -> None:
+        """Say which of the cylinders that were changed to have no known gas."""
+        for place in sorted(breathed - self._said_unknown):
+            if self.cylinders[place].gas is None:
+                name = self.cylinders[place].name or str(place + 1)
+                self._odd(f"what was in the cylinder {name}, which was breathed from, is not told")
 
     def _add(self, cylinder: Cylinder, ref: str) -> int:
         self.cylinders.append(cylinder)

@@ -14,6 +14,14 @@ from math import isfinite
 from typing import Final
 from xml.etree.ElementTree import Element  # the class only; parsing is defusedxml's
 
+from logbook_app.dive.cylinder import HIGHEST_CYLINDER_BAR, LARGEST_CYLINDER_L
+from logbook_app.dive.record import (
+    GREATEST_DEPTH_M,
+    HIGHEST_SURFACE_BAR,
+    LONGEST_DIVE_MIN,
+    LOWEST_SURFACE_BAR,
+)
+from logbook_app.physics.ambient_pressure import HIGHEST_ELEVATION_M, LOWEST_ELEVATION_M
 from logbook_app.physics.units import bar_from_pascals, celsius_from_kelvin
 
 
@@ -116,12 +124,14 @@ class Span:
 
 
 KELVIN: Final = Span(100.0, 400.0, "which is no temperature in kelvin")
-GAUGE_PA: Final = Span(1000.0, 45e6, "which is no cylinder pressure in pascals")
-SURFACE_PA: Final = Span(30_000.0, 120_000.0, "which is no surface pressure in pascals")
-TANK_M3: Final = Span(1e-5, 0.1, "which is no cylinder volume in cubic metres")
-DIVE_DEPTH_M: Final = Span(1e-3, 350.0, "which is outside 0 to 350 m")
-DIVE_TIME_S: Final = Span(1e-3, 48 * 3600.0, "which is outside 0 to 48 hours in seconds")
-ALTITUDE_M: Final = Span(-450.0, 6500.0, "which is outside -450 to 6,500 m")
+GAUGE_PA: Final = Span(1000.0, HIGHEST_CYLINDER_BAR * 1e5, "which is no cylinder pressure in pascals")
+SURFACE_PA: Final = Span(
+    LOWEST_SURFACE_BAR * 1e5, HIGHEST_SURFACE_BAR * 1e5, "which is no surface pressure in pascals"
+)
+TANK_M3: Final = Span(1e-5, LARGEST_CYLINDER_L / 1000.0, "which is no cylinder volume in cubic metres")
+DIVE_DEPTH_M: Final = Span(1e-3, GREATEST_DEPTH_M, "which is outside 0 to 350 m")
+DIVE_TIME_S: Final = Span(1e-3, LONGEST_DIVE_MIN * 60.0, "which is outside 0 to 48 hours in seconds")
+ALTITUDE_M: Final = Span(LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M, "which is no elevation of water in metres")
 WEIGHTS_KG: Final = Span(0.0, 60.0, "which is outside 0 to 60 kg")
 VISIBILITY_M: Final = Span(0.0, 200.0, "which is outside 0 to 200 m")
 INTERVAL_S: Final = Span(0.0, 1e9, "which is no interval in seconds")
@@ -173,7 +183,7 @@ class Fields:
         if number is None:
             self._odd(f"{path} {shown(text)} is not a number and was left out")
         elif not span.holds(number):
-            self._odd(f"{path} is {shown(text)}, {span.why}; it was left out, not converted")
+            self._odd(f"{path} is {shown(text)}, {span.why}; it was left out")
             return None
         return number
 

@@ -20,12 +20,13 @@ from xml.etree.ElementTree import Element
 import numpy as np
 
 from logbook_app.dive.profile import FloatArray, Remark
+from logbook_app.dive.record import GREATEST_DEPTH_M, LONGEST_DIVE_MIN
 from logbook_app.files.uddf.fields import GAUGE_PA, KELVIN, Odd, Span, parse_number, shown, tidy
 from logbook_app.physics.units import bar_from_pascals, celsius_from_kelvin
 
 MOST_SAMPLES: Final = 500_000  # two days at three samples a second
-_LONGEST_S: Final = 48 * 3600.0
-_DEPTHS_M: Final = Span(-20.0, 350.0, "a depth that cannot be")
+_LONGEST_S: Final = LONGEST_DIVE_MIN * 60.0
+_DEPTHS_M: Final = Span(-20.0, GREATEST_DEPTH_M, "a depth that cannot be")
 
 
 def _minutes(seconds: float) -> float:
@@ -144,10 +145,10 @@ class Waypoints:
             reasons = "; ".join(
                 f"{number} {why}, first {first}" for why, (number, first) in self._left_out.items()
             )
-            odd(f"{count} of {self.seen} waypoints were left out: {reasons}")
+            odd(f"{count} of {self.seen} waypoints were left out (what they mark was kept): {reasons}")
         for words, (number, first) in self._unusable.items():
             values = "value was" if number == 1 else "values were"
-            odd(f"{number} {words.partition(' ')[0]} {values} left out, not converted: {first}")
+            odd(f"{number} {words.partition(' ')[0]} {values} left out, the first {first}")
 
     def _usable_time(self, waypoint: Element) -> float | None:
         time_s = parse_number(waypoint.findtext("divetime"))
