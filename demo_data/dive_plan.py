@@ -114,29 +114,32 @@ def nodes_of(plan: PlannedDive, rng: Random) -> list[Node]:
 
 
 def slope_nodes(plan: PlannedDive, minutes: float, rng: Random) -> list[Node]:
-    """Down to the greatest depth, up the slope in three steps, a stop at five metres."""
+    """Down to the greatest depth, up the slope over one to three terraces, a stop at five metres."""
     depth = plan.depth_m
     down = depth / rng.uniform(13.0, 18.0)
     bottom = down + min(bottom_min(plan), 0.42 * minutes) * rng.uniform(0.82, 0.98)
     stop_at = rng.uniform(4.6, 5.6)
     stop_ends = minutes - stop_at / rng.uniform(5.0, 7.0)
     stop_begins = stop_ends - rng.uniform(3.2, 5.5)
-    middle, upper = depth * rng.uniform(0.66, 0.73), max(6.5, depth * rng.uniform(0.42, 0.5))
-    leaves_upper = stop_begins - (upper - stop_at) / 7.0
-    reaches_middle = bottom + (depth - middle) / 5.0
-    leaves_middle = reaches_middle + 0.42 * (leaves_upper - reaches_middle)
-    return [
-        (0.0, 0.0),
-        (down, depth),
-        (bottom, 0.96 * depth),
-        (reaches_middle, middle),
-        (leaves_middle, 0.94 * middle),
-        (leaves_middle + (middle - upper) / 4.0, upper),
-        (leaves_upper, 0.95 * upper),
-        (stop_begins, stop_at),
-        (stop_ends, stop_at),
-        (minutes, 0.0),
-    ]
+    nodes = [(0.0, 0.0), (down, depth), (bottom, 0.96 * depth)]
+    nodes += terraces(nodes[-1], (stop_begins, stop_at), depth, rng)
+    return [*nodes, (stop_begins, stop_at), (stop_ends, stop_at), (minutes, 0.0)]
+
+
+def terraces(bottom: Node, stop: Node, depth_m: float, rng: Random) -> list[Node]:
+    """Return the way from the bottom to the stop: one terrace after the other, each sloping up."""
+    count = rng.choice((1, 2, 2, 3))
+    leaves_last = stop[0] - max(0.0, 0.4 * depth_m - stop[1]) / 6.0
+    each_min = (leaves_last - bottom[0]) / count
+    nodes = []
+    for nth in range(count):
+        begins = bottom[0] + nth * each_min
+        lower = depth_m * (rng.uniform(0.68, 0.75) - 0.26 * nth / count)
+        upper = max(stop[1] + 0.5, depth_m * (0.66 - 0.26 * (nth + 1) / count) * rng.uniform(0.95, 1.05))
+        last = nodes[-1][1] if nodes else bottom[1]
+        nodes.append((begins + min(max(last - lower, 0.5) / 5.0, 0.6 * each_min), min(lower, last)))
+        nodes.append((begins + each_min, min(upper, nodes[-1][1])))
+    return nodes
 
 
 def bottom_min(plan: PlannedDive) -> float:

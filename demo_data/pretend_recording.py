@@ -1,7 +1,7 @@
 """A dive that nobody made, and what a recorder would have written of it.
 
-    path         straight legs between the corners of the plan, slow waves over them as a diver
-                 follows the ground (7 % of the depth, drawn dives 2 %), smoothed over 15 s,
+    path         straight legs between the corners of the plan, an uneven ground over them that the
+                 diver follows (within 7 % of the depth, drawn dives 3 %), smoothed over 15 s,
                  scaled to the greatest depth of the plan
     temperature  a surface that follows the year, deep water that does not, a smooth step between
     gas          minute volume times ambient pressure; more in cold water, in the first minutes
@@ -69,28 +69,35 @@ class RecordedDive:
 
 
 def planned_path(plan: PlannedDive) -> list[float]:
-    """Return the depth that the owner was at, second by second."""
+    """Return the depth that the owner was at, second by second, scaled to the plan's greatest."""
     rng = Random(f"path {plan.key}")
-    nodes = nodes_of(plan, rng)
-    return depth_path(nodes, plan.depth_m, 0.02 if plan.drawn else 0.07, rng)
-
-
-def depth_path(nodes: Sequence[Node], greatest_m: float, wander: float, rng: Random) -> list[float]:
-    """Return the depth at each second; `wander` is the height of the waves as a share of the depth."""
-    seconds = round(nodes[-1][0] * 60)
-    waves = [(rng.uniform(low, high), rng.uniform(0.0, math.tau)) for low, high in ((70, 110), (130, 210))]
-    path = [0.0] * (seconds + 1)
-    for (from_min, from_m), (to_min, to_m) in pairwise(nodes):
-        for second in range(math.ceil(from_min * 60), min(math.floor(to_min * 60), seconds) + 1):
-            share = (second / 60 - from_min) / (to_min - from_min)
-            path[second] = from_m + share * (to_m - from_m)
-    for second, depth in enumerate(path):
-        wave = 0.35 * math.sin(math.tau * second / waves[0][0] + waves[0][1])
-        wave += 0.65 * math.sin(math.tau * second / waves[1][0] + waves[1][1])
-        path[second] = depth + min(wander * depth, 1.4) * wave
+    path = along(nodes_of(plan, rng))
+    ground = along(uneven_ground(len(path) - 1, rng))
+    share = 0.03 if plan.drawn else 0.07
+    path = [depth + min(share * depth, 1.4) * rise for depth, rise in zip(path, ground, strict=True)]
     path = smoothed(path, 7)
-    scale = greatest_m / max(path)
-    return [depth * scale for depth in path]
+    deepest = max(path)
+    return [depth * plan.depth_m / deepest for depth in path]
+
+
+def along(nodes: Sequence[Node]) -> list[float]:
+    """Return the straight lines between nodes, second by second up to the last."""
+    ends = round(nodes[-1][0] * 60)
+    line = [nodes[0][1]] * (ends + 1)
+    for (from_min, from_m), (to_min, to_m) in pairwise(nodes):
+        for second in range(math.ceil(from_min * 60), min(math.floor(to_min * 60), ends) + 1):
+            share = (second / 60 - from_min) / (to_min - from_min)
+            line[second] = from_m + share * (to_m - from_m)
+    return line
+
+
+def uneven_ground(seconds: int, rng: Random) -> list[Node]:
+    """Return rises and hollows between -1 and 1, half a minute to three minutes apart."""
+    nodes = [(0.0, 0.0)]
+    while nodes[-1][0] * 60 < seconds:
+        nodes.append((nodes[-1][0] + rng.triangular(0.5, 3.0, 0.8), rng.triangular(-1.0, 1.0)))
+    last = seconds / 60
+    return [*(node for node in nodes if node[0] < last), (last, 0.0)]
 
 
 def smoothed(path: Sequence[float], reach_s: int) -> list[float]:
