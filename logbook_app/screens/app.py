@@ -183,6 +183,7 @@ class LeadlineApp(App):
 
     def _wear_settings(self, settings: Any) -> None:
         self.look.wear(settings.theme)
+        self.look.scale_text(settings.text_scale)
 
     def _on_key(self, _window: Any, key: int, *_rest: Any) -> bool:
         if key not in BACK_KEYS:

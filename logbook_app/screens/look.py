@@ -14,7 +14,6 @@ from kivy.properties import AliasProperty, NumericProperty, ObjectProperty
 from logbook_app.screens.theme import DAY, RAIL_FROM_DP, THEMES
 
 NARROW_UNDER_DP = 600
-TEXT_SIZES = {"Small": 0.9, "Normal": 1.0, "Large": 1.15, "Larger": 1.3, "Largest": 1.5}
 
 
 class Look(EventDispatcher):
@@ -32,6 +31,8 @@ class Look(EventDispatcher):
     text_scale = NumericProperty(1.0)
     """How many times larger than the usual size text is."""
 
+    _system_scale = 1.0
+
     narrow = AliasProperty(lambda self: self.width_dp < NARROW_UNDER_DP, None, bind=["width_dp"], cache=True)
     """True where there is room for one column only."""
 
@@ -40,6 +41,7 @@ class Look(EventDispatcher):
 
     def follow(self, window: Any) -> None:
         """Take the size of the window, now and whenever it changes; undo with `unfollow`."""
+        self._system_scale = self.text_scale = Metrics.fontscale
         window.bind(size=self._measure)
         self._measure(window, window.size)
 
@@ -52,8 +54,8 @@ class Look(EventDispatcher):
         self.theme = THEMES.get(theme_name, DAY)
 
     def scale_text(self, text_scale: float) -> None:
-        """Make all text this many times its usual size."""
-        self.text_scale = Metrics.fontscale = text_scale
+        """Make all text this many times the size that the system asks for."""
+        self.text_scale = Metrics.fontscale = self._system_scale * text_scale
 
     def _measure(self, _window: Any, size: tuple[int, int]) -> None:
         self.width_dp = size[0] / Metrics.density

@@ -37,7 +37,9 @@ DOORWAYS = {
         Doorway("record", "Record", "plus-circle", f"{_HERE}.record_room", "RecordRoom"),
         Doorway("settings", "Settings", "cog", f"{_HERE}.settings_room", "SettingsRoom"),
         Doorway("dive", "Dive", "notebook-outline", f"{_HERE}.dive_page", "DivePage", on_rail=False),
-        Doorway("import", "Import", "file-import-outline", f"{_HERE}.import_page", "ImportPage", on_rail=False),
+        Doorway(
+            "import", "Import", "file-import-outline", f"{_HERE}.import_page", "ImportPage", on_rail=False
+        ),
     )
 }
 

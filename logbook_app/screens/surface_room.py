@@ -1,9 +1,118 @@
-"""At the surface: how long, how much is left, when to fly, what the next depth allows."""
+"""At the surface: how long, how much is left, when to fly, what the next depth allows.
+
+The worker works the page out once a minute; each second only the texts that the clock decides are
+looked at, and only those that changed are set.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from kivy.app import App
+from kivy.clock import Clock
+from kivy.properties import ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.rooms import Room
+
+WORKED_OUT_EVERY_S = 60.0
+CAUTION = (
+    "Model figures are not a promise. Your training, local rules and a hyperbaric physician come before them."
+)
+
+
+class BetweenDives(KvBeside, BoxLayout):
+    """What the page shows of a diver who has dived: figures, curve, ladder, limits."""
+
+    sheet = ObjectProperty(None, allownone=True, rebind=True)
+    """The SurfaceSheet that is shown."""
+
+    def show_figures(self, figures: Sequence[Any]) -> None:
+        """Set the four figures; a text that is the same costs nothing."""
+        widgets = (self.ids.interval, self.ids.load, self.ids.fly, self.ids.oxygen)
+        for widget, figure in zip(widgets, figures, strict=True):
+            widget.label, widget.value = figure.label, figure.value
+            widget.beside, widget.detail = figure.beside, figure.detail
+
+
+class NoDiveYet(KvBeside, BoxLayout):
+    """What the page shows before the first dive: what to do."""
 
 
 class SurfaceRoom(Room):
     """The live state between dives."""
+
+    sheet = ObjectProperty(None, allownone=True)
+    """The SurfaceSheet that is shown, None until the worker has answered."""
+
+    last_line = StringProperty("")
+    """Site, depth, time, gas and surfacing of the last dive."""
+
+    caution = StringProperty(CAUTION)
+    """Always on this page."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._next_tick: Any = None
+        self._asked_at: datetime | None = None
+        self._part: Any = None
+
+    def entered(self) -> None:
+        """Ask for the state and start to tick."""
+        self._ask()
+        self._tick_at_next_second()
+
+    def left(self) -> None:
+        """Stop ticking."""
+        if self._next_tick is not None:
+            self._next_tick.cancel()
+            self._next_tick = None
+
+    def refresh(self, _changes: Any) -> None:
+        """Any dive and any choice of the diver may change this page."""
+        if self.present:
+            self._ask()
+
+    def _ask(self) -> None:
+        app = App.get_running_app()
+        self._asked_at = now = app.now()
+        app.ask(lambda logbook: _sheet(logbook, now), then=self._show)
+
+    def _show(self, sheet: Any) -> None:
+        self.sheet = sheet
+        self.last_line = sheet.last_line
+        self._put(BetweenDives if sheet.dived else NoDiveYet)
+        if sheet.dived:
+            self._part.sheet = sheet
+            self._set_figures(App.get_running_app().now())
+
+    def _put(self, kind: type) -> None:
+        if not isinstance(self._part, kind):
+            self._part = kind()
+            self.ids.body.clear_widgets()
+            self.ids.body.add_widget(self._part)
+
+    def _tick_at_next_second(self) -> None:
+        into_second = App.get_running_app().now().microsecond / 1e6
+        self._next_tick = Clock.schedule_once(self._tick, 1.02 - into_second)
+
+    def _tick(self, _dt: float) -> None:
+        now = App.get_running_app().now()
+        self._set_figures(now)
+        if self._asked_at is None or abs((now - self._asked_at).total_seconds()) >= WORKED_OUT_EVERY_S:
+            self._ask()
+        self._tick_at_next_second()
+
+    def _set_figures(self, now: datetime) -> None:
+        if self.sheet is not None and self.sheet.dived:
+            self._part.show_figures(self.sheet.figures_at(now))
+
+
+def _sheet(logbook: Any, now: datetime) -> Any:
+    """Work the page out. Runs in the worker: what it imports must not delay the first frame."""
+    from logbook_app.screens.surface_lines import surface_sheet
+
+    return surface_sheet(logbook, now)

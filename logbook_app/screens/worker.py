@@ -74,9 +74,7 @@ class LogbookWorker:
         self._thread = threading.Thread(target=self._run, name="logbook", daemon=True)
         self._thread.start()
 
-    def ask(
-        self, work: Work, then: Callable[[Any], None], failed: Callable[[Exception], None]
-    ) -> None:
+    def ask(self, work: Work, then: Callable[[Any], None], failed: Callable[[Exception], None]) -> None:
         """Run `work(logbook)` in the thread; hand its result to `then`, or its error to `failed`."""
         self._questions.put(lambda: self._answer(work, then, failed))
 
@@ -109,9 +107,7 @@ class LogbookWorker:
         if self._logbook is not None:
             self._logbook.close()
 
-    def _answer(
-        self, work: Work, then: Callable[[Any], None], failed: Callable[[Exception], None]
-    ) -> None:
+    def _answer(self, work: Work, then: Callable[[Any], None], failed: Callable[[Exception], None]) -> None:
         try:
             if self._logbook is None:
                 self._logbook = self._open_logbook()

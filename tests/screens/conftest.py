@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
 from driver import ON_THE_DOCK, Driver, set_environment, why_no_window
 
 FAILURES = Path(__file__).parents[1] / "failures"

@@ -54,9 +54,13 @@ def why_no_window() -> str | None:
 
 
 class Driver:
-    """One window for the whole session; `start` puts a fresh app on it, `stop` clears it away."""
+    """One window for the whole session; `start` puts a fresh app on it, `stop` clears it away.
 
-    def __init__(self, width: int = 1280, height: int = 800) -> None:
+    It is opened at the largest size that any test asks for: an offscreen window can be made
+    smaller, but what it draws on never grows.
+    """
+
+    def __init__(self, width: int = 1280, height: int = 1280) -> None:
         from kivy.config import Config
 
         settings = {"width": width, "height": height, "maxfps": 0, "vsync": 0, "multisamples": 0}
@@ -317,14 +321,13 @@ class Driver:
         return [
             f"{_name(label)}: {label.texture_size} in {[round(side) for side in label.size]}"
             for label in self.find_all(role="Label")
-            if label.text and (label.texture_size[0] > label.width + 1 or label.texture_size[1] > label.height + 1)
+            if label.text
+            and (label.texture_size[0] > label.width + 1 or label.texture_size[1] > label.height + 1)
         ]
 
     def overlapping_texts(self) -> list[str]:
         """Return the pairs of labels whose texts lie over each other, in words."""
-        boxes = [
-            (label, _text_box(label)) for label in self.find_all(role="Label") if label.text and label.opacity
-        ]
+        boxes = [(label, _seen(label)) for label in self.find_all(role="Label") if label.text]
         return [
             f"{_name(a)} and {_name(b)}"
             for at, (a, box_a) in enumerate(boxes)
@@ -409,6 +412,19 @@ def _text_box(label: Any) -> tuple[float, float, float, float]:
         start = 0.5
     left = x + (label.width - width) * start
     return left, y + (label.height - height) / 2, left + width, y + (label.height + height) / 2
+
+
+def _seen(label: Any) -> tuple[float, float, float, float]:
+    """Return the box of a text as far as the page that it scrolls in lets it be seen."""
+    left, bottom, right, top = _text_box(label)
+    parent = label.parent
+    while parent is not None and parent is not parent.parent:
+        if "ScrollView" in {kind.__name__ for kind in type(parent).__mro__}:
+            x, y = parent.to_window(*parent.pos)
+            left, bottom = max(left, x), max(bottom, y)
+            right, top = min(right, x + parent.width), min(top, y + parent.height)
+        parent = parent.parent
+    return left, bottom, right, top
 
 
 def _overlap(a: tuple[float, ...], b: tuple[float, ...]) -> bool:

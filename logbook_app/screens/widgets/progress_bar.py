@@ -6,15 +6,14 @@ from typing import Any
 
 from kivy.clock import Clock
 from kivy.properties import NumericProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 
-from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.widgets.fold import Fold
 from logbook_app.screens.worker import LongTask
 
 LOOKS_PER_S = 10
 
 
-class ProgressBarWithCancel(KvBeside, BoxLayout):
+class ProgressBarWithCancel(Fold):
     """Watches one task ten times a second; hidden while there is none."""
 
     words = StringProperty("")

@@ -7,15 +7,14 @@ from typing import Any
 
 from kivy.clock import Clock
 from kivy.properties import BooleanProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 
-from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.widgets.fold import Fold
 
 SHOWN_S = 8.0
 UNDO_SHOWN_S = 20.0  # long enough to dry a hand
 
 
-class UndoBar(KvBeside, BoxLayout):
+class UndoBar(Fold):
     """One sentence. It goes by itself, or with its button."""
 
     sentence = StringProperty("")

@@ -1,0 +1,15 @@
+"""A page that scrolls where it is higher than the window: every room stands on one."""
+
+from __future__ import annotations
+
+from kivy.properties import StringProperty
+from kivy.uix.scrollview import ScrollView
+
+from logbook_app.screens.kv_files import KvBeside
+
+
+class Page(KvBeside, ScrollView):
+    """A ScrollView set for wet fingers. Put one vertical box into it; never another Page."""
+
+    test_id = StringProperty("page")
+    """How tests find it."""

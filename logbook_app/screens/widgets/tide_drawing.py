@@ -1,0 +1,129 @@
+"""The drawing of the tide curve: scales, water, marks, each where `screens.tide_lines` says."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from kivy.graphics import Color, Line
+from kivy.metrics import dp, sp
+from kivy.uix.label import Label
+from kivy.uix.widget import Widget
+
+from logbook_app.screens.theme import TYPE_SP, Colour, Theme
+from logbook_app.screens.tide_lines import LabelPlace, Mark, TideLines, hour_ticks, place_labels
+from logbook_app.screens.widgets.chart_lines import ink_of_line
+from logbook_app.screens.widgets.ribbon import Area, Ribbon
+
+DETAILS_FROM_DP = 560  # a narrower chart shows the first line of each mark only
+
+
+def draw_tide(widget: Widget, lines: TideLines, theme: Theme) -> None:
+    """Draw on the widget's canvas and add its texts as children; both are empty before."""
+    drawing = _TideDrawing(widget, lines, theme)
+    with widget.canvas:  # what is made in here is drawn on it, in this order
+        drawing.water()
+        drawing.grid()
+        drawing.curve()
+        drawing.hours()
+        drawing.marks()
+    # A label made inside the block above would be drawn there as well, and stay.
+    for label in drawing.labels():
+        widget.add_widget(label)
+
+
+class _TideDrawing:
+    """One drawing of the curve: the scales, then everything on them."""
+
+    def __init__(self, widget: Widget, lines: TideLines, theme: Theme) -> None:
+        self.widget, self.lines, self.theme = widget, lines, theme
+        self.mark_labels = [self._mark_label(mark) for mark in lines.marks]
+        self.left, self.right = widget.x + sp(46), widget.right - sp(20)
+        self.label_places = place_labels(
+            [self.x(mark.minutes) for mark in lines.marks],
+            [label.texture_size[0] for label in self.mark_labels],
+            self.left + dp(4),
+            widget.right,
+        )
+        self.step_height = max((label.texture_size[1] for label in self.mark_labels), default=0) + dp(6)
+        steps = 1 + max((place.step for place in self.label_places), default=0)
+        self.bottom = widget.y + sp(32)
+        self.top = widget.top - self.step_height * steps - dp(6)
+        most = int((self.right - self.left) / sp(64))
+        self.hour_ticks = hour_ticks(lines.began_local, lines.minutes[-1], most)
+        self.curve_x = np.array([self.x(minutes) for minutes in lines.minutes])
+        self.curve_y = np.array([self.y(load) for load in lines.load])
+
+    def x(self, minutes: float) -> float:
+        return float(self.left + (self.right - self.left) * minutes / self.lines.minutes[-1])
+
+    def y(self, load: float) -> float:
+        return float(self.bottom + (self.top - self.bottom) * load / self.lines.top)
+
+    def grid(self) -> None:
+        for load in self.lines.grid:
+            y = self.y(load)
+            Color(*self.theme.hairline)
+            Line(points=[self.left, y, self.right, y], dash_length=2, dash_offset=3 if load else 0)
+
+    def water(self) -> None:
+        area = Area(self.theme.water[2])
+        area.show(self.curve_x, self.curve_y, self.bottom)
+
+    def curve(self) -> None:
+        ribbon = Ribbon(self.theme.blue)
+        ribbon.show(ink_of_line(self.curve_x, self.curve_y, dp(1.2)))
+
+    def hours(self) -> None:
+        Color(*self.theme.ink)
+        Line(points=[self.left, self.bottom, self.right, self.bottom])
+        for minutes, _words in self.hour_ticks:
+            x = self.x(minutes)
+            Line(points=[x, self.bottom, x, self.bottom - dp(5)])
+
+    def marks(self) -> None:
+        for mark, place in zip(self.lines.marks, self.label_places, strict=True):
+            x = self.x(mark.minutes)
+            Color(*(self.theme.accent if mark.look_here else self.theme.ink))
+            Line(points=[x, self.bottom, x, self._step_top(place)], width=dp(1.0))
+
+    def labels(self) -> Iterator[Label]:
+        for load in self.lines.grid:
+            label = self._label(f"{load * 100:.0f} %", self.theme.quiet, TYPE_SP["small"])
+            label.right, label.center_y = self.left - dp(8), self.y(load)
+            yield label
+        for minutes, words in self.hour_ticks:
+            label = self._label(words, self.theme.quiet, TYPE_SP["small"])
+            label.center_x, label.top = self.x(minutes), self.bottom - sp(12)
+            label.right = min(label.right, self.widget.right)
+            yield label
+        for label, place in zip(self.mark_labels, self.label_places, strict=True):
+            label.x, label.top = place.left, self._step_top(place)
+            yield label
+
+    def _step_top(self, place: LabelPlace) -> float:
+        return float(self.widget.top - place.step * self.step_height)
+
+    def _mark_label(self, mark: Mark) -> Label:
+        role = "accent" if mark.look_here else "ink"
+        words = f"[b][color={_hex(getattr(self.theme, role))}]{mark.words}[/color][/b]"
+        if self.widget.width >= dp(DETAILS_FROM_DP):
+            words += f"\n[size={round(sp(TYPE_SP['small']))}]{mark.detail}[/size]"
+        return self._label(words, self.theme.quiet, TYPE_SP["label"], markup=True)
+
+    def _label(self, words: str, color: Colour, size_sp: float, markup: bool = False) -> Label:
+        label = Label(
+            text=words,
+            color=color,
+            font_size=sp(size_sp),
+            markup=markup,
+            size_hint=(None, None),
+            halign="left",
+        )
+        label.texture_update()
+        label.size = label.texture_size
+        return label
+
+
+def _hex(color: Colour) -> str:
+    return "".join(f"{round(part * 255):02x}" for part in color[:3])

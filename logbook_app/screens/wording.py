@@ -1,0 +1,74 @@
+"""Times and places as the screens say them. Quantities with units are in `analysis.spoken_units`.
+
+All functions take local times: the caller has put an instant into the zone of the clock on the
+dock. Names of days and months are English and do not follow the system's language, because the
+rest of the words do not.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from logbook_app.analysis.spoken_units import spoken_duration
+from logbook_app.dive.record import Dive
+
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def clock_time(local: datetime) -> str:
+    """Return the time of day: `23:52`."""
+    return f"{local:%H:%M}"
+
+
+def day(local: datetime) -> str:
+    """Return the day without its year: `Sun 15 Nov`."""
+    return f"{DAYS[local.weekday()]} {local.day} {MONTHS[local.month - 1]}"
+
+
+def full_date(local: datetime) -> str:
+    """Return the day with its year: `Sun 15 Nov 2026`."""
+    return f"{day(local)} {local.year}"
+
+
+def day_and_time(local: datetime, today: datetime) -> str:
+    """Return a time as short as it is clear beside `today`: `23:52`, `Sun 15 Nov 23:52`, with a year."""
+    if local.date() == today.date():
+        return clock_time(local)
+    if abs(local - today) > timedelta(days=180):
+        return f"{full_date(local)} {clock_time(local)}"
+    return f"{day(local)} {clock_time(local)}"
+
+
+def utc_offset(local: datetime) -> str:
+    """Return the offset of a local time: `UTC`, `UTC+1`, `UTC-3:30`."""
+    minutes = round((local.utcoffset() or timedelta()).total_seconds() / 60)
+    if minutes == 0:
+        return "UTC"
+    hours, rest = divmod(abs(minutes), 60)
+    return f"UTC{'+' if minutes > 0 else '-'}{hours}" + (f":{rest:02d}" if rest else "")
+
+
+def surfaced(dive: Dive, today: datetime) -> str:
+    """Return when a dive ended: by the clock on the dock now, with its own offset where that differs."""
+    ended = dive.ended_at.astimezone(dive.began_local.tzinfo)
+    words = day_and_time(ended, today.astimezone(ended.tzinfo))
+    return words if ended.utcoffset() == today.utcoffset() else f"{words} ({utc_offset(ended)})"
+
+
+def no_stop(minutes: float | None) -> str:
+    """Return a no-stop time in whole minutes, never rounded up."""
+    if minutes is None:
+        return "over 24 h"
+    return f"{int(minutes)} min"
+
+
+def half_time(minutes: float) -> str:
+    """Return a compartment's half-time as it is printed: `5`, `12.5`, `635`."""
+    return f"{minutes:g}"
+
+
+def remaining(until: datetime, now: datetime) -> str:
+    """Return the wait from now until an instant, rounded up, so that it never ends too soon."""
+    minutes = -(-(until - now).total_seconds() // 60)
+    return spoken_duration(max(0.0, minutes))
