@@ -105,7 +105,8 @@ def profile_to_json(profile: Profile) -> Json:
 def analysis_to_json(analysis: DiveAnalysis, gas: GasUse, *, with_series: bool = False) -> Json:
     """Return what a dive did to the diver; see DiveAnalysis for each figure.
 
-    with_series   add the figures at each sample
+    with_series   add the figures at each sample as arrays; `cns_fraction` is then the array, whose
+                  last value `cns_end_fraction` always gives
     """
     plain = {
         name: getattr(analysis, name)
@@ -119,6 +120,7 @@ def analysis_to_json(analysis: DiveAnalysis, gas: GasUse, *, with_series: bool =
     pairs = zip(analysis.tensions_end.n2_bar, analysis.tensions_end.he_bar, strict=True)
     figures = plain | {
         "ended_at": analysis.ended_at.isoformat(),
+        "cns_end_fraction": analysis.cns_fraction,
         "compartments_end": [{"n2_bar": float(n2), "he_bar": float(he)} for n2, he in pairs],
         "leading_compartment": analysis.leading_compartment + 1,
         "minute_volume_l_min": gas.minute_volume_l_min,
@@ -129,7 +131,7 @@ def analysis_to_json(analysis: DiveAnalysis, gas: GasUse, *, with_series: bool =
             for stretch in analysis.fast_ascents
         ],
     }
-    return figures | ({"series": _series(analysis.series)} if with_series else {})
+    return figures | (_series(analysis.series) if with_series else {})
 
 
 def numbers(values: NDArray[np.float64] | None) -> list[float | None] | None:

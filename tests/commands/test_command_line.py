@@ -1,0 +1,221 @@
+"""The command line: its keys, its sentences, its exit status. Each test talks to the real logbook."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from logbook_app.commands.command_line import Tools, leadline, run
+from logbook_app.logbook import Logbook
+
+ROOT = Path(__file__).parents[2]
+WEEKEND = ROOT / "demo_data" / "last_weekend.uddf"
+AT_THE_DOCK = "2026-11-14T14:07:00+01:00"
+
+DIVE_KEYS = {"id", "number", "began_at", "duration_min", "max_depth_m", "site", "buddies", "gas"}
+ANALYSIS_KEYS = {
+    "max_depth_m",
+    "mean_depth_m",
+    "duration_min",
+    "compartments_end",
+    "load_end",
+    "ceiling_max_m",
+    "no_stop_least_min",
+    "cns_fraction",
+    "otu",
+    "minute_volume_l_min",
+    "fast_ascents",
+    "safety_stop_min",
+    "repetitive_group",
+}
+SERIES_KEYS = {"time_s", "depth_m", "ceiling_m", "no_stop_min", "load", "ppo2_bar", "cns_fraction"}
+SURFACE_KEYS = {
+    "surface_interval_min",
+    "compartments",
+    "load",
+    "leading_compartment",
+    "clear_at",
+    "fly_at",
+    "fly",
+    "cns_fraction",
+    "otu_today",
+    "repetitive_group",
+}
+
+
+class CommandLine:
+    """The command line on one logbook file in a folder of its own."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.path = folder / "a.leadline"
+        self.tools = Tools(open_logbook=Logbook.open, open_app=self._refuse_app)
+
+    def __call__(self, *arguments: str) -> Result:
+        return CliRunner().invoke(leadline, ["--logbook", str(self.path), *arguments], obj=self.tools)
+
+    def json(self, *arguments: str) -> object:
+        result = self(*arguments, "--json")
+        assert result.exit_code in (0, 1), result.output
+        return json.loads(result.stdout)
+
+    def status(self, *arguments: str) -> int:
+        return run(["--logbook", str(self.path), *arguments], self.tools)
+
+    @staticmethod
+    def _refuse_app(_path: Path | None) -> None:
+        raise AssertionError("no app here")
+
+
+@pytest.fixture
+def cli(tmp_path: Path) -> CommandLine:
+    return CommandLine(tmp_path)
+
+
+@pytest.fixture
+def weekend(cli: CommandLine) -> CommandLine:
+    assert cli("import", str(WEEKEND)).exit_code == 0
+    return cli
+
+
+def test_import_reports_what_it_did_and_adds_nothing_twice(cli):
+    first = cli.json("import", str(WEEKEND))
+    assert set(first) == {"added", "already_there", "joined", "problems"}
+    assert len(first["added"]) == 2
+    assert first["problems"] == []
+    again = cli.json("import", str(WEEKEND))
+    assert again["added"] == []
+    assert sorted(again["already_there"]) == sorted(first["added"])
+
+
+def test_dives_lists_the_keys_of_the_contract_in_order(weekend):
+    listed = weekend.json("dives")
+    assert all(set(dive) >= DIVE_KEYS for dive in listed)
+    began = [datetime.fromisoformat(dive["began_at"]) for dive in listed]
+    assert began == sorted(began)
+    assert all(instant.utcoffset() is not None for instant in began)
+
+
+def test_dive_has_the_keys_of_the_contract_with_and_without_series(weekend):
+    dive_id = weekend.json("dives")[-1]["id"]
+    short = weekend.json("dive", dive_id)
+    assert set(short) == {"dive", "analysis"}
+    assert set(short["analysis"]) >= ANALYSIS_KEYS
+    assert len(short["analysis"]["compartments_end"]) == 16
+    assert SERIES_KEYS & set(short["analysis"]) == {"cns_fraction"}
+    whole = weekend.json("dive", dive_id, "--series")["analysis"]
+    assert set(whole) >= SERIES_KEYS
+    assert len({len(whole[name]) for name in SERIES_KEYS}) == 1
+    assert whole["cns_fraction"][-1] == short["analysis"]["cns_fraction"] == whole["cns_end_fraction"]
+
+
+def test_a_dive_can_be_named_by_its_number(weekend):
+    by_number = weekend.json("dive", "#213")["dive"]
+    assert by_number["number"] == 213
+
+
+def test_surface_has_every_key_of_the_contract(weekend):
+    state = weekend.json("surface", "--at", AT_THE_DOCK)
+    assert set(state) >= SURFACE_KEYS
+    assert set(state["fly"]) >= {"guideline_at", "table_at", "model_at", "governed_by"}
+    assert len(state["compartments"]) == 16
+    assert set(state["compartments"][0]) == {"half_time_min", "n2_bar", "he_bar", "load"}
+    assert state["compartments"][state["leading_compartment"] - 1]["load"] == state["load"]
+
+
+def test_surface_on_an_empty_logbook_is_rest_and_no_times(cli):
+    state = cli.json("surface", "--at", AT_THE_DOCK)
+    assert state["surface_interval_min"] is None
+    assert state["fly_at"] is None
+    assert state["load"] == 0
+
+
+def test_limits_name_depth_gas_and_greatest_depth(weekend):
+    rows = weekend.json("limits", "--at", AT_THE_DOCK, "--gas", "32", "--depths", "18,30,36")
+    assert [row["depth_m"] for row in rows] == [18, 30, 36]
+    assert all({"no_stop_min", "ppo2_bar", "mod_m"} <= set(row) for row in rows)
+    assert [row["over_oxygen_limit"] for row in rows] == [False, False, True]
+
+
+def test_export_writes_what_it_says(weekend, tmp_path):
+    path = tmp_path / "out.json"
+    assert weekend.json("export", str(path)) == {"written": 2}
+    document = json.loads(path.read_text(encoding="utf-8"))
+    assert document["format"] == "leadline logbook"
+    assert [entry["dive"]["number"] for entry in document["dives"]] == [213, 214]
+    assert all(entry["samples"]["time_s"][0] == 0 for entry in document["dives"])
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("surface", "--at", "tomorrow"), "is not a time"),
+        (("surface", "--at", "2026-11-14T14:07"), "has no offset"),
+        (("limits", "--gas", "140"), "1.4 is not between 0 and 1"),
+        (("limits", "--depths", "12;18"), "commas between"),
+        (("limits", "--depths", "12,900"), "between 0 and 350 m"),
+        (("export", "dives.doc"), "ends in .json"),
+        (("dive", "nothing-like-it"), "nothing-like-it"),
+        (("dive", "#9999"), "9999"),
+        (("import",), "FILES"),
+    ],
+)
+def test_wrong_usage_is_one_sentence_and_status_2(weekend, capfd, arguments, words):
+    assert weekend.status(*arguments) == 2
+    said = capfd.readouterr()
+    assert words in said.err
+    assert "Traceback" not in said.err
+    assert said.out == ""
+
+
+HOSTILE = {
+    "empty.uddf": b"",
+    "not_a_recording.uddf": bytes(range(256)) * 40,
+    "other_root.uddf": b"<?xml version='1.0'?><gpx version='1.1'></gpx>",
+    "foreign_namespace.uddf": b"<uddf xmlns='urn:example:not-ours' version='3.2.1'><generator/></uddf>",
+    "entity_bomb.uddf": b"<?xml version='1.0'?><!DOCTYPE u [<!ENTITY a 'aaaaaaaaaa'><!ENTITY b '&a;&a;&a;&a;'>"
+    b"<!ENTITY c '&b;&b;&b;&b;'>]><uddf>&c;</uddf>",
+    "outside_entity.uddf": b"<?xml version='1.0'?><!DOCTYPE u [<!ENTITY x SYSTEM 'file:///etc/passwd'>]><uddf>&x;</uddf>",
+    "truncated.uddf": WEEKEND.read_bytes()[:6000],
+}
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_a_file_that_cannot_be_read_gives_one_sentence_and_leaves_the_logbook_as_it_was(
+    weekend, tmp_path, name
+):
+    before = weekend.json("dives")
+    (tmp_path / name).write_bytes(HOSTILE[name])
+    report = weekend.json("import", str(tmp_path / name))
+    assert report["added"] == []
+    assert len(report["problems"]) == 1, report["problems"]
+    problem = report["problems"][0]
+    assert problem["file"] == name
+    assert problem["what"].endswith(".")
+    assert weekend.json("dives") == before
+    assert weekend("import", str(tmp_path / name)).exit_code == 1
+
+
+def test_the_other_files_are_read_when_one_is_refused(cli, tmp_path):
+    (tmp_path / "empty.uddf").write_bytes(b"")
+    report = cli.json("import", str(tmp_path / "empty.uddf"), str(WEEKEND))
+    assert len(report["added"]) == 2
+    assert len(report["problems"]) == 1
+
+
+def test_another_divers_dives_do_not_count_in_the_load(weekend):
+    before = weekend.json("surface", "--at", AT_THE_DOCK)
+    buddies = sorted((ROOT / "demo_data" / "buddies").glob("*.uddf"))
+    report = weekend.json("import", "--diver", "Imke", str(buddies[0]))
+    assert report["added"]
+    assert weekend.json("surface", "--at", AT_THE_DOCK) == before
+
+
+def test_a_foreign_file_in_place_of_the_logbook_is_refused_and_left_alone(cli):
+    cli.path.write_text("this is a letter, not a logbook", encoding="utf-8")
+    assert cli.status("dives") == 2
+    assert cli.path.read_text(encoding="utf-8") == "this is a letter, not a logbook"
