@@ -16,7 +16,6 @@ from logbook_app.dive.record import Site, Water
 from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.gradient_factors import GradientFactors
 
-
 DEFAULT = Rules()
 
 
