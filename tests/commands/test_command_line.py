@@ -177,8 +177,8 @@ HOSTILE = {
     "not_a_recording.uddf": bytes(range(256)) * 40,
     "other_root.uddf": b"<?xml version='1.0'?><gpx version='1.1'></gpx>",
     "foreign_namespace.uddf": b"<uddf xmlns='urn:example:not-ours' version='3.2.1'><generator/></uddf>",
-    "entity_bomb.uddf": b"<?xml version='1.0'?><!DOCTYPE u [<!ENTITY a 'aaaaaaaaaa'><!ENTITY b '&a;&a;&a;&a;'>"
-    b"<!ENTITY c '&b;&b;&b;&b;'>]><uddf>&c;</uddf>",
+    "entity_bomb.uddf": b"<?xml version='1.0'?><!DOCTYPE u [<!ENTITY a 'aaaaaaaaaa'>"
+    b"<!ENTITY b '&a;&a;&a;&a;'><!ENTITY c '&b;&b;&b;&b;'>]><uddf>&c;</uddf>",
     "outside_entity.uddf": b"<?xml version='1.0'?><!DOCTYPE u [<!ENTITY x SYSTEM 'file:///etc/passwd'>]>"
     b"<uddf>&x;</uddf>",
     "truncated.uddf": WEEKEND.read_bytes()[:6000],
