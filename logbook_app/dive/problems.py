@@ -31,7 +31,8 @@ class Problem:
 
     def sentence(self) -> str:
         """Return the problem as one line: file, place, what."""
-        place = ", ".join(part for part in (self.file, self.where) if part)
+        told_already = self.file if self.what.startswith(self.file) else ""
+        place = ", ".join(part for part in (self.file, self.where) if part and part != told_already)
         return f"{place}: {self.what}" if place else self.what
 
 
