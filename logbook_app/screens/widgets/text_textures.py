@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import OrderedDict
+from collections.abc import Callable
 from typing import Any
 
 from kivy.core.text import Label as CoreLabel
 
 KEPT = 2000
+ELLIPSIS = "…"
 
 
 class TextTextures:
@@ -58,18 +61,17 @@ class TextTextures:
         text: str, size_px: float, bold: bool, italic: bool, widest_px: float | None, font: str
     ) -> CoreLabel:
         label = CoreLabel(text=text, font_size=size_px, bold=bold, italic=italic, font_name=font)
+        if widest_px is not None and label.get_extents(text)[0] > widest_px:
+            label.text = _shortened(text, lambda part: label.get_extents(part)[0] <= widest_px)
         label.refresh()
-        if widest_px is not None and label.texture.width > widest_px:
-            label = CoreLabel(
-                text=text,
-                font_size=size_px,
-                bold=bold,
-                italic=italic,
-                font_name=font,
-                text_size=(max(1, int(widest_px)), None),
-                shorten=True,
-                shorten_from="right",
-                max_lines=1,
-            )
-            label.refresh()
         return label
+
+
+def _shortened(text: str, fits: Callable[[str], bool]) -> str:
+    """Return as much of the beginning of a text as fits with an ellipsis after it.
+
+    Kivy's own shortening goes by words and may drop the middle, which in a list is the date.
+    """
+    lengths = range(len(text))
+    count = bisect_left(lengths, True, key=lambda length: not fits(text[:length] + ELLIPSIS)) - 1
+    return text[: max(0, count)].rstrip(" ·,") + ELLIPSIS
