@@ -62,7 +62,7 @@ class BreathingGas:
 AIR = BreathingGas(AIR_OXYGEN)
 OXYGEN = BreathingGas(1.0)
 
-_NUMBER = r"(\d+(?:[.,]\d+)?)\s*%?"
+_NUMBER = r"(\d+(?:[.,]\d+)?\s*%?)"
 _TWO_SHARES = re.compile(rf"(?:trimix|tmx|tx)?\s*{_NUMBER}\s*/\s*{_NUMBER}")
 _HELIOX = re.compile(rf"heliox\s*{_NUMBER}(?:\s*/\s*{_NUMBER})?")
 _ONE_SHARE = re.compile(rf"(?:nitrox|ean|eanx|oxygen|o2)?\s*{_NUMBER}")
@@ -71,8 +71,11 @@ _ONE_SHARE = re.compile(rf"(?:nitrox|ean|eanx|oxygen|o2)?\s*{_NUMBER}")
 def parse_gas(text: str) -> BreathingGas:
     """Return the gas that a diver wrote, in percent or as a fraction.
 
-    Reads "air", "oxygen", "32", "32%", "0.32", "nitrox 32", "18/45" and "heliox 20". A single "1" or
-    less is a fraction, anything above it is percent. Raises ValueError with a sentence otherwise.
+    text  "air", "oxygen", "32", "32%", "0.32", "nitrox 32", "18/45", "heliox 20"; a number with a decimal
+    point
+          and not above 1 is a fraction, unless a percent sign follows, any other is percent
+
+    Raises ValueError with a sentence when it is none of these.
 
     >>> parse_gas("nitrox 32").oxygen, parse_gas("18/45").helium
     (0.32, 0.45)
@@ -97,8 +100,10 @@ def parse_gas(text: str) -> BreathingGas:
 
 
 def _share(number: str) -> float:
-    value = float(number.replace(",", "."))
-    return value if value <= 1.0 else round(value / 100.0, 12)
+    digits = number.replace(",", ".").rstrip("% ")
+    value = float(digits)
+    is_fraction = "." in digits and value <= 1.0 and "%" not in number
+    return value if is_fraction else round(value / 100.0, 12)
 
 
 def _percent(share: float) -> str:

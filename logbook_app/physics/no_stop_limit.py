@@ -5,14 +5,16 @@ no-stop time ends when the first compartment reaches its surfacing limit M at th
 
     t = -1/k * ln((q - M) / (q - p))        when q > M, for nitrogen alone
 
-With helium in the breathing gas or the tissue the limit moves with the mix of the gases and helium may
-leave while nitrogen enters. The first crossing is then looked for on a grid of times and at the turning
-point of each compartment's total, and halved down. The ascent itself is not counted: "straight to the
-surface at that instant".
+With helium in the breathing gas or the tissue the limit moves with the mix of the gases, and one gas may
+leave while the other enters, so that a compartment can pass its limit and come back. The first crossing is
+bracketed on a grid of times, or at a peak between two points of the grid, and halved down.
+
+The ascent itself is not counted: "straight to the surface at that instant".
 
 Source: worked out from Haldane's equation (`tissue_loading`) and the limit of `gradient_factors`.
 """
 
+from collections.abc import Callable
 from itertools import pairwise
 from typing import Final
 
@@ -32,6 +34,9 @@ from logbook_app.physics.units import FloatArray
 LONGEST_MIN: Final = 24 * 60.0
 _GRID_MIN: Final = np.concatenate([[0.0], np.geomspace(0.05, LONGEST_MIN, 64)])
 _HALVINGS: Final = 45
+# Between two points of the grid an excess can peak about a millibar higher than at them.
+_NEAR_BAR: Final = 0.01
+_THIRDS: Final = 40
 
 
 def no_stop_min(
@@ -137,39 +142,53 @@ def _helium_min(
     n2_gap_bar = n2_bar - n2_inspired_bar[:, None]
     he_gap_bar = he_bar - he_inspired_bar[:, None]
 
-    def over(minutes: FloatArray | float) -> npt.NDArray[np.bool_]:
-        """Return where a compartment is over its limit after its own time, shape (n, 16)."""
+    def excess_bar(minutes: FloatArray | float) -> FloatArray:
+        """Return tension minus limit of every compartment after its own time, shape (n, 16)."""
         n2_then = n2_inspired_bar[:, None] + n2_gap_bar * np.exp(-ZHL16C.n2_rate_per_min * minutes)
         he_then = he_inspired_bar[:, None] + he_gap_bar * np.exp(-ZHL16C.he_rate_per_min * minutes)
-        allowed_bar = surfacing_limit_bar(n2_then, he_then, surface_bar, gf_high)
-        return np.asarray(n2_then + he_then > allowed_bar)
+        return n2_then + he_then - surfacing_limit_bar(n2_then, he_then, surface_bar, gf_high)
 
-    if_over_now = np.any(over(0.0), axis=1)
-    low_min = np.zeros_like(n2_bar)
-    high_min = np.full_like(n2_bar, np.inf)
-    for earlier_min, later_min in pairwise(_GRID_MIN):
-        first = np.isinf(high_min) & over(later_min)
-        low_min = np.where(first, earlier_min, low_min)
-        high_min = np.where(first, later_min, high_min)
-    turning_min = _turning_point_min(n2_gap_bar, he_gap_bar)
-    sooner = (turning_min < high_min) & over(turning_min)
-    high_min = np.where(sooner, turning_min, high_min)
-    before = _GRID_MIN[np.searchsorted(_GRID_MIN, turning_min) - 1]
-    low_min = np.where(sooner, np.maximum(before, 0.0), low_min)
-    crosses = np.isfinite(high_min)
-    high_min = np.where(crosses, high_min, LONGEST_MIN)
+    under_min, over_min = _first_bracket(excess_bar, n2_bar.shape)
+    crosses = np.isfinite(over_min)
+    over_min = np.where(crosses, over_min, LONGEST_MIN)
     for _ in range(_HALVINGS):
-        middle_min = 0.5 * (low_min + high_min)
-        is_over = over(middle_min)
-        low_min = np.where(is_over, low_min, middle_min)
-        high_min = np.where(is_over, middle_min, high_min)
-    minutes = np.min(np.where(crosses, low_min, np.inf), axis=1)
-    return np.where(if_over_now, 0.0, minutes)
+        middle_min = 0.5 * (under_min + over_min)
+        over = excess_bar(middle_min) > 0.0
+        under_min = np.where(over, under_min, middle_min)
+        over_min = np.where(over, middle_min, over_min)
+    minutes = np.min(np.where(crosses, under_min, np.inf), axis=1)
+    return np.where(np.any(excess_bar(0.0) > 0.0, axis=1), 0.0, minutes)
 
 
-def _turning_point_min(n2_gap_bar: FloatArray, he_gap_bar: FloatArray) -> FloatArray:
-    """Return when the total of a compartment turns round, 0 where it does not within a day, shape (n, 16)."""
-    n2_rate, he_rate = ZHL16C.n2_rate_per_min, ZHL16C.he_rate_per_min
-    with np.errstate(divide="ignore", invalid="ignore"):
-        minutes = np.log(-(he_rate * he_gap_bar) / (n2_rate * n2_gap_bar)) / (he_rate - n2_rate)
-    return np.where((minutes > 0.0) & (minutes < LONGEST_MIN), minutes, 0.0)
+def _first_bracket(
+    excess_bar: Callable[[FloatArray | float], FloatArray], shape: tuple[int, ...]
+) -> tuple[FloatArray, FloatArray]:
+    """Return times before and after each compartment's first crossing, the latter inf where there is none."""
+    under_min, over_min = np.zeros(shape), np.full(shape, np.inf)
+    highest_bar, highest_at = np.full(shape, -np.inf), np.zeros(shape, dtype=np.intp)
+    for index, (earlier_min, later_min) in enumerate(pairwise(_GRID_MIN), start=1):
+        then_bar = excess_bar(later_min)
+        first = np.isinf(over_min) & (then_bar > 0.0)
+        under_min = np.where(first, earlier_min, under_min)
+        over_min = np.where(first, later_min, over_min)
+        highest_at = np.where(then_bar > highest_bar, index, highest_at)
+        highest_bar = np.maximum(then_bar, highest_bar)
+    if np.any(np.isinf(over_min) & (highest_bar > -_NEAR_BAR)):
+        before_min = _GRID_MIN[highest_at - 1]
+        after_min = _GRID_MIN[np.minimum(highest_at + 1, _GRID_MIN.size - 1)]
+        peak_min = _peak_min(excess_bar, before_min, after_min)
+        bump = np.isinf(over_min) & (excess_bar(peak_min) > 0.0)
+        under_min, over_min = np.where(bump, before_min, under_min), np.where(bump, peak_min, over_min)
+    return under_min, over_min
+
+
+def _peak_min(
+    excess_bar: Callable[[FloatArray | float], FloatArray], low_min: FloatArray, high_min: FloatArray
+) -> FloatArray:
+    """Return where the excess is largest between two times, by thirds: it has one peak there."""
+    for _ in range(_THIRDS):
+        third_min = (high_min - low_min) / 3.0
+        rising = excess_bar(low_min + third_min) < excess_bar(high_min - third_min)
+        low_min = np.where(rising, low_min + third_min, low_min)
+        high_min = np.where(rising, high_min, high_min - third_min)
+    return 0.5 * (low_min + high_min)

@@ -85,7 +85,10 @@ def saturated_on_air(surface_bar: float) -> Tensions:
 
 
 def haldane_bar(
-    start_bar: FloatArray | float, inspired_bar: float, half_time_min: FloatArray | float, minutes: float
+    start_bar: FloatArray | float,
+    inspired_bar: float,
+    half_time_min: FloatArray | float,
+    minutes: FloatArray | float,
 ) -> FloatArray:
     """Return one gas's tension after a time at constant inspired pressure. [bar]
 
@@ -94,7 +97,7 @@ def haldane_bar(
     start_bar      tension at the start, scalar or array [bar]
     inspired_bar   inspired pressure of the gas [bar]
     half_time_min  half-time, scalar or array [min]
-    minutes        time, 0 or more [min]
+    minutes        time, 0 or more, scalar or array [min]
 
     Source: Haldane's equation, as at the head of this module.
 
