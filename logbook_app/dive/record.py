@@ -24,6 +24,7 @@ from logbook_app.physics.constants import (
 
 GREATEST_DEPTH_M = 350.0
 LONGEST_DIVE_MIN = 48 * 60.0
+FIRST_YEAR, LAST_YEAR = 1899, 2201  # in UTC, so that any clock may say 1900 to 2200
 
 # Wide enough for any weather on any lake; outside it the analysis would reckon with nonsense.
 LOWEST_SURFACE_BAR, HIGHEST_SURFACE_BAR = 0.2, 1.2
@@ -148,9 +149,9 @@ class Dive:
     extra: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "began_at", _as_utc(self.began_at))
         _refuse_impossible_times(self)
         _refuse_impossible_quantities(self)
-        object.__setattr__(self, "began_at", self.began_at.astimezone(UTC))
 
     @property
     def ended_at(self) -> datetime:
@@ -186,10 +187,17 @@ class Dive:
         return self.recordings[0].profile_sha256 if self.recordings else None
 
 
-def _refuse_impossible_times(dive: Dive) -> None:
-    if dive.began_at.tzinfo is None:
+def _as_utc(began_at: datetime) -> datetime:
+    if began_at.tzinfo is None:
         raise RefusedRecord("The start of a dive needs its offset from UTC.")
-    if not 1900 <= dive.began_at.year <= 2200:
+    try:
+        return began_at.astimezone(UTC)
+    except OverflowError as error:
+        raise RefusedRecord(f"A dive in the year {began_at.year} cannot be; check its date.") from error
+
+
+def _refuse_impossible_times(dive: Dive) -> None:
+    if not FIRST_YEAR <= dive.began_at.year <= LAST_YEAR:
         raise RefusedRecord(f"A dive in the year {dive.began_at.year} cannot be; check its date.")
     if not -24 * 60 < dive.utc_offset_min < 24 * 60:
         raise RefusedRecord(f"An offset of {dive.utc_offset_min} min from UTC cannot be; check the clock.")

@@ -196,8 +196,8 @@ def _read_parts(
         values,
     )
     of_dive: dict[str, list[Row]] = defaultdict(list)
-    for dive_id, *part in rows:
-        of_dive[dive_id].append(tuple(part))
+    for row in rows:
+        of_dive[row[0]].append(row[1:])
     return of_dive
 
 

@@ -18,6 +18,7 @@ from tests.dive.strategies import dives, plain_dive
 pytestmark = pytest.mark.law
 
 NAN, INFINITY = float("nan"), float("inf")
+EAST = timezone(timedelta(hours=14))
 
 
 @pytest.mark.parametrize(
@@ -26,6 +27,8 @@ NAN, INFINITY = float("nan"), float("inf")
         ("began_at", datetime(2031, 5, 4), "The start of a dive needs its offset from UTC."),
         ("began_at", datetime(1, 1, 1, tzinfo=UTC), "A dive in the year 1 cannot be; check its date."),
         ("began_at", datetime(9999, 1, 1, tzinfo=UTC), "A dive in the year 9999 cannot be; check its date."),
+        ("began_at", datetime(1, 1, 1, tzinfo=EAST), "A dive in the year 1 cannot be; check its date."),
+        ("began_at", datetime(1899, 1, 1, tzinfo=EAST), "A dive in the year 1898 cannot be; check its date."),
         ("utc_offset_min", 1440, "An offset of 1440 min from UTC cannot be; check the clock."),
         ("utc_offset_min", -1440, "An offset of -1440 min from UTC cannot be; check the clock."),
         ("duration_min", 0, "A dive of 0 min is not between 0 and 2,880 min; check the number and its unit."),
@@ -126,6 +129,13 @@ def test_no_clock_or_place_moves_a_dive(dive: Dive) -> None:
     assert dive.began_local.utcoffset() == timedelta(minutes=dive.utc_offset_min)
     assert dive.ended_at > dive.began_at
     assert replace(dive) == dive
+
+
+def test_a_dive_that_can_be_still_can_once_its_start_is_utc() -> None:
+    """What the store reads back is UTC: the first hours of 1900 in the east are 1899 there."""
+    dive = plain_dive(began_at=datetime(1900, 1, 1, tzinfo=EAST))
+    assert dive.began_at.year == 1899
+    assert replace(dive, began_at=dive.began_at) == dive
 
 
 def test_a_record_never_changes() -> None:

@@ -88,13 +88,20 @@ def test_the_mark_is_in_the_file_from_the_first_moment(tmp_path: Path) -> None:
 
 
 def test_writes_are_synced_and_references_are_checked(path: Path) -> None:
-    """Published: SQLite, Pragma Statements: synchronous 2 is FULL, which syncs the log at each commit."""
+    """Published: SQLite, Pragma Statements: synchronous 2 is FULL, which syncs the log at each commit;
+    fullfsync makes that sync reach the drive itself on Apple's systems."""
     with closing(LogbookStore(path)) as store:
         read = {
             name: store._connection.execute(f"PRAGMA {name}").fetchone()[0]
-            for name in ("journal_mode", "synchronous", "foreign_keys", "busy_timeout")
+            for name in ("journal_mode", "synchronous", "fullfsync", "foreign_keys", "busy_timeout")
         }
-    assert read == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 10_000}
+    assert read == {
+        "journal_mode": "wal",
+        "synchronous": 2,
+        "fullfsync": 1,
+        "foreign_keys": 1,
+        "busy_timeout": 10_000,
+    }
 
 
 def test_a_file_that_is_no_database_is_left_alone(tmp_path: Path) -> None:
