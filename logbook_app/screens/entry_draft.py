@@ -17,6 +17,7 @@ from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.record import Site
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.screens.entry_units import Question
+from logbook_app.screens.wording import full_date
 
 NUMBERS = (
     "max_depth_m",
@@ -128,9 +129,10 @@ def what_will_be_saved(draft: EntryDraft, asked: dict[str, Question], now: datet
     lacking = [asked[name].asked.label.lower() if name in asked else name for name in missing(draft)]
     if lacking:
         return f"Still needed: {', '.join(lacking)}."
+    wrong = troubles(draft, asked, now)
     began = began_local(draft, now)
-    if began is None or troubles(draft, asked, now):
-        return "Not ready to save: see the note beside the field."
+    if wrong or began is None:
+        return f"Not ready to save. {next(iter(wrong.values()))}"
     dive = (
         f"{asked['max_depth_m'].words(draft.max_depth_m or 0)} for "
         f"{asked['duration_min'].words(draft.duration_min or 0)} on {draft.gas.name}"
@@ -212,7 +214,7 @@ def _ended_words(began: datetime, duration_min: float, now: datetime) -> str:
         return f"ended {ended:%H:%M}"
     if days_ago == 1:
         return f"ended yesterday at {ended:%H:%M}"
-    return f"ended {ended.day} {ended:%b %Y} at {ended:%H:%M}"
+    return f"ended {full_date(ended)} at {ended:%H:%M}"
 
 
 def _site(name: str, sites: Iterable[Site]) -> Site | None:

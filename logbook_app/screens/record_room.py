@@ -17,7 +17,6 @@ from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, Strin
 
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.physics.breathing_gas import BreathingGas
-from logbook_app.screens.asked_number import Asked
 from logbook_app.screens.entry_draft import (
     NUMBERS,
     EntryDraft,
@@ -33,6 +32,7 @@ from logbook_app.screens.rooms import Room
 
 KEPT_AFTER_S = 0.5
 CLOCK_LOOKED_AT_S = 5.0
+LAID_OUT_AFTER_S = 0.05  # the pad takes its room first
 MOST_CHIPS = 6
 
 # Where the pad goes on to; any other field is the last of its kind.
@@ -43,7 +43,7 @@ _SHARES = ("oxygen", "helium")
 class RecordRoom(Room):
     """The hand entry, with the number pad and what will be saved beside it."""
 
-    draft = ObjectProperty(EntryDraft())
+    draft = ObjectProperty(EntryDraft(), rebind=True)
     """What is written so far."""
 
     unit_system = StringProperty("metric")
@@ -120,7 +120,7 @@ class RecordRoom(Room):
         last = _next_field(self.draft, field) is None
         self.ids.pad.ask(self._asked(field), self._text(field), "Done" if last else "Next")
         self._show()
-        Clock.schedule_once(lambda _dt: self._bring_into_view(field))
+        Clock.schedule_once(lambda _dt: self._bring_into_view(field), LAID_OUT_AFTER_S)
 
     def go_on(self) -> None:
         """Ask for the next field, or put the pad away."""
@@ -227,7 +227,8 @@ class RecordRoom(Room):
 
     def _ask_logbook(self) -> None:
         App.get_running_app().ask(
-            lambda logbook: (logbook.settings(), logbook.suggestions(), logbook.draft()), then=self._take_answer
+            lambda logbook: (logbook.settings(), logbook.suggestions(), logbook.draft()),
+            then=self._take_answer,
         )
 
     def _take_answer(self, answer: tuple[Any, Any, str]) -> None:
@@ -292,7 +293,7 @@ class RecordRoom(Room):
     def _draft_text(self, field: str) -> str:
         if field in NUMBERS:
             return self._questions[field].text(getattr(self.draft, field))
-        asked: Asked | Any = self._fields[field].asked
+        asked = self._fields[field].asked
         if field == "began_time":
             return asked.text(self.draft.began_time)
         return "" if self.draft.oxygen is None else asked.text(getattr(self.draft, field) * 100)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import calendar
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
@@ -13,6 +13,7 @@ from kivy.uix.widget import Widget
 
 from logbook_app.screens.asked_number import ClockAsked
 from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.wording import DAYS, MONTHS, full_date
 
 TODAY, YESTERDAY, ANOTHER = "today", "yesterday", "another"
 BEGAN_AT = ClockAsked("Time it began")
@@ -78,7 +79,7 @@ class MonthGrid(KvBeside, BoxLayout):
     def _cell(self, day: date) -> DayCell:
         cell = DayCell(
             day=day,
-            weekday=f"{day:%a}",
+            weekday=DAYS[day.weekday()],
             chosen=day == self.chosen,
             disabled=self.today is not None and day > self.today,
             test_id=f"day-{day.isoformat()}",
@@ -90,10 +91,10 @@ class MonthGrid(KvBeside, BoxLayout):
 class DateTimeEntry(KvBeside, BoxLayout):
     """Chips for the day, a month where another day is wanted, and the time.
 
-    The form writes the properties and answers `on_day(day)`; the field of the time is `ids.clock`.
+    The form writes the properties and answers `on_choice(day)`; the field of the time is `ids.clock`.
     """
 
-    __events__ = ("on_day",)
+    __events__ = ("on_choice",)
 
     today = ObjectProperty(None, allownone=True)
     """The day by the clock on the dock."""
@@ -113,14 +114,14 @@ class DateTimeEntry(KvBeside, BoxLayout):
         if self.month_open:
             self.ids.month.first = (self.day or self.today).replace(day=1)
         else:
-            self.dispatch("on_day", None if chosen == [TODAY] else self.today - timedelta(days=1))
+            self.dispatch("on_choice", None if chosen == [TODAY] else self.today - timedelta(days=1))
 
     def take(self, day: date) -> None:
         """Take a day of the month."""
         self.month_open = False
-        self.dispatch("on_day", None if day == self.today else day)
+        self.dispatch("on_choice", None if day == self.today else day)
 
-    def on_day(self, day: date | None) -> None:
+    def on_choice(self, day: date | None) -> None:
         """The diver chose a day; None is today."""
 
 
@@ -145,10 +146,15 @@ def month_on(first: date, months: int) -> date:
     return date(years, month + 1, 1)
 
 
+def month_words(first: date | None) -> str:
+    """Return the month that is shown: `Nov 2026`."""
+    return f"{MONTHS[first.month - 1]} {first.year}" if first else ""
+
+
 def day_answers(day: date | None, today: date | None) -> list[tuple[str, str]]:
     """Return the chips for the day: another day is called by its date once it is chosen."""
     named = day is not None and chosen_answer(day, today) == ANOTHER
-    another = f"{day:%a} {day.day} {day:%b %Y}" if named and day else "Another day"
+    another = full_date(datetime.combine(day, time.min)) if named and day else "Another day"
     return [(TODAY, "Today"), (YESTERDAY, "Yesterday"), (ANOTHER, another)]
 
 

@@ -14,6 +14,7 @@ from kivy.uix.boxlayout import BoxLayout
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.physics.ambient_pressure import ambient_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
+from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
 from logbook_app.physics.equivalent_depths import maximum_operating_depth_m
 from logbook_app.physics.units import feet_from_metres, metres_from_feet
 from logbook_app.screens.entry_units import HELIUM_PERCENT, OXYGEN_PERCENT
@@ -27,9 +28,9 @@ LEAST_OXYGEN_AT_SURFACE = 0.16
 
 
 class GasEntry(KvBeside, BoxLayout):
-    """Chips, steppers for the shares, and what the gas allows. Event: `on_gas(gas)`."""
+    """Chips, steppers for the shares, and what the gas allows. Event: `on_choice(gas)`."""
 
-    __events__ = ("on_gas",)
+    __events__ = ("on_choice",)
 
     gas = ObjectProperty(None, allownone=True)
     """The gas chosen, None while none is."""
@@ -54,14 +55,17 @@ class GasEntry(KvBeside, BoxLayout):
         (answer,) = chosen
         self.own_mix = answer if answer in (NITROX, TRIMIX) else ""
         gases = {gas.name: gas for gas in offered_gases(self.offered)}
-        self.dispatch("on_gas", gases.get(answer) or first_mix(self.own_mix, self.gas))
+        self.dispatch("on_choice", gases.get(answer) or first_mix(self.own_mix, self.gas))
 
     def set_share(self, field: str, percent: float) -> None:
         """Take a share in percent; the other gives way where both would be more than the whole."""
-        self.dispatch("on_gas", with_share(self.gas or AIR, field, percent))
+        self.dispatch("on_choice", with_share(self.gas or AIR, field, percent))
+
+    def on_choice(self, gas: BreathingGas) -> None:
+        """The diver chose a gas."""
 
     def on_gas(self, *_args: Any) -> None:
-        """The diver chose a gas, or the form showed one."""
+        """Show the shares of a gas that no chip names."""
         gases = [gas.name for gas in offered_gases(self.offered)]
         if self.gas is not None and not self.own_mix and self.gas.name not in gases:
             self.own_mix = TRIMIX if self.gas.helium else NITROX
@@ -116,7 +120,7 @@ def gas_caution(gas: BreathingGas, max_depth_m: float | None, ppo2_limit_bar: fl
         return "Under 16 % oxygen: too little to breathe at the surface. Check the share."
     if max_depth_m is None or max_depth_m <= 0:
         return ""
-    ppo2_bar = ambient_bar(max_depth_m) * gas.oxygen
+    ppo2_bar = ambient_bar(max_depth_m, STANDARD_PRESSURE_BAR) * gas.oxygen
     if ppo2_bar <= ppo2_limit_bar + 0.005:
         return ""
     return (

@@ -34,8 +34,18 @@ WORDS = {BACKSPACE: "", CLEAR: "Clear", CLOSE: "Close", SIGN: "+/\N{MINUS SIGN}"
 ICON_NAMES = {BACKSPACE: "backspace-outline"}  # a key that every keyboard marks so
 
 _ENTER_KEYS = (13, 271)
-_KEY_CODES = {8: BACKSPACE, 127: CLEAR, 45: SIGN, 269: SIGN, 44: DECIMAL_MARK, 46: DECIMAL_MARK, 266: DECIMAL_MARK}
-_KEY_CODES |= {48 + digit: str(digit) for digit in range(10)} | {256 + digit: str(digit) for digit in range(10)}
+_KEY_CODES = {
+    8: BACKSPACE,
+    127: CLEAR,
+    45: SIGN,
+    269: SIGN,
+    44: DECIMAL_MARK,
+    46: DECIMAL_MARK,
+    266: DECIMAL_MARK,
+}
+_KEY_CODES |= {48 + digit: str(digit) for digit in range(10)} | {
+    256 + digit: str(digit) for digit in range(10)
+}
 
 
 class PadKey(KvBeside, ButtonBehavior, BoxLayout):
@@ -171,4 +181,3 @@ def key_height(room_height: float, others_height: float, gap: float, least: floa
     if room_height <= 0:
         return most
     return min(most, max(least, (room_height - others_height - 3 * gap) / 4))
-
