@@ -182,14 +182,16 @@ def test_soundings_keep_their_distance() -> None:
 
 @pytest.mark.law
 def test_remarks_stand_beside_their_leaders_or_not_at_all() -> None:
-    """Remarks one on another get lanes; no words lie across a leader, and what has no room is left out."""
-    places = places_over(np.array([0.0, 20.0, 600.0]), np.array([300.0, 60.0, 60.0]))
-    wishes = [Wish(at, 60.0, (140.0, 18.0)) for at in (200.0, 210.0, 220.0, 230.0, 560.0)]
+    """Remarks close to one another get lanes; no words lie across a leader; some find no room."""
+    places = places_over(np.array([0.0, 20.0, 600.0]), np.array([300.0, 220.0, 220.0]))
+    wishes = [Wish(at, 220.0, (140.0, 18.0)) for at in (200.0, 210.0, 220.0, 230.0, 240.0, 250.0, 560.0)]
     boxes = place_on_leaders(places, wishes, indent=8)
-    granted = [box for box in boxes if box]
+    granted = [(box, wish) for box, wish in zip(boxes, wishes, strict=True) if box]
     assert boxes[0] is not None
     assert boxes[-1] is not None
-    assert len(granted) < len(wishes)
-    assert all(a.apart_from(b, 4) for k, a in enumerate(granted) for b in granted[:k])
-    for box in granted:
-        assert all(not box.left < wish.x < box.right for wish in wishes)
+    assert 3 <= len(granted) < len(wishes)
+    for box, wish in granted:
+        assert box.bottom >= wish.y
+        assert all(box is other or box.apart_from(other, 4) for other, _ in granted)
+        for other, leading in granted:
+            assert not (box.left < leading.x < box.right and other.top > box.bottom)

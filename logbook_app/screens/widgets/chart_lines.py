@@ -245,6 +245,12 @@ def turning_points(depth_m: Sequence[float] | FloatArray, swing_m: float) -> lis
     return [deepest, *sorted((at for at in turns if at != deepest), key=lambda at: -depth_m[at])]
 
 
+def evenly_along(from_s: float, to_s: float, width_px: float, apart_px: float) -> FloatArray:
+    """Return instants about `apart_px` from one another, half of that from both ends [s]."""
+    count = max(1, int(width_px / apart_px))
+    return np.asarray(from_s + (np.arange(count) + 0.5) * (to_s - from_s) / count)
+
+
 def sounding_figures(depth_m: float, imperial: bool) -> tuple[str, str]:
     """Return a sounding as a chart prints it: the whole figure, and the decimal that stands lower.
 

@@ -78,9 +78,13 @@ class Places:
         """Return whether the box lies in the plot, off the line, and off every word so far."""
         if not box.within(self.plot):
             return False
-        low, high = self.line_between(box.left, box.right)
+        low, high = self.line_between(box.left - self.gap, box.right + self.gap)
         off_line = box.top + self.gap <= low or box.bottom - self.gap >= high
-        return off_line and all(box.apart_from(other, self.gap) for other in self._taken)
+        return off_line and self.is_untaken(box, self.gap)
+
+    def is_untaken(self, box: Box, gap: float) -> bool:
+        """Return whether no word so far lies in the box, or nearer to it than `gap`."""
+        return all(box.apart_from(other, gap) for other in self._taken)
 
     def under_line(self, centre_x: float, size: tuple[float, float]) -> Box:
         """Return the highest box of this size, around `centre_x`, that hangs clear of the line.
@@ -88,9 +92,19 @@ class Places:
         Near an edge of the plot the box moves inward, so that a word about the first or last minute
         still finds room.
         """
-        left = min(max(centre_x - size[0] / 2, self.plot.left), self.plot.right - size[0])
-        low, _ = self.line_between(left, left + size[0])
+        left = self._inward(centre_x, size[0])
+        low, _ = self.line_between(left - self.gap, left + size[0] + self.gap)
         return Box.at(left, low - self.gap - size[1], size)
+
+    def above_line(self, centre_x: float, size: tuple[float, float]) -> Box:
+        """Return the lowest box of this size, around `centre_x`, that stands clear of the line."""
+        left = self._inward(centre_x, size[0])
+        _, high = self.line_between(left - self.gap, left + size[0] + self.gap)
+        return Box.at(left, high + self.gap, size)
+
+    def _inward(self, centre_x: float, width: float) -> float:
+        least, most = self.plot.left + self.gap, self.plot.right - self.gap - width
+        return min(max(centre_x - width / 2, least), most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,18 +137,27 @@ def place_on_leaders(places: Places, wishes: Sequence[Wish], indent: float) -> l
     """Return a box in the water for each wish, at the side of its leader; None where there is no room.
 
     The leader runs from the point up to the words. Each lane below the surface is tried in turn, to the
-    left of the leader first, because a diver reads what came before.
+    left of the leader first, because a diver reads what came before. The first wish chooses first.
 
     indent  from the leader to its words
     """
-    for wish in wishes:
-        places.take(Box(wish.x, wish.y, wish.x, places.plot.top))
     found: list[Box | None] = []
     for wish in wishes:
         tried = _beside_leader(places.plot, wish, indent, places.gap)
-        box = next((box for box in tried if box.bottom >= wish.y and places.is_free(box)), None)
-        found.append(places.take(box) if box else None)
+        box = next((box for box in tried if _reaches(places, wish, box)), None)
+        found.append(box)
+        if box is not None:
+            places.take(box)
+            places.take(_leader(wish, box))
     return found
+
+
+def _reaches(places: Places, wish: Wish, box: Box) -> bool:
+    return box.bottom >= wish.y and places.is_free(box) and places.is_untaken(_leader(wish, box), 0.0)
+
+
+def _leader(wish: Wish, box: Box) -> Box:
+    return Box(wish.x, wish.y, wish.x, box.top)
 
 
 def _beside_leader(plot: Box, wish: Wish, indent: float, gap: float) -> list[Box]:

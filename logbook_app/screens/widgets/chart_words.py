@@ -13,6 +13,7 @@ from logbook_app.screens.widgets.chart_lines import (
     Frame,
     Ink,
     depth_marks,
+    evenly_along,
     minute_marks,
     sounding_figures,
     turning_points,
@@ -27,6 +28,7 @@ SWING_SHARE = 0.012  # of the greatest depth: a smaller turn is not worth a soun
 LEAST_SWING_M = 0.35  # above the flicker of a recorder that shows decimetres
 SOUNDINGS_APART_DP = 96
 DASH_DP = 4
+STUB_DP = 28  # of a leader whose words found no room
 
 
 class ChartWords(InstructionGroup):
@@ -46,8 +48,8 @@ class ChartWords(InstructionGroup):
         plot = Box(frame.left, frame.bottom, frame.right, frame.top)
         places = Places(plot, ink.x, ink.middle, gap=dp(5))
         self._show_estimate(section, frame, places, theme)
-        self._show_stop(section, frame, places, theme)
         self._show_remarks(section, frame, places, theme)
+        self._show_stop(section, frame, places, theme)
         self._show_gases(section, frame, places, theme)
         self._show_ceiling(section, frame, places, theme)
         self._show_soundings(section, frame, places, theme)
@@ -81,28 +83,24 @@ class ChartWords(InstructionGroup):
             self._put_box(texture, places.take(box), theme.ink)
 
     def _show_stop(self, section: Section, frame: Frame, places: Places, theme: Theme) -> None:
-        """Draw a line under the stop, as long as it lasted, and its words under that."""
+        """Draw a bar under the stop, as long as it lasted, and its words under that or in the water."""
         stop = section.stop
         if stop is None or stop.from_s >= frame.to_s or stop.to_s <= frame.from_s:
             return
-        left, right = (
-            max(frame.left, float(frame.x(stop.from_s))),
-            min(frame.right, float(frame.x(stop.to_s))),
-        )
+        left = float(frame.x(max(frame.from_s, stop.from_s)))
+        right = float(frame.x(min(frame.to_s, stop.to_s)))
+        bar = places.take(_under_stop(places, left, right))
         texture = self._label(stop.words)
-        width = max(texture.width, right - left)
-        box = places.under_line((left + right) / 2, (width, texture.height + dp(7)))
-        if not places.is_free(box):
-            return
-        places.take(box)
+        boxes = [box for box in _about_stop(places, bar, texture.size) if places.is_free(box)]
+        if boxes:
+            self._put_box(texture, places.take(boxes[0]), theme.ink)
         self.add(Color(*theme.ink))
         for x, y, size in (
-            (left, box.top - dp(2), (right - left, dp(1.5))),
-            (left, box.top - dp(5), (dp(1.5), dp(8))),
-            (right - dp(1.5), box.top - dp(5), (dp(1.5), dp(8))),
+            (left, bar.bottom + dp(3), (right - left, dp(1.5))),
+            (left, bar.bottom, (dp(1.5), dp(8))),
+            (right - dp(1.5), bar.bottom, (dp(1.5), dp(8))),
         ):
             self.add(Rectangle(pos=(round(x), round(y)), size=size))
-        self._put(texture, (box.left + box.right - texture.width) / 2, box.bottom, theme.ink)
 
     def _show_remarks(self, section: Section, frame: Frame, places: Places, theme: Theme) -> None:
         marks = _in_view(section.remarks, frame)
@@ -110,7 +108,7 @@ class ChartWords(InstructionGroup):
         boxes = place_on_leaders(places, _wishes(section, frame, marks, textures), indent=dp(8))
         for mark, texture, box in zip(marks, textures, boxes, strict=True):
             x, y = _on_line(section, frame, mark)
-            self._put_leader(x, y + dp(3), frame.top if box is None else box.top, theme.accent)
+            self._put_leader(x, y + dp(3), y + dp(STUB_DP) if box is None else box.top, theme.accent)
             self._put_box(texture, box, theme.accent)
 
     def _show_gases(self, section: Section, frame: Frame, places: Places, theme: Theme) -> None:
@@ -144,10 +142,7 @@ class ChartWords(InstructionGroup):
     def _show_soundings(self, section: Section, frame: Frame, places: Places, theme: Theme) -> None:
         if section.estimate:
             return
-        swing_m = max(LEAST_SWING_M, SWING_SHARE * section.max_depth_m)
-        turns = turning_points(section.depth_m.tolist(), swing_m)
-        points = [(float(section.time_s[at]), float(section.depth_m[at])) for at in turns]
-        points = [(time_s, depth_m) for time_s, depth_m in points if frame.from_s <= time_s <= frame.to_s]
+        points = _worth_sounding(section, frame)
         figures = [self._sounding(depth_m, section.imperial) for _, depth_m in points]
         wishes = [
             Wish(*frame.point(*point), _sounding_size(*textures))
@@ -200,6 +195,32 @@ def _depth_words(section: Section, words: str) -> str:
 
 def _in_view(marks: Sequence[Mark], frame: Frame) -> list[Mark]:
     return [mark for mark in marks if frame.from_s <= mark.middle_s <= frame.to_s]
+
+
+def _under_stop(places: Places, left: float, right: float) -> Box:
+    """Return the box of the bar under a stop."""
+    low, _ = places.line_between(left, right)
+    return Box(left, low - places.gap - dp(8), right, low - places.gap)
+
+
+def _about_stop(places: Places, bar: Box, size: tuple[float, float]) -> list[Box]:
+    """Return where the words of a stop may stand: close under its bar, above the line, or further down."""
+    middle = (bar.left + bar.right) / 2
+    hung = places.under_line(middle, size)
+    under = Box.at(hung.left, min(hung.bottom, bar.bottom - places.gap - size[1]), size)
+    above = places.above_line(middle, size)
+    return [under, above] if bar.bottom - under.top < size[1] else [above, under]
+
+
+def _worth_sounding(section: Section, frame: Frame) -> list[tuple[float, float]]:
+    """Return instants and depths worth a figure: where the diver turned, then evenly along the line."""
+    swing_m = max(LEAST_SWING_M, SWING_SHARE * section.max_depth_m)
+    turns = turning_points(section.depth_m.tolist(), swing_m)
+    points = [(float(section.time_s[at]), float(section.depth_m[at])) for at in turns]
+    for time_s in evenly_along(frame.from_s, frame.to_s, frame.width, dp(SOUNDINGS_APART_DP)):
+        points.append((float(time_s), section.depth_at(float(time_s))))
+    last_s = min(frame.to_s, section.end_s)
+    return [(time_s, depth_m) for time_s, depth_m in points if frame.from_s <= time_s <= last_s]
 
 
 def _on_line(section: Section, frame: Frame, mark: Mark) -> tuple[float, float]:

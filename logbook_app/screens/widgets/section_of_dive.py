@@ -46,7 +46,7 @@ class Section:
 
     time_s, depth_m   the line, (n,) each
     series            every value along the dive
-    remarks           fast ascents and what the recorder or the diver marked
+    remarks           fast ascents first, then what the recorder or the diver marked
     gases             what was breathed from each instant on, in order
     stop              the safety stop, None where there was none
     estimate          True for a square profile: nobody measured this line
@@ -169,7 +169,7 @@ def _remarks(profile: Profile | None, analysis: DiveAnalysis, units: SpokenUnits
         for remark in (profile.remarks if profile else ())
         if remark.text
     ]
-    return tuple(sorted(fast + written, key=lambda mark: mark.middle_s))
+    return tuple(fast + written)
 
 
 def _fast_words(stretch: FastStretch, units: SpokenUnits) -> str:

@@ -1,0 +1,215 @@
+"""What the page of one dive says: title, figures, findings, the record. Plain functions, no Kivy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
+from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.record import Dive, Water
+from logbook_app.screens.wording import clock_time, full_date, utc_offset
+
+if TYPE_CHECKING:
+    from logbook_app.logbook import DiveView
+
+ESTIMATE_WORDS = "An estimate: no samples, the whole time is taken at the greatest depth."
+WATER_WORDS = {Water.FRESH: "fresh water", Water.SEA: "sea water"}
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A label and what stands beside it."""
+
+    label: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One finding: the words that stand out, the sentence, whether to look here, and when it was."""
+
+    lead: str
+    words: str
+    look_here: bool
+    at_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class DiveSheet:
+    """Everything in words on the page of one dive."""
+
+    title: str
+    about: str
+    estimate: str
+    figures: tuple[Line, ...]
+    findings: tuple[Said, ...]
+    record: tuple[Line, ...]
+    notes: str
+    caution: str
+
+
+def dive_sheet(view: DiveView, units: SpokenUnits) -> DiveSheet:
+    """Return the words of a dive's page in the diver's units."""
+    return DiveSheet(
+        title=dive_name(view.dive),
+        about=_about(view.dive, units),
+        estimate=ESTIMATE_WORDS if view.analysis.estimate else "",
+        figures=tuple(_figures(view, units)),
+        findings=tuple(Said(found.lead, found.words, found.look_here, found.at_s) for found in view.findings),
+        record=tuple(_record(view, units)),
+        notes=view.dive.notes,
+        caution=_caution(view),
+    )
+
+
+def dive_name(dive: Dive) -> str:
+    """Return what a dive is called: `Dive 214 · Heron Ledge`, or its day where it has neither."""
+    number = f"Dive {dive.number}" if dive.number is not None else ""
+    named = " · ".join(part for part in (number, dive.site.name if dive.site else "") if part)
+    return named or f"Dive of {full_date(dive.began_local)}"
+
+
+def _about(dive: Dive, units: SpokenUnits) -> str:
+    local = dive.began_local
+    parts = [
+        f"{full_date(local)}, {clock_time(local)} ({utc_offset(local)})",
+        f"dive of {dive.diver}" if dive.diver else "",
+        f"with {', '.join(dive.buddies)}" if dive.buddies else "",
+        ", ".join(_water_and_height(dive, units)),
+        _source(dive),
+    ]
+    return " · ".join(part for part in parts if part)
+
+
+def _water_and_height(dive: Dive, units: SpokenUnits) -> Iterator[str]:
+    if dive.water in WATER_WORDS:
+        yield WATER_WORDS[dive.water]
+    if dive.surface_elevation_m:
+        yield f"{units.elevation(dive.surface_elevation_m)} above sea level"
+
+
+def _source(dive: Dive) -> str:
+    if dive.profile_sha256 is None:
+        return "written by hand"
+    return "from a recorder file"
+
+
+def _figures(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
+    dive, analysis, gas = view.dive, view.analysis, view.gas
+    yield Line("Max depth", units.depth(analysis.max_depth_m))
+    if analysis.mean_depth_m is not None:
+        yield Line("Mean depth", units.depth(analysis.mean_depth_m))
+    yield Line("Dive time", spoken_duration(dive.duration_min))
+    if analysis.lowest_temperature_c is not None:
+        yield Line("Coldest", units.temperature(analysis.lowest_temperature_c))
+    if gas.minute_volume_l_min is not None:
+        yield Line("Minute volume", units.minute_volume(gas.minute_volume_l_min))
+    if gas.used_l is not None:
+        yield Line("Gas used", units.gas_volume(gas.used_l))
+    yield Line("Least no-stop", _least_no_stop(view))
+    yield Line("Load at surfacing", percent(analysis.load_end))
+    yield Line("CNS", percent(analysis.cns_fraction))
+
+
+def _least_no_stop(view: DiveView) -> str:
+    least_min = view.analysis.no_stop_least_min
+    return "over 24 h" if least_min is None else spoken_duration(least_min)
+
+
+def _record(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
+    """Yield what was written down or recorded; what nobody wrote down has no line."""
+    dive, analysis = view.dive, view.analysis
+    yield from _cylinders(view, units)
+    if view.gas.minute_volume_l_min is None and view.gas.reason:
+        yield Line("Minute volume", view.gas.reason)
+    yield Line("Highest ppO₂", f"{analysis.ppo2_max_bar:.2f} bar")
+    yield Line("Oxygen units", f"{analysis.otu:.0f} OTU")
+    if analysis.ceiling_max_m > 0:
+        yield Line("Deepest ceiling", units.depth(analysis.ceiling_max_m))
+    yield Line("At the surface", _surface(view, units))
+    yield from _written_down(dive, units)
+    yield from _recordings(dive)
+
+
+def _cylinders(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
+    cylinders = view.dive.cylinders
+    for number, cylinder in enumerate(cylinders):
+        used_l = next((use.used_l for use in view.gas.cylinders if use.cylinder == number), None)
+        used = f", {units.gas_volume(used_l)} used" if used_l is not None else ""
+        label = "Cylinder" if len(cylinders) == 1 else f"Cylinder {number + 1}"
+        yield Line(label, _cylinder(cylinder, units) + used)
+
+
+def _cylinder(cylinder: Cylinder, units: SpokenUnits) -> str:
+    volume = units.cylinder_volume(cylinder.volume_l) if cylinder.volume_l is not None else ""
+    start, end = (
+        units.pressure(pressure_bar) if pressure_bar is not None else "not written down"
+        for pressure_bar in (cylinder.start_bar, cylinder.end_bar)
+    )
+    parts = [
+        cylinder.name if cylinder.name != volume else "",
+        cylinder.gas.name if cylinder.gas else "gas not recorded",
+        volume,
+        "" if cylinder.start_bar is None and cylinder.end_bar is None else f"{start} to {end}",
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def _surface(view: DiveView, units: SpokenUnits) -> str:
+    """Return the pressure at the water's surface and what it rests on."""
+    dive, pressure = view.dive, f"{view.analysis.surface_bar:.3f} bar"
+    if dive.surface_bar is not None:
+        return f"{pressure}, as recorded"
+    if dive.surface_elevation_m is not None:
+        return f"{pressure}, from {units.elevation(dive.surface_elevation_m)} above sea level"
+    return f"{pressure}, sea level assumed"
+
+
+def _written_down(dive: Dive, units: SpokenUnits) -> Iterator[Line]:
+    written = (
+        ("Weights", units.weight(dive.weights_kg) if dive.weights_kg is not None else ""),
+        ("Suit", dive.suit),
+        ("Visibility", units.round_depth(dive.visibility_m) if dive.visibility_m is not None else ""),
+        ("Current", dive.current),
+        ("Conditions", dive.conditions),
+        ("Air", units.temperature(dive.air_temperature_c) if dive.air_temperature_c is not None else ""),
+        ("Purpose", dive.purpose),
+        ("Rating", f"{dive.rating} of 10" if dive.rating is not None else ""),
+        ("Tags", ", ".join(dive.tags)),
+        ("Region", dive.site.region if dive.site else ""),
+        ("Position", _position(dive)),
+    )
+    yield from (Line(label, value) for label, value in written if value)
+    if dive.extra:
+        yield Line("Also in the file", " · ".join(_as_in_file(*item) for item in dive.extra.items()))
+
+
+def _as_in_file(name: str, value: str) -> str:
+    """Return a value that has no field of its own, under the file's own name for it."""
+    return f"{name.rpartition(':')[2]}: {value}"
+
+
+def _position(dive: Dive) -> str:
+    if dive.site is None or dive.site.latitude_deg is None or dive.site.longitude_deg is None:
+        return ""
+    north, east = dive.site.latitude_deg, dive.site.longitude_deg
+    return f"{abs(north):.5f}° {'N' if north >= 0 else 'S'}, {abs(east):.5f}° {'E' if east >= 0 else 'W'}"
+
+
+def _recordings(dive: Dive) -> Iterator[Line]:
+    for recording in dive.recordings:
+        if recording.recorder:
+            yield Line("Recorder", recording.recorder)
+        if recording.file_name:
+            yield Line("File", recording.file_name)
+
+
+def _caution(view: DiveView) -> str:
+    factors = view.rules.factors
+    return (
+        "Ceilings, no-stop times and loads were worked out after the dive by the model ZH-L16C with "
+        f"gradient factors {factors.low * 100:.0f}/{factors.high * 100:.0f}. They describe this dive and "
+        "plan no other: your training, local rules and a hyperbaric physician come before them."
+    )

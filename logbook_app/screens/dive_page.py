@@ -1,0 +1,124 @@
+"""One dive: its chart section, its figures, what it shows, and everything written down about it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from kivy.app import App
+from kivy.core.window import Window
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.utils import escape_markup, get_hex_from_color
+
+from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.dive.problems import UnknownDive
+from logbook_app.screens.dive_lines import DiveSheet, Said, dive_sheet
+from logbook_app.screens.rooms import Room
+from logbook_app.screens.widgets.section_of_dive import Section, section_of_dive
+from logbook_app.screens.widgets.words import Words
+
+ARROWS = {276: -1, 275: 1}
+
+
+class DivePage(Room):
+    """The page of the dive that `show` names."""
+
+    dive_id = StringProperty("")
+    """Which dive; empty before the first."""
+
+    sheet = ObjectProperty(None, allownone=True, rebind=True)
+    """The DiveSheet that is shown, None until the worker has answered."""
+
+    section = ObjectProperty(None, allownone=True)
+    """The Section that the chart draws."""
+
+    ready = BooleanProperty(False)
+    """True while the page shows the dive that was asked for."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        self._stale = False
+        super().__init__(**kwargs)
+        App.get_running_app().look.bind(theme=lambda *_: self._show_findings())
+
+    def show(self, dive_id: str) -> None:
+        """Turn to a dive; the worker is asked for it at once."""
+        if dive_id != self.dive_id:
+            self.dive_id = dive_id
+            self.ready, self.sheet, self.section = False, None, None
+            self.ids.page.scroll_y = 1
+        self._ask()
+
+    def entered(self) -> None:
+        """Take the arrow keys, and ask again where the dive changed meanwhile."""
+        Window.bind(on_key_down=self._on_key)
+        if self._stale:
+            self._ask()
+
+    def left(self) -> None:
+        """Leave the arrow keys to others."""
+        Window.unbind(on_key_down=self._on_key)
+
+    def refresh(self, changes: Any) -> None:
+        """A dive before this one, or the diver's factors, change what this page shows as well."""
+        if not self.dive_id or not (changes.dives or changes.totals or changes.settings):
+            return
+        self._stale = True
+        if self.present:
+            self._ask()
+
+    def delete(self) -> None:
+        """Put the dive into the bin, go back, and offer to undo it."""
+        app, dive_id, title = App.get_running_app(), self.dive_id, self.sheet.title
+
+        def deleted(changes: Any) -> None:
+            self.dive_id = ""
+            app.back()
+            app.changed(changes)
+            app.say(f"{title} is deleted.", undo=restore)
+
+        def restore() -> None:
+            app.ask(lambda logbook: logbook.restore_dive(dive_id), then=app.changed)
+
+        app.ask(lambda logbook: logbook.delete_dive(dive_id), then=deleted)
+
+    def _ask(self) -> None:
+        self._stale, dive_id = False, self.dive_id
+
+        def work(logbook: Any) -> tuple[str, DiveSheet, Section]:
+            view, units = logbook.dive_view(dive_id), SpokenUnits(logbook.settings().units)
+            section = section_of_dive(view.dive, view.profile, view.analysis, units)
+            return dive_id, dive_sheet(view, units), section
+
+        App.get_running_app().ask(work, then=self._show, failed=self._not_there)
+
+    def _show(self, answer: tuple[str, DiveSheet, Section]) -> None:
+        dive_id, sheet, section = answer
+        if dive_id != self.dive_id:
+            return  # the diver has turned to another dive since
+        self.sheet, self.section, self.ready = sheet, section, True
+        self._show_findings()
+
+    def _not_there(self, error: Exception) -> None:
+        app = App.get_running_app()
+        if isinstance(error, UnknownDive) and self.present:
+            self.dive_id = ""
+            app.back()
+        app.say_trouble(error)
+
+    def _show_findings(self) -> None:
+        """Say what was found, a paragraph each; only what needs a look has the accent."""
+        self.ids.findings.clear_widgets()
+        for said in self.sheet.findings if self.sheet else ():
+            self.ids.findings.add_widget(Words(text=_marked_up(said), markup=True))
+
+    def _on_key(self, _window: Any, key: int, *_rest: Any) -> bool:
+        if key not in ARROWS or not self.ready:
+            return False
+        self.ids.chart.step(ARROWS[key])
+        return True
+
+
+def _marked_up(said: Said) -> str:
+    theme = App.get_running_app().look.theme
+    lead, words = escape_markup(said.lead), escape_markup(said.words)
+    colour = get_hex_from_color(theme.accent if said.look_here else theme.ink)
+    return f"[b][color={colour}]{lead}[/color][/b] {words}"
