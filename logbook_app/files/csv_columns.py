@@ -71,6 +71,7 @@ _UNITS: Final[Mapping[str, Mapping[str, Convert]]] = {
     "pressure": {"bar": _same, "psi": bar_from_psi},
     "gas": {},
 }
+_HEADER_CELL: Final = re.compile(r"[\w\s.()\[\]°/%#:-]*")  # prose and program text are no header
 _ASSUMED: Final = {"time": "s", "depth": "m", "temperature": "c", "pressure": "bar", "gas": ""}
 _WORDS: Final = {"s": "seconds", "m": "metres", "c": "degrees Celsius", "bar": "bar"}
 
@@ -135,7 +136,7 @@ def columns_in_header(cells: Sequence[str]) -> Columns | None:
     """Return what the cells of a header name, None where they do not name time and depth."""
     found = _Found()
     for place, cell in enumerate(cells):
-        words = re.findall(r"[^\W\d_]+|\d+", _plain(cell))
+        words = re.findall(r"[^\W\d_]+|\d+", _plain(cell)) if _HEADER_CELL.fullmatch(cell) else []
         quantity = next((_NAMES[word] for word in words if word in _NAMES), None)
         if quantity is None:
             if cell:
@@ -144,7 +145,7 @@ def columns_in_header(cells: Sequence[str]) -> Columns | None:
         unit = words[-1] if words[-1] in _UNITS[quantity] else ""
         if not unit and quantity != "gas":
             found.assumed[quantity] = f"{quantity} in {_WORDS[_ASSUMED[quantity]]}"
-        cylinder = next((int(word) - 1 for word in words if word.isdecimal() and 0 < int(word) < 100), 0)
+        cylinder = next((int(word) - 1 for word in words if re.fullmatch("[1-9]|1[0-9]", word)), 0)
         found.columns.append(
             Column(
                 place,
@@ -175,7 +176,7 @@ def parse_columns(text: str) -> Columns:
 
 
 def _told_column(name: str, told: str, part: str) -> Column:
-    match = re.fullmatch(r"(time|depth|temperature|pressure|gas)\s*(\d{0,2})", name)
+    match = re.fullmatch(r"(time|depth|temperature|pressure|gas)\s*(1?[0-9])?", name)
     number, _, unit = (piece.strip() for piece in told.partition(":"))
     if match is None or not re.fullmatch(r"[1-9]\d{0,3}", number, re.ASCII):
         raise RefusedFile(

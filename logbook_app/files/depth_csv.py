@@ -1,6 +1,6 @@
 """A table of times and depths: one file, one dive.
 
-The form that Leadline documents, and writes:
+The form that Leadline documents:
 
     # began: 2026-06-14T10:05+02:00
     # site: Cinder Quay

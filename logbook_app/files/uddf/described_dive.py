@@ -70,8 +70,9 @@ def describe(
     after = Fields(element.find("informationafterdive"), odd)
     linked = _linked(element, references, odd)
     start = _start(before, linked.site, options, odd)
-    gear = carried(element, waypoints, references, odd)
+    _report_closed_circuit(waypoints, before, odd)
     waypoints.report(odd)
+    gear = carried(element, waypoints, references, odd)
     profile = _profile(waypoints, gear, odd)
     interval_s = (
         before.number("surfaceintervalbeforedive/passedtime", INTERVAL_S) if _finite(before) else None
@@ -101,7 +102,6 @@ def describe(
         estimate=profile is None,
         extra=_extra(before, after, linked, references, start) | _consumption(element),
     )
-    _report_closed_circuit(waypoints, before, odd)
     recorder = linked.named("divecomputer") or references.generator
     read = recorded(dive, profile, recorder=recorder, file_name=file_name)
     return DescribedDive(read, start, None if interval_s is None else interval_s / 60.0)

@@ -51,6 +51,10 @@ class Damaged(Exception):
         self.unfinished = unfinished
 
 
+class Endless(Damaged):
+    """The text goes beyond a limit that no logbook reaches."""
+
+
 class Outline:
     """What a pass looks at.
 
@@ -94,7 +98,7 @@ def elements(chunks: Iterable[bytes], file_name: str, outline: Outline) -> Itera
         damage = _fed(parser, chunk, builder)
         yield from builder.take()
         if damage is None and fed - max(0, builder.expat.CurrentByteIndex) > LONGEST_TAG_BYTES:
-            damage = builder.damaged("one tag goes on without an end")
+            damage = builder.endless("one tag goes on without an end")
         if damage is not None:
             raise damage
     damage = _fed(parser, None, builder)
@@ -153,9 +157,9 @@ class _Builder:
         """The elements that have begun and not ended, outermost first."""
         return tuple(element for element, _, _ in self._open)
 
-    def damaged(self, what: str) -> Damaged:
-        """Return the exception that says the text cannot be followed from here on."""
-        return Damaged(self.expat.CurrentLineNumber, what, self.unfinished)
+    def endless(self, what: str) -> Endless:
+        """Return the exception that says which limit the text goes beyond, and where."""
+        return Endless(self.expat.CurrentLineNumber, what, self.unfinished)
 
     def start(self, tag: str, attributes: dict[str, str]) -> None:
         if self._passing:
@@ -170,7 +174,7 @@ class _Builder:
             return
         self._elements += 1
         if self._elements > MOST_ELEMENTS_KEPT:
-            raise self.damaged(f"one record holds more than {MOST_ELEMENTS_KEPT:,} elements")
+            raise self.endless(f"one record holds more than {MOST_ELEMENTS_KEPT:,} elements")
         self._refuse_depth()
         line = self.expat.CurrentLineNumber if name == "dive" else 0
         self._open.append((Element(name or "uddf", attributes), [], line))
@@ -180,7 +184,7 @@ class _Builder:
             return
         self._characters += len(text)
         if self._characters > MOST_TEXT_KEPT:
-            raise self.damaged(f"one record holds more than {MOST_TEXT_KEPT:,} characters")
+            raise self.endless(f"one record holds more than {MOST_TEXT_KEPT:,} characters")
         self._open[-1][1].append(text)
 
     def end(self, tag: str) -> None:  # noqa: ARG002  (expat checks that it matches)
@@ -215,7 +219,7 @@ class _Builder:
 
     def _refuse_depth(self) -> None:
         if len(self._open) + self._passing > DEEPEST_NESTING:
-            raise self.damaged(f"elements are nested more than {DEEPEST_NESTING} deep")
+            raise self.endless(f"elements are nested more than {DEEPEST_NESTING} deep")
 
     def _refuse_root(self, tag: str, attributes: Mapping[str, str]) -> None:
         self.started = True

@@ -22,7 +22,7 @@ from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.start_time import Zone
 from logbook_app.files.uddf.described_dive import DescribedDive, describe
-from logbook_app.files.uddf.document import Damaged, Found, Outline, elements
+from logbook_app.files.uddf.document import Damaged, Endless, Found, Outline, elements
 from logbook_app.files.uddf.fields import CHILDREN, Odd
 from logbook_app.files.uddf.references import REFERRED, References
 from logbook_app.files.uddf.waypoints import Waypoints
@@ -87,6 +87,10 @@ class _Reading:
                 missing.discard(found.element.tag)
                 if not missing:
                     return
+        except Endless as endless:
+            raise RefusedFile(
+                f"{self._file_name} cannot be followed at line {endless.line}: {endless.what}."
+            ) from endless
         except Damaged:
             return  # the second pass meets the same damage and can say which dives came before it
 
@@ -100,7 +104,7 @@ class _Reading:
             )
 
     def _odd_in_file(self, what: str) -> None:
-        if len(self._about_file) < _MOST_PROBLEMS:
+        if len(self._about_file) < MOST_REFERENCES:
             self._about_file.setdefault(what)
 
     def _read_dives(self, found: Iterable[Found]) -> Iterator[ReadDive | Problem]:

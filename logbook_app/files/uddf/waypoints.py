@@ -25,6 +25,8 @@ from logbook_app.files.uddf.fields import GAUGE_PA, KELVIN, Odd, Span, parse_num
 from logbook_app.physics.units import bar_from_pascals, celsius_from_kelvin
 
 MOST_SAMPLES: Final = 500_000  # two days at three samples a second
+MOST_MARKS: Final = 20_000
+MOST_COLUMNS: Final = 50  # of tank pressures, and as many of everything else
 _LONGEST_S: Final = LONGEST_DIVE_MIN * 60.0
 _DEPTHS_M: Final = Span(-20.0, GREATEST_DEPTH_M, "a depth that cannot be")
 
@@ -98,9 +100,10 @@ class Waypoints:
         self._columns: dict[str, array[float]] = {}
         self._pressures: dict[str, array[float]] = {}
         self._left_out: dict[str, tuple[int, str]] = {}
-        self._unusable: dict[str, tuple[int, str]] = {}
+        self._unusable: dict[tuple[str, str], tuple[int, str]] = {}
         self._alarms: tuple[str, ...] = ()
         self._stop: tuple[str, str] | None = None
+        self._more_marks = 0
 
     def __len__(self) -> int:
         return len(self._time_s)
@@ -146,9 +149,12 @@ class Waypoints:
                 f"{number} {why}, first {first}" for why, (number, first) in self._left_out.items()
             )
             odd(f"{count} of {self.seen} waypoints were left out (what they mark was kept): {reasons}")
-        for words, (number, first) in self._unusable.items():
+        for (tag, _), (number, first) in self._unusable.items():
             values = "value was" if number == 1 else "values were"
-            odd(f"{number} {words.partition(' ')[0]} {values} left out, the first {first}")
+            odd(f"{number} {tag} {values} left out, the first {first}")
+
+        if self._more_marks:
+            odd(f"{self._more_marks:,} marks beyond {MOST_MARKS:,} were left out")
 
     def _usable_time(self, waypoint: Element) -> float | None:
         time_s = parse_number(waypoint.findtext("divetime"))
@@ -180,20 +186,37 @@ class Waypoints:
         stop: tuple[str, str] | None = None
         for child in waypoint:
             if child.tag in {"switchmix", "switchtank"}:
-                self.switches.append(Reference(at_s, child.tag, child.get("ref", "").strip()))
+                self._switch(Reference(at_s, child.tag, child.get("ref", "").strip()))
             elif child.tag == "alarm":
                 alarms.append(_one_line(child.text))
             elif child.tag == "setmarker":
-                self.remarks.append(Remark(at_s, f"bookmark {_one_line(child.text)}".strip()))
+                self._remark(at_s, f"bookmark {_one_line(child.text)}".strip())
             elif child.tag == "decostop":
                 stop = (child.get("kind", "").strip(), child.get("decodepth", "").strip())
                 if stop != self._stop:
-                    self.remarks.append(Remark(at_s, _stop_words(child)))
+                    self._remark(at_s, _stop_words(child))
             elif child.tag == "divemode" and child.get("type", "").strip() in _CLOSED:
                 self.closed_circuit = True
         # A recorder that writes an alarm or a stop at every sample means one that goes on.
-        self.remarks.extend(Remark(at_s, f"alarm: {alarm}") for alarm in alarms if alarm not in self._alarms)
+        for alarm in dict.fromkeys(alarms):
+            if alarm not in self._alarms:
+                self._remark(at_s, f"alarm: {alarm}")
         self._alarms, self._stop = tuple(alarms), stop
+
+    def _switch(self, reference: Reference) -> None:
+        """Note a change of gas; a recorder that names the gas at every sample changes nothing."""
+        before = self.switches[-1] if self.switches else None
+        if before is None or (before.kind, before.ref) != (reference.kind, reference.ref):
+            if len(self.switches) < MOST_MARKS:
+                self.switches.append(reference)
+            else:
+                self._more_marks += 1
+
+    def _remark(self, at_s: float, text: str) -> None:
+        if len(self.remarks) < MOST_MARKS:
+            self.remarks.append(Remark(at_s, text))
+        else:
+            self._more_marks += 1
 
     def _take_values(self, waypoint: Element) -> None:
         sensors: dict[str, int] = {}
@@ -228,12 +251,17 @@ class Waypoints:
         if value is not None and span.holds(value):
             return value
         why = span.why if value is not None else "which is no number"
-        number, first = self._unusable.get(f"{child.tag} {why}", (0, ""))
-        first = first or f"{shown(child.text)} at {self._time_s[-1]:g} s, {why}"
-        self._unusable[f"{child.tag} {why}"] = (number + 1, first)
+        self._note_unusable(child.tag, why, shown(child.text))
         return None
 
+    def _note_unusable(self, tag: str, why: str, value: str) -> None:
+        number, first = self._unusable.get((tag, why), (0, ""))
+        self._unusable[tag, why] = (number + 1, first or f"{value} at {self._time_s[-1]:g} s, {why}")
+
     def _put(self, columns: dict[str, array[float]], name: str, value: float) -> None:
+        if name not in columns and len(columns) >= MOST_COLUMNS:
+            self._note_unusable("sampled", "of yet another tank or sensor", name)
+            return
         column = columns.setdefault(name, array("d"))
         missing = len(self._time_s) - 1 - len(column)
         if missing < 0:  # the same thing twice in one waypoint: the first stays
