@@ -8,9 +8,10 @@ percent.
 import gsw
 import numpy as np
 import pytest
+from printed import rows
 
 from logbook_app.physics.ambient_pressure import ambient_bar, depth_m
-from logbook_app.physics.constants import DENSITY_FRESH_KG_M3, DENSITY_SEA_KG_M3
+from logbook_app.physics.constants import DENSITY_EN13319_KG_M3, DENSITY_FRESH_KG_M3, DENSITY_SEA_KG_M3
 
 DEPTHS_M = np.array([3.0, 5, 10, 18, 20, 30, 40, 50, 60, 100])
 
@@ -42,15 +43,15 @@ def test_fresh_water_density_for_hand_entries(celsius):
 
 
 @pytest.mark.published
-@pytest.mark.parametrize(
-    ("density", "percent"),
-    # EN 13319:2000 as quoted: true depth is 102 % of the reading in fresh water, 99 % in sea water
-    # of 1.03 kg/l.
-    [(1000.0, 102), (1030.0, 99)],
-)
-def test_true_depth_of_a_reading(density, percent):
-    true_m = depth_m(ambient_bar(30.0, 1.01325), 1.01325, density)
-    assert round(true_m / 30.0 * 100) == percent
+@pytest.mark.parametrize("row", rows("en_13319_2000_depth"))
+def test_true_depth_of_a_reading(row):
+    true_m = depth_m(ambient_bar(30.0, 1.01325), 1.01325, row["density_kg_l"] * 1000.0)
+    assert round(true_m / 30.0 * 100) == row["percent"]
+
+
+@pytest.mark.published
+def test_the_density_behind_the_reading():
+    assert round(DENSITY_EN13319_KG_M3 / 1000.0, 4) == 1.0197
 
 
 @pytest.mark.derived

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from printed import rows
 
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.physics.tissue_loading import (
@@ -23,12 +24,10 @@ AT_30_M_BAR = (4.01325 - 0.0627) * 0.79  # 3.12093
 
 
 @pytest.mark.published
-@pytest.mark.parametrize(
-    ("half_times", "percent"), [(1, 50), (2, 75), (3, 87.5), (4, 93.75), (5, 96.875), (6, 98.4375)]
-)
-def test_uptake_by_half_times(half_times, percent):
-    # J. S. Haldane, 1908, and every textbook since; recalled from memory.
-    assert haldane_bar(0.0, 100.0, 8.0, 8.0 * half_times).item() == pytest.approx(percent, abs=1e-12)
+@pytest.mark.parametrize("row", rows("haldane_1908_uptake"))
+def test_uptake_by_half_times(row):
+    found = haldane_bar(0.0, 100.0, 8.0, 8.0 * row["half_times"]).item()
+    assert found == pytest.approx(row["percent"], abs=1e-12)
 
 
 @pytest.mark.derived

@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from printed import rows
 
 from logbook_app.physics import units
 from logbook_app.physics.constants import GRAVITY_M_S2
@@ -18,23 +19,12 @@ PAIRS = [
     (units.kilograms_from_pounds, units.pounds_from_kilograms),
 ]
 
-# NIST Special Publication 811, appendix B, factors to seven digits; recalled from memory.
-PRINTED = [
-    pytest.param(units.metres_from_feet, 1.0, 0.3048, 0.0, id="foot, exact"),
-    pytest.param(units.bar_from_psi, 1.0, 0.06894757, 5e-9, id="psi"),
-    pytest.param(units.litres_from_cubic_feet, 1.0, 28.31685, 5e-6, id="cubic foot"),
-    pytest.param(units.kilograms_from_pounds, 1.0, 0.45359237, 0.0, id="pound, exact"),
-    pytest.param(units.celsius_from_fahrenheit, 212.0, 100.0, 1e-12, id="boiling water in Fahrenheit"),
-    pytest.param(units.celsius_from_fahrenheit, 32.0, 0.0, 0.0, id="freezing water in Fahrenheit"),
-    pytest.param(units.celsius_from_kelvin, 273.15, 0.0, 0.0, id="zero Celsius in kelvin"),
-    pytest.param(units.bar_from_pascals, 101325.0, 1.01325, 1e-15, id="standard atmosphere"),
-]
-
 
 @pytest.mark.published
-@pytest.mark.parametrize(("convert", "given", "expected", "tolerance"), PRINTED)
-def test_printed_factor(convert, given, expected, tolerance):
-    assert abs(convert(given) - expected) <= tolerance
+@pytest.mark.parametrize("row", rows("nist_sp_811_factors"))
+def test_printed_factor(row):
+    found = getattr(units, row["convert"])(row["given"])
+    assert abs(found - row["expected"]) <= row["half_digit"]
 
 
 @pytest.mark.law
