@@ -6,7 +6,6 @@ it. `screens/start.py` prepares the environment and runs this.
 
 from __future__ import annotations
 
-import traceback
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -18,14 +17,14 @@ from kivy.core.window import Window
 from kivy.properties import ObjectProperty
 from kivy.utils import platform
 
-from logbook_app.dive.problems import Cancelled, LeadlineError
+from logbook_app.dive.problems import Cancelled
 from logbook_app.screens.fonts import register_fonts
 from logbook_app.screens.look import Look
 from logbook_app.screens.shell import Shell
+from logbook_app.screens.trouble import TroubleLog
 from logbook_app.screens.worker import LogbookWorker, LongTask, LongWork, Work
 
 BACK_KEYS = (27, 1001, 1073742106)  # escape, and what Android's back is called by SDL2 and SDL3
-UNEXPECTED = "Something went wrong inside Leadline. What is in the logbook is unchanged."
 
 
 class LeadlineApp(App):
@@ -51,9 +50,8 @@ class LeadlineApp(App):
         super().__init__(**kwargs)
         self.look = Look()
         self.now = now
-        self._open_logbook = open_logbook
-        self._trouble_log = trouble_log
-        self._worker: LogbookWorker | None = None
+        self._trouble = TroubleLog(trouble_log, now)
+        self._worker = LogbookWorker(open_logbook, _on_drawing_thread)
 
     def load_kv(self, *_args: Any, **_kwargs: Any) -> bool:
         """Look for no kv file named after the app: each module brings its own."""
@@ -68,7 +66,7 @@ class LeadlineApp(App):
 
     def on_start(self) -> None:
         """Show the Surface room; open the logbook once the first frame is on the screen."""
-        Window.bind(on_keyboard=self._on_key)
+        Window.bind(on_keyboard=self._on_key, on_flip=self._first_frame)
         self.go("surface")
         self.ask(lambda logbook: logbook.settings(), then=self._wear_settings)
 
@@ -85,10 +83,9 @@ class LeadlineApp(App):
     def on_stop(self) -> None:
         """Let long work stop at its next record and close the logbook."""
         self.shell.rooms.leave()
-        Window.unbind(on_keyboard=self._on_key)
+        Window.unbind(on_keyboard=self._on_key, on_flip=self._first_frame)
         self.look.unfollow(Window)
-        if self._worker is not None:
-            self._worker.close()
+        self._worker.close()
 
     # Going from room to room
 
@@ -117,7 +114,7 @@ class LeadlineApp(App):
 
         Without `failed` the error is said in one sentence at the bottom of the screen.
         """
-        self._working().ask(work, then or _nothing, failed or self.say_trouble)
+        self._worker.ask(work, then or _nothing, failed or self.say_trouble)
 
     def run_long(
         self,
@@ -132,7 +129,7 @@ class LeadlineApp(App):
         `report(done, all, note)` may be called from the work as often as it likes. Where `words`
         are given, a bar with them, the progress and a Cancel button shows until it is over.
         """
-        task = self._working().run_long(work, then or _nothing, failed or self.say_trouble)
+        task = self._worker.run_long(work, then or _nothing, failed or self.say_trouble)
         if words:
             self.shell.show_progress(task, words)
         return task
@@ -153,33 +150,14 @@ class LeadlineApp(App):
         """Say what went wrong in one sentence; write down what nobody expected."""
         if isinstance(error, Cancelled):
             return
-        if isinstance(error, LeadlineError):
-            self.say(str(error))
-            return
-        where = self.write_down(error)
-        self.say(f"{UNEXPECTED} Details are in {where}." if where else UNEXPECTED)
-
-    def write_down(self, error: BaseException) -> Path | None:
-        """Add an unexpected error to the trouble log and return where that is, None for nowhere."""
-        if self._trouble_log is None:
-            return None
-        lines = "".join(traceback.format_exception(error))
-        try:
-            self._trouble_log.parent.mkdir(parents=True, exist_ok=True)
-            with self._trouble_log.open("a", encoding="utf-8") as log:
-                log.write(f"{self.now().isoformat()}\n{lines}\n")
-        except OSError:
-            return None  # a full disk must not hide the sentence on the screen
-        return self._trouble_log
+        self.say(self._trouble.sentence(error))
 
     # Inside
 
-    def _working(self) -> LogbookWorker:
-        if self._worker is None:
-            self._worker = LogbookWorker(
-                self._open_logbook, lambda callback: Clock.schedule_once(lambda _dt: callback())
-            )
-        return self._worker
+    def _first_frame(self, *_args: Any) -> None:
+        """Opening the logbook imports what is heavy; the first frame does not wait for it."""
+        Window.unbind(on_flip=self._first_frame)
+        Clock.schedule_once(lambda _dt: self._worker.start())
 
     def _wear_settings(self, settings: Any) -> None:
         self.look.wear(settings.theme)
@@ -189,6 +167,10 @@ class LeadlineApp(App):
         if key not in BACK_KEYS:
             return False
         return self.back() or platform not in ("android", "ios")
+
+
+def _on_drawing_thread(callback: Callable[[], None]) -> None:
+    Clock.schedule_once(lambda _dt: callback())
 
 
 def _nothing(_result: Any) -> None:

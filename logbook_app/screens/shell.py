@@ -7,13 +7,13 @@ from typing import Any
 
 from kivy.app import App
 from kivy.properties import ObjectProperty
-from kivy.uix.floatlayout import FloatLayout
+from kivy.uix.boxlayout import BoxLayout
 
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.worker import LongTask
 
 
-class Shell(KvBeside, FloatLayout):
+class Shell(KvBeside, BoxLayout):
     """Rail at the left of a wide window, bar at the bottom of any other; the shown room beside it."""
 
     rooms = ObjectProperty(None)
@@ -34,8 +34,7 @@ class Shell(KvBeside, FloatLayout):
 
     def _place_rail(self, *_args: Any) -> None:
         """Rail first from left to right, bar last from top to bottom."""
-        frame, rail = self.ids.frame, self.ids.rail
-        wide = App.get_running_app().look.wide
-        frame.orientation = "horizontal" if wide else "vertical"
-        frame.remove_widget(rail)
-        frame.add_widget(rail, index=len(frame.children) if wide else 0)
+        rail, wide = self.ids.rail, App.get_running_app().look.wide
+        self.orientation = "horizontal" if wide else "vertical"
+        self.remove_widget(rail)
+        self.add_widget(rail, index=len(self.children) if wide else 0)

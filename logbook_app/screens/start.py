@@ -48,8 +48,11 @@ def run_app(
     prepare_environment()
     refuse_without_window()
     from logbook_app.screens.app import LeadlineApp  # the environment comes first
+    from logbook_app.screens.trouble import bear_errors
 
-    LeadlineApp(open_logbook, now, trouble_log).run()
+    app = LeadlineApp(open_logbook, now, trouble_log)
+    bear_errors(app.say_trouble)
+    app.run()
 
 
 def prepare_environment() -> None:

@@ -13,9 +13,10 @@ from typing import Any
 from logbook_app.analysis.chart_series import tide_curve
 from logbook_app.analysis.next_dive import NextDive
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
-from logbook_app.analysis.surface_state import CLEAR_LOAD, FlyTime, SurfaceState
+from logbook_app.analysis.surface_state import FlyTime, SurfaceState
 from logbook_app.logbook import SurfaceView
 from logbook_app.physics.flying_after_diving import FlyingRule
+from logbook_app.physics.residual_load import CLEAR_LOAD
 from logbook_app.screens import wording
 from logbook_app.screens.tide_lines import Mark, TideLines, load_scale
 
@@ -82,7 +83,7 @@ class SurfaceSheet:
             return ()
         return (
             _interval(state.last_ended_at, now),
-            _load(state),
+            _load(state, now),
             _fly(state.fly, now, self.units),
             _oxygen(state),
         )
@@ -139,7 +140,7 @@ def _last_line(view: SurfaceView, now: datetime, units: SpokenUnits) -> str:
     parts = [
         which,
         dive.site.name if dive.site else "",
-        f"{units.depth(dive.max_depth_m)}, {dive.duration_min:.0f} min",
+        wording.unbroken(f"{units.depth(dive.max_depth_m)}, {dive.duration_min:.0f} min"),
         gas.name if gas else "gas not recorded, air assumed",
         f"surfaced {wording.surfaced(dive, now)}",
     ]
@@ -166,14 +167,16 @@ def _interval(ended_at: datetime, now: datetime) -> Figure:
     return Figure("Surface interval", spoken_duration(minutes), "", f"since {since}")
 
 
-def _load(state: SurfaceState) -> Figure:
+def _load(state: SurfaceState, now: datetime) -> Figure:
     half = wording.half_time(float(state.half_time_min[state.leading_compartment]))
-    at_surfacing = percent(float(state.load_at_surfacing.max()))
+    second_line = f"{percent(float(state.load_at_surfacing.max()))} at surfacing"
+    if state.clear_at is not None and state.clear_at <= now:
+        second_line = f"clear since {wording.day_and_time(_local(state.clear_at, now), now)}"
     return Figure(
         "Residual load",
         percent(state.load_now),
         "",
-        f"leading: half-time {half} min\n{at_surfacing} at surfacing",
+        f"leading: half-time {half} min\n{second_line}",
     )
 
 
@@ -181,7 +184,7 @@ def _fly(fly: FlyTime | None, now: datetime, units: SpokenUnits) -> Figure:
     if fly is None:
         return Figure("Time to fly", "none", "", "no dive to wait for")
     when = wording.day_and_time(_local(fly.at, now), now)
-    over = "over since" if fly.at <= now else "from"
+    over = "wait over since" if fly.at <= now else "from"
     detail = f"{over} {when}, cabin {units.elevation(fly.elevation_m)}\n{_governing(fly)}"
     return Figure("Time to fly", wording.remaining(fly.at, now), "", detail)
 

@@ -63,6 +63,11 @@ def no_stop(minutes: float | None) -> str:
     return f"{int(minutes)} min"
 
 
+def unbroken(words: str) -> str:
+    """Return the words with spaces that no line is broken at."""
+    return words.replace(" ", "\u00a0")
+
+
 def half_time(minutes: float) -> str:
     """Return a compartment's half-time as it is printed: `5`, `12.5`, `635`."""
     return f"{minutes:g}"

@@ -72,7 +72,11 @@ class LogbookWorker:
         self._questions: queue.SimpleQueue[Callable[[], None] | None] = queue.SimpleQueue()
         self._closing = threading.Event()
         self._thread = threading.Thread(target=self._run, name="logbook", daemon=True)
-        self._thread.start()
+
+    def start(self) -> None:
+        """Begin to answer; what was asked before waits until then. Calling it again does nothing."""
+        if self._thread.ident is None:
+            self._thread.start()
 
     def ask(self, work: Work, then: Callable[[Any], None], failed: Callable[[Exception], None]) -> None:
         """Run `work(logbook)` in the thread; hand its result to `then`, or its error to `failed`."""
@@ -99,7 +103,8 @@ class LogbookWorker:
         """Stop long work, finish what was asked, close the logbook. No callback comes after this."""
         self._closing.set()
         self._questions.put(None)
-        self._thread.join(wait_s)
+        if self._thread.ident is not None:
+            self._thread.join(wait_s)
 
     def _run(self) -> None:
         while (question := self._questions.get()) is not None:

@@ -31,7 +31,7 @@ def window(tmp_path_factory: pytest.TempPathFactory) -> Driver:
 
 @pytest.fixture
 def open_app(window: Driver, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[OpenApp]:
-    """Return a function that starts the app: `open_app(logbook_path, at=, size=, text_scale=)`.
+    """Return a function that starts the app: `open_app(logbook_path, at=, size=, text_scale=, wait=)`.
 
     Without a path the logbook is new and empty. After the test nothing unexpected may stand in
     the trouble log; a failed test leaves a picture and the tree of widgets in tests/failures.
@@ -47,12 +47,14 @@ def open_app(window: Driver, request: pytest.FixtureRequest, tmp_path: Path) -> 
         at: datetime = ON_THE_DOCK,
         size: tuple[int, int] = SIZES["tablet"],
         text_scale: float = 1.0,
+        wait: bool = True,
     ) -> Driver:
         window.dock_time = at
         path = logbook_path or tmp_path / "logbook.leadline"
         app = LeadlineApp(lambda: Logbook.open(path, now=window.clock), window.clock, trouble_log)
         window.start(app, size, text_scale)
-        window.idle()
+        if wait:
+            window.idle()
         return window
 
     yield start

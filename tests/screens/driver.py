@@ -15,7 +15,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,7 @@ from logbook_app.screens.start import DEBIAN_PACKAGES, missing_libraries, prepar
 FRAME_S = 1 / 60
 LONGEST_WAIT_S = 20.0
 TARGET_DP = 48
-ON_THE_DOCK = datetime(2026, 11, 14, 13, 7, tzinfo=UTC)
+ON_THE_DOCK = datetime(2026, 11, 14, 14, 7, tzinfo=timezone(timedelta(hours=1)))
 
 ENVIRONMENT = {
     "SDL_VIDEODRIVER": "offscreen",
@@ -87,14 +87,13 @@ class Driver:
 
     def start(self, app: Any, size: tuple[int, int] = (1280, 800), text_scale: float = 1.0) -> Driver:
         """Put an app on the window and let it draw."""
-        from kivy.base import runTouchApp
         from kivy.metrics import Metrics
+
+        from logbook_app.screens.portraits import put_on_window
 
         Metrics.fontscale = text_scale
         self.app = app
-        self.resize(*size)
-        app._run_prepare()  # private to Kivy: pinned below 2.4, one place to mend
-        runTouchApp(embedded=True)
+        put_on_window(app, size)
         self.frames(3)
         return self
 
@@ -102,15 +101,12 @@ class Driver:
         """Stop the app as closing its window does, and leave nothing of it behind."""
         if self.app is None:
             return
-        from kivy.app import App
+        from logbook_app.screens.portraits import take_off_window
 
-        self.app.dispatch("on_stop")
-        for widget in list(self.window.children):
-            self.window.remove_widget(widget)
+        take_off_window(self.app)
         self.loop.touches.clear()
         for event in list(self.kivy_clock.get_events()):
             event.cancel()
-        App._running_app = None
         self.app = None
 
     def resize(self, width: int, height: int) -> None:
@@ -345,6 +341,16 @@ class Driver:
         ]
 
     # Looking
+
+    def colour_at(self, x: int, y: int) -> tuple[float, ...]:
+        """Return red, green, blue and alpha of one point of the window as it is drawn."""
+        from kivy.graphics.opengl import GL_RGBA, GL_UNSIGNED_BYTE, glReadPixels
+
+        self.window.canvas.ask_update()
+        self.window.dispatch("on_draw")
+        point = glReadPixels(x, y, 1, 1, GL_RGBA, GL_UNSIGNED_BYTE)
+        self.window.dispatch("on_flip")
+        return tuple(channel / 255 for channel in point)
 
     def picture(self, path: Path) -> Path:
         """Write what is on the window as a PNG."""

@@ -2,7 +2,46 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import SIZES, OpenApp
 from driver import Driver
+
+from logbook_app.dive.problems import LogbookError
+from logbook_app.screens import start
+
+ROOMS = ("surface", "logbook", "record", "settings")
+
+# Nothing of this may be imported before the first frame is on the screen.
+HEAVY = ("numpy", "sqlite3", "sqlite_utils", "plyer", "requests", "logbook_app.logbook", "logbook_app.store")
+
+FIRST_FRAME = """
+import sys
+from datetime import UTC, datetime
+from logbook_app.screens.start import prepare_environment, refuse_without_window
+prepare_environment()
+refuse_without_window()
+from kivy.core.window import Window
+from logbook_app.screens.app import LeadlineApp
+def open_logbook():
+    from logbook_app.logbook import Logbook
+    return Logbook.open(sys.argv[1])
+class Watched(LeadlineApp):
+    def on_start(self):
+        super().on_start()
+        Window.bind(on_flip=self.look_at_modules)
+    def look_at_modules(self, *_):
+        Window.unbind(on_flip=self.look_at_modules)
+        sys.stdout.write("frame " + " ".join(sorted(sys.modules)))
+        self.stop()
+Watched(open_logbook, lambda: datetime.now(UTC)).run()
+"""
 
 
 def test_app_opens_at_the_surface(app: Driver) -> None:
@@ -16,6 +55,163 @@ def test_rail_becomes_a_bar_on_a_phone(app: Driver) -> None:
     """Rail at the left from 840 dp, bar along the bottom under it."""
     rail = app.find(role="Rail")
     assert (rail.x, rail.height) == (0, 800)
-    app.resize(360, 640)
-    assert (rail.y, rail.width) == (0, 360)
+    app.resize(839, 800)
+    assert (rail.y, rail.width) == (0, 839)
     assert rail.height < 100
+    app.resize(840, 800)
+    assert (rail.x, rail.height) == (0, 800)
+
+
+@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
+def test_every_room_on_the_rail_opens_with_one_tap(open_app: OpenApp, size: tuple[int, int]) -> None:
+    """Each entry leads to its room and is the only one filled there."""
+    app = open_app(size=size)
+    for name in ROOMS:
+        app.tap(test_id=f"rail-{name}")
+        app.idle()
+        assert app.app.shell.rooms.current == name
+        assert [entry.room_name for entry in app.find_all(role="RailEntry") if entry.chosen] == [name]
+
+
+def test_back_leads_to_the_surface_and_then_nowhere(app: Driver) -> None:
+    """Escape, or the back key of a phone, goes one step; at the surface it changes nothing."""
+    app.tap(test_id="rail-settings")
+    app.press_back()
+    assert app.app.shell.rooms.current == "surface"
+    app.press_back()
+    assert app.app.shell.rooms.current == "surface"
+    assert app.app.back() is False
+
+
+def test_a_page_leads_back_to_where_it_was_opened(app: Driver) -> None:
+    """The import page is no room of the rail: back returns to the room that it was opened from."""
+    app.tap(test_id="rail-record")
+    app.app.go("import")
+    app.idle()
+    app.press_back()
+    assert app.app.shell.rooms.current == "record"
+
+
+def test_a_room_is_built_when_first_visited_and_kept(app: Driver) -> None:
+    """Parsing and building every room at the start would make the first frame wait."""
+    assert not app.find_all(role="SettingsRoom")
+    app.tap(test_id="rail-settings")
+    first = app.find(role="SettingsRoom")
+    app.press_back()
+    app.tap(test_id="rail-settings")
+    assert app.find(role="SettingsRoom") is first
+
+
+def test_what_is_said_goes_by_itself(app: Driver) -> None:
+    """A sentence needs no answer; it leaves after some seconds."""
+    app.app.say("The dive is kept.")
+    app.frames(3)
+    assert app.says("The dive is kept.")
+    app.wait(7)
+    assert app.says("The dive is kept.")
+    app.wait(2)
+    assert not app.says("The dive is kept.")
+
+
+def test_undo_is_offered_long_enough_for_a_wet_hand(app: Driver) -> None:
+    """A destructive act is undone, not confirmed: its button stays for twenty seconds and works once."""
+    undone: list[int] = []
+    app.app.say("Dive 214 is in the bin.", undo=lambda: undone.append(214))
+    app.wait(18)
+    app.tap(test_id="undo")
+    assert undone == [214]
+    assert not app.says("Dive 214 is in the bin.")
+
+
+def test_a_bar_with_nothing_to_say_is_not_there(app: Driver) -> None:
+    """Hidden buttons would swallow touches of the room below."""
+    assert not app.find_all(test_id="undo")
+    assert not app.find_all(test_id="close-bar")
+    assert not app.find_all(test_id="cancel-work")
+
+
+def test_long_work_shows_how_far_it_is_and_can_be_stopped(app: Driver) -> None:
+    """Progress comes from the worker, and Stop reaches it."""
+    ended: list[str] = []
+
+    def work(_logbook: Any, report: Callable[[int, int, str], None], cancelled: Callable[[], bool]) -> str:
+        report(1, 4, "season_2026.uddf")
+        while not cancelled():
+            time.sleep(0.002)
+        return "stopped"
+
+    app.app.run_long(work, words="Reading recordings", then=ended.append)
+    app.frames(3)
+    bar = app.find(test_id="progress-bar")
+    app.until(lambda: bar.fraction == 0.25, "a quarter of the work")
+    assert app.says("season_2026.uddf")
+    app.tap(test_id="cancel-work")
+    app.until(lambda: ended, "the end of the work")
+    assert ended == ["stopped"]
+    app.wait(0.3)
+    assert not app.find_all(test_id="cancel-work")
+
+
+def test_trouble_in_the_worker_is_one_sentence(app: Driver) -> None:
+    """An error that Leadline knows says itself, without a traceback."""
+
+    def refuse(_logbook: Any) -> None:
+        raise LogbookError("The disk is full. Free some space and try again.")
+
+    app.app.ask(refuse)
+    app.until(lambda: app.says("The disk is full."), "the sentence")
+    assert not app.says("Traceback")
+
+
+def test_unexpected_trouble_is_written_down(app: Driver, tmp_path: Path) -> None:
+    """What nobody expected is said calmly, and its details are in the trouble log."""
+    trouble_log = tmp_path / "trouble.log"
+
+    def fall(_logbook: Any) -> None:
+        raise ZeroDivisionError("an error of ours")
+
+    app.app.ask(fall)
+    app.until(lambda: app.says("Something went wrong inside Leadline."), "the sentence")
+    assert app.says(str(trouble_log))
+    assert "ZeroDivisionError: an error of ours" in trouble_log.read_text(encoding="utf-8")
+    trouble_log.unlink()
+
+
+def test_a_logbook_that_cannot_be_opened_says_why(open_app: OpenApp, tmp_path: Path) -> None:
+    """The app stays up with the sentence of the logbook, so that the diver can put the file right."""
+    path = tmp_path / "no_logbook.leadline"
+    path.write_text("this is a shopping list, not a logbook " * 40, encoding="utf-8")
+    app = open_app(path, wait=False)
+    app.until(lambda: app.says("no_logbook.leadline"), "a sentence that names the file")
+    assert path.read_text(encoding="utf-8").startswith("this is a shopping list")
+
+
+def test_sleep_stops_the_tick_and_waking_starts_it(app: Driver) -> None:
+    """A tablet that sleeps must not be kept awake by a ticking room."""
+    room = app.find(role="SurfaceRoom")
+    assert app.app.on_pause() is True
+    assert not room.present
+    app.app.on_resume()
+    assert room.present
+
+
+def test_the_first_frame_waits_for_nothing_heavy(window: Driver, tmp_path: Path) -> None:
+    """Only Kivy and the standard library come before the first frame (in a process of its own)."""
+    run = subprocess.run(
+        [sys.executable, "-c", FIRST_FRAME, str(tmp_path / "logbook.leadline")],
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
+    assert run.stdout.startswith("frame"), run.stderr
+    assert not set(HEAVY) & set(run.stdout.split())
+
+
+def test_missing_graphics_library_is_named_with_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Kivy would end the process without a word; the sentence names Debian's package."""
+    monkeypatch.setattr(start, "LINUX_LIBRARIES", ("libnosuchlibrary.so.1",))
+    monkeypatch.setattr(sys, "platform", "linux")
+    with pytest.raises(
+        start.NoWindow, match=r"libnosuchlibrary\.so\.1 is missing\. On Debian: apt-get install"
+    ):
+        start.refuse_without_window()

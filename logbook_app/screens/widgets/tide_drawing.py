@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -15,6 +16,7 @@ from logbook_app.screens.tide_lines import LabelPlace, Mark, TideLines, hour_tic
 from logbook_app.screens.widgets.chart_lines import ink_of_line
 from logbook_app.screens.widgets.ribbon import Area, Ribbon
 
+_SCALE_SP = 46  # room for the numbers of the scale
 DETAILS_FROM_DP = 560  # a narrower chart shows the first line of each mark only
 
 
@@ -38,7 +40,7 @@ class _TideDrawing:
     def __init__(self, widget: Widget, lines: TideLines, theme: Theme) -> None:
         self.widget, self.lines, self.theme = widget, lines, theme
         self.mark_labels = [self._mark_label(mark) for mark in lines.marks]
-        self.left, self.right = widget.x + sp(46), widget.right - sp(20)
+        self.left, self.right = widget.x + sp(_SCALE_SP), widget.right - sp(20)
         self.label_places = place_labels(
             [self.x(mark.minutes) for mark in lines.marks],
             [label.texture_size[0] for label in self.mark_labels],
@@ -88,10 +90,7 @@ class _TideDrawing:
             Line(points=[x, self.bottom, x, self._step_top(place)], width=dp(1.0))
 
     def labels(self) -> Iterator[Label]:
-        for load in self.lines.grid:
-            label = self._label(f"{load * 100:.0f} %", self.theme.quiet, TYPE_SP["small"])
-            label.right, label.center_y = self.left - dp(8), self.y(load)
-            yield label
+        yield from self._load_labels()
         for minutes, words in self.hour_ticks:
             label = self._label(words, self.theme.quiet, TYPE_SP["small"])
             label.center_x, label.top = self.x(minutes), self.bottom - sp(12)
@@ -99,6 +98,15 @@ class _TideDrawing:
             yield label
         for label, place in zip(self.mark_labels, self.label_places, strict=True):
             label.x, label.top = place.left, self._step_top(place)
+            yield label
+
+    def _load_labels(self) -> Iterator[Label]:
+        """Yield a number for each line of the grid, or for every second where they stand too close."""
+        apart = (self.top - self.bottom) / (len(self.lines.grid) - 1)
+        every = max(1, math.ceil(sp(TYPE_SP["small"]) * 1.4 / apart))
+        for load in self.lines.grid[::every]:
+            label = self._label(f"{load * 100:.0f} %", self.theme.quiet, TYPE_SP["small"])
+            label.right, label.center_y = self.left - dp(8), self.y(load)
             yield label
 
     def _step_top(self, place: LabelPlace) -> float:
@@ -109,7 +117,13 @@ class _TideDrawing:
         words = f"[b][color={_hex(getattr(self.theme, role))}]{mark.words}[/color][/b]"
         if self.widget.width >= dp(DETAILS_FROM_DP):
             words += f"\n[size={round(sp(TYPE_SP['small']))}]{mark.detail}[/size]"
-        return self._label(words, self.theme.quiet, TYPE_SP["label"], markup=True)
+        label = self._label(words, self.theme.quiet, TYPE_SP["label"], markup=True)
+        room = self.widget.width - sp(_SCALE_SP) - dp(4)
+        if label.width > room:
+            label.text_size = room, None
+            label.texture_update()
+            label.size = label.texture_size
+        return label
 
     def _label(self, words: str, color: Colour, size_sp: float, markup: bool = False) -> Label:
         label = Label(
