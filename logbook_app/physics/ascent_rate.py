@@ -89,12 +89,19 @@ def fast_stretches(
         return []
     begins_s, rise_m = _rise_over_window(clock_s, depth, window_s)
     fast = rise_m > limit_m_min * window_s / 60.0 + flicker_m
-    begins_s, rate_m_min = begins_s[fast], rise_m[fast] / window_s * 60.0
-    if begins_s.size == 0:
+    if not np.any(fast):
         return []
-    cuts = np.flatnonzero(np.diff(begins_s) > window_s) + 1
-    windows = zip(np.split(begins_s, cuts), np.split(rate_m_min, cuts), strict=True)
-    return [_stretch(clock_s, depth, w[0], w[-1] + window_s, float(np.max(r))) for w, r in windows]
+    corner = np.flatnonzero(fast)
+    # Between neighbouring corners the rise is a straight line: when both are fast, so is all between.
+    apart = (np.diff(corner) > 1) & (np.diff(begins_s[corner]) > window_s)
+    runs = np.split(corner, np.flatnonzero(apart) + 1)
+    rate_m_min = rise_m / window_s * 60.0
+    return [
+        _stretch(
+            clock_s, depth, begins_s[run[0]], begins_s[run[-1]] + window_s, float(np.max(rate_m_min[run]))
+        )
+        for run in runs
+    ]
 
 
 def _recording(time_s: npt.ArrayLike, depth_m: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:

@@ -1,6 +1,7 @@
 """What the diver breathes: oxygen, helium, and nitrogen for the rest.
 
-Argon and the other traces of air count as nitrogen, here and everywhere.
+Argon and the other traces of air count as nitrogen, here and everywhere. Source of the names and of air as
+21 % oxygen: common practice.
 """
 
 import math

@@ -97,7 +97,7 @@ def ceiling_m(
     surface_bar: float,
     density_kg_m3: float = DENSITY_EN13319_KG_M3,
     factors: GradientFactors = GradientFactors(),  # noqa: B008 - frozen, so sharing it is safe
-    deepest_anchor_m: float | None = None,
+    deepest_anchor_m: float = 0.0,
 ) -> FloatArray:
     """Return the shallowest depth tolerated at every sample, with the gradient factor of that depth. [m]
 
@@ -106,7 +106,7 @@ def ceiling_m(
     surface_bar       pressure of the air at the surface [bar]
     density_kg_m3     density of the water, or of the depth scale [kg/m3]
     factors           the diver's gradient factors
-    deepest_anchor_m  anchor brought along from earlier in the same dive, if any [m]
+    deepest_anchor_m  anchor brought along from earlier in the same dive, 0 when there is none [m]
 
     Returns shape (n,), 0 where the diver may surface. A no-stop dive has no ceiling anywhere.
     Source: at the head of this module.
@@ -115,7 +115,7 @@ def ceiling_m(
     [0.0]
     """
     low_m = signed_ceiling_m(n2_bar, he_bar, surface_bar, factors.low, density_kg_m3)
-    deepest_m = anchor_m(low_m, deepest_anchor_m or 0.0)
+    deepest_m = anchor_m(low_m, deepest_anchor_m)
     return interpolated_ceiling_m(n2_bar, he_bar, surface_bar, density_kg_m3, factors, deepest_m)
 
 
@@ -154,6 +154,7 @@ def interpolated_ceiling_m(
     constant = n2_bar + he_bar - surface_bar - factors.high * surface_gradient_bar
     # The root form that does not cancel. Rounding can push the discriminant of a double root below zero.
     under = -linear + np.sqrt(np.maximum(linear**2 - 4.0 * square * constant, 0.0))
-    over = (constant > 0.0) & (under > 0.0)
-    share = np.where(over, 2.0 * constant / np.where(over, under, 1.0), 0.0)
-    return np.asarray(np.max(np.minimum(share, 1.0) * deepest_m, axis=-1))
+    root = 2.0 * constant / np.where(under > 0.0, under, 1.0)
+    # A compartment that is over at the surface and has no root is held at the anchor, never let up.
+    share = np.where(constant > 0.0, np.where(under > 0.0, np.minimum(root, 1.0), 1.0), 0.0)
+    return np.asarray(np.max(share * deepest_m, axis=-1))

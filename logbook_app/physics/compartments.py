@@ -3,7 +3,7 @@
 Each stands for tissue that takes up gas at its own pace. With P the ambient pressure, the inert gas
 pressure it tolerates is `a + P / b`.
 
-Where the numbers come from: they are recalled from memory of A. A. Buehlmann, E. B. Voellm, P. Nussberger,
+Source: recalled from memory of A. A. Buehlmann, E. B. Voellm, P. Nussberger,
 Tauchmedizin, 5th edition, Springer 2002, table 25, p. 158; the page itself has not been before us.
 What could be confirmed:
 

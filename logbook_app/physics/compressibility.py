@@ -120,9 +120,9 @@ _HELIUM: Final = _component(
 
 # Table A8, for the first component of the pair over the second: beta and gamma of volume, of temperature.
 _PAIRS: Final = {
-    (id(_NITROGEN), id(_OXYGEN)): (0.999521770, 0.997082328, 0.997190589, 0.995157044),
-    (id(_NITROGEN), id(_HELIUM)): (0.969501055, 0.932629867, 0.692868765, 1.471831580),
-    (id(_OXYGEN), id(_HELIUM)): (1.0, 1.0, 1.0, 1.0),
+    (_NITROGEN, _OXYGEN): (0.999521770, 0.997082328, 0.997190589, 0.995157044),
+    (_NITROGEN, _HELIUM): (0.969501055, 0.932629867, 0.692868765, 1.471831580),
+    (_OXYGEN, _HELIUM): (1.0, 1.0, 1.0, 1.0),
 }
 
 
@@ -196,7 +196,7 @@ def _reducing_point(parts: list[tuple[_Component, float]]) -> tuple[float, float
     volume_l_mol = sum(share**2 / part.critical_mol_l for part, share in parts)
     temperature_k = sum(share**2 * part.critical_k for part, share in parts)
     for (one, x), (other, y) in combinations(parts, 2):
-        beta_v, gamma_v, beta_t, gamma_t = _PAIRS[id(one), id(other)]
+        beta_v, gamma_v, beta_t, gamma_t = _PAIRS[one, other]
         mean_l_mol = (one.critical_mol_l ** (-1 / 3) + other.critical_mol_l ** (-1 / 3)) ** 3 / 8.0
         mean_k = sqrt(one.critical_k * other.critical_k)
         volume_l_mol += 2.0 * x * y * beta_v * gamma_v * (x + y) / (beta_v**2 * x + y) * mean_l_mol

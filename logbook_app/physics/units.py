@@ -1,7 +1,7 @@
 """Conversions to and from the units that appear in files and on dials.
 
-Everything else in the program keeps one unit per quantity. All factors are exact by definition:
-international foot and pound (1959 agreement), standard acceleration of free fall, the kelvin scale.
+Everything else in the program keeps one unit per quantity. All factors are exact by definition. Source: the
+international yard and pound agreement of 1959, the standard acceleration of free fall, the kelvin scale.
 
 >>> round(bar_from_psi(3000.0), 2)
 206.84

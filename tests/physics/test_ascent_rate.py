@@ -76,6 +76,13 @@ def test_two_bursts_are_two_stretches():
 
 
 @pytest.mark.law
+def test_one_ascent_between_coarse_samples_is_one_stretch():
+    found = fast_stretches([0, 120, 900, 1020, 1200], [0, 30, 30, 4, 4])
+    assert [(s.began_s, s.ended_s, s.from_m, s.to_m) for s in found] == [(900.0, 1020.0, 30.0, 4.0)]
+    assert found[0].rate_m_min == pytest.approx(13.0)
+
+
+@pytest.mark.law
 def test_the_rate_of_a_stretch_is_over_the_limit_it_was_found_with():
     time_s, depth_m = _recorded([(0, 0), (3, 40), (10, 40), (12, 10), (15, 10)], 3, 0.1, 0.2, seed=4)
     for limit in (6.0, 10.0, 14.0):

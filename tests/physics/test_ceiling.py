@@ -81,6 +81,14 @@ def test_the_anchor_never_comes_up_again():
 
 
 @pytest.mark.law
+def test_an_anchor_that_is_too_shallow_never_lets_anybody_up():
+    # Asked with an anchor above the present ceiling at the low factor, the answer is that anchor.
+    tension, none = np.full((1, 16), 3.0), np.zeros((1, 16))
+    found_m = ceilings.interpolated_ceiling_m(tension, none, 1.01325, EN, GradientFactors(0.1, 1.0), 0.5)
+    assert found_m == pytest.approx(0.5)
+
+
+@pytest.mark.law
 @pytest.mark.parametrize("make", HARD_DIVES, ids=lambda make: make.__name__)
 @pytest.mark.parametrize("pair", [(0.4, 0.85), (0.1, 1.0), (0.99, 1.0), (0.7, 0.7)])
 def test_the_ceiling_is_tolerated_and_nothing_above_it_is(make, pair):
