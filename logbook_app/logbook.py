@@ -237,7 +237,10 @@ class Logbook:
         """Return what the last dives offer to a new entry."""
         recent = list(reversed(self._own_dives()))[:200]
         cylinders = [dive.cylinders[0] for dive in recent if dive.cylinders]
-        sites = _distinct(dive.site for dive in recent if dive.site)
+        latest: dict[str, Site] = {}
+        for site in (dive.site for dive in recent if dive.site):
+            latest.setdefault(site.id, site)
+        sites = tuple(latest.values())
         gases = _distinct(cylinder.gas for cylinder in cylinders if cylinder.gas)
         volumes_l = _distinct(cylinder.volume_l for cylinder in cylinders if cylinder.volume_l)
         return Suggestions(

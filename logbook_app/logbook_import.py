@@ -16,7 +16,7 @@ from logbook_app.dive.problems import Cancelled, LeadlineError, Problem
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.files.read_dive import ReadDive, ReadOptions
-from logbook_app.files.recording_file import read_recording
+from logbook_app.files.recording_file import read_recording, told_name
 from logbook_app.store.logbook_store import LogbookStore
 
 SAVED_AT_ONCE = 100  # dives a transaction
@@ -93,7 +93,7 @@ class ImportRun:
 
     def _read(self, path: Path, before: int, in_all: int) -> None:
         def progress(done: int, _of_file: int) -> None:
-            self._progress(before + done, in_all, path.name)
+            self._progress(before + done, in_all, told_name(path))
 
         try:
             for item in read_recording(path, self._options, progress, self._cancelled):
@@ -104,7 +104,7 @@ class ImportRun:
         except Cancelled:
             raise
         except LeadlineError as refusal:
-            self._problems.append(Problem(path.name, "", str(refusal)))
+            self._problems.append(Problem(told_name(path), "", str(refusal)))
 
     def _take(self, read: ReadDive, path: Path) -> None:
         recording = read.dive.recordings[0]
@@ -113,7 +113,7 @@ class ImportRun:
             self._already.append(known_id)
             if known_id in self._binned:
                 what = "is in the bin, where you put it; take it out under Logbook, Deleted."
-                self._problems.append(Problem(path.name, _told(read.dive), what))
+                self._problems.append(Problem(told_name(path), _told(read.dive), what))
             return
         other = overlapping(read.dive, self._dives.values())
         if other is not None and same_dive(other, read.dive):
@@ -123,7 +123,7 @@ class ImportRun:
                 what = (
                     f"overlaps {_told(other)}; both are kept and both count in the load until you delete one."
                 )
-                self._problems.append(Problem(path.name, _told(read.dive), what))
+                self._problems.append(Problem(told_name(path), _told(read.dive), what))
             self._add(read)
         if len(self._waiting) >= SAVED_AT_ONCE:
             self._save()
@@ -139,7 +139,7 @@ class ImportRun:
         what = (
             f"is a second recording of {_told(other)} and was joined to it; the first recording still leads."
         )
-        self._problems.append(Problem(path.name, _told(read.dive), what))
+        self._problems.append(Problem(told_name(path), _told(read.dive), what))
 
     def _keep(self, dive: Dive, profile: Profile | None) -> None:
         _, profiles = self._waiting.get(dive.id, (dive, []))

@@ -6,6 +6,7 @@ so that a file of 100 MB needs no more memory than a small one, and the diver ca
 
 from __future__ import annotations
 
+import os
 import re
 import stat
 from collections.abc import Callable, Iterator
@@ -63,6 +64,14 @@ def read_recording(
         )
 
 
+def told_name(path: Path) -> str:
+    """Return a file's name as it can be told and kept.
+
+    A name that is not UTF-8 holds half characters, which neither a record nor a screen can take.
+    """
+    return os.fsencode(path.name or path).decode("utf-8", "replace")
+
+
 class _Opened:
     """A file that was found fit to be read, and how far reading it has got."""
 
@@ -70,7 +79,7 @@ class _Opened:
         self._path = path
         self._progress = progress
         self._cancelled = cancelled
-        self.name = path.name or str(path)
+        self.name = told_name(path)
         self._size = self._readable_size()
         self._furthest = 0
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from datetime import datetime
 from pathlib import Path
 
@@ -220,3 +221,12 @@ def test_a_foreign_file_in_place_of_the_logbook_is_refused_and_left_alone(cli):
     cli.path.write_text("this is a letter, not a logbook", encoding="utf-8")
     assert cli.status("dives") == 2
     assert cli.path.read_text(encoding="utf-8") == "this is a letter, not a logbook"
+
+
+def test_a_file_name_that_is_not_utf_8_is_told_and_kept_all_the_same(cli):
+    recording = os.fsencode(cli.folder) + b"/d\xe9p\xf4t.uddf"
+    Path(os.fsdecode(recording)).write_bytes(WEEKEND.read_bytes())
+    assert len(cli.json("import", os.fsdecode(recording))["added"]) == 2
+    refused = os.fsencode(cli.folder) + b"/\xff.uddf"
+    Path(os.fsdecode(refused)).write_bytes(b"")
+    assert cli.json("import", os.fsdecode(refused))["problems"][0]["file"] == "�.uddf"
