@@ -33,6 +33,7 @@ ENVIRONMENT = {
     "KIVY_METRICS_FONTSCALE": "1",
     "KIVY_DPI": "160",
 }
+SIZES = {"tablet": (1280, 800), "tablet upright": (800, 1280), "phone": (360, 640)}
 _PROBE = "import kivy.core.window as w, sys; sys.stdout.write('open' if w.Window else 'none')"
 
 
@@ -358,6 +359,9 @@ class Driver:
 
         path.parent.mkdir(parents=True, exist_ok=True)
         return write_picture(path)
+
+
+OpenApp = Callable[..., Driver]
 
 
 def _finger_at(window: Any, loop: Any, x: float, y: float) -> Any:

@@ -10,8 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import SIZES, OpenApp
-from driver import Driver
+from driver import SIZES, Driver, OpenApp
 
 from logbook_app.dive.problems import LogbookError
 from logbook_app.screens import start

@@ -6,8 +6,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
-from conftest import SIZES, OpenApp
-from driver import ON_THE_DOCK, Driver
+from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -7,8 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from conftest import SIZES, OpenApp
-from driver import Driver
+from driver import SIZES, Driver, OpenApp
 
 from logbook_app.screens import theme as look
 from logbook_app.screens.theme import THEMES, Theme, colour, contrast

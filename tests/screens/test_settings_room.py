@@ -1,0 +1,165 @@
+"""The Settings room: a touch changes a figure at once, and what cannot be is refused in a sentence."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
+
+from logbook_app.dive.diver_settings import DiverSettings
+from logbook_app.dive.hand_entry import HandEntry
+from logbook_app.dive.problems import RefusedRecord
+from logbook_app.logbook import Logbook
+from logbook_app.physics.gradient_factors import GradientFactors
+from logbook_app.screens.settings_steps import STEPPABLE, said, stepped
+
+
+@pytest.fixture
+def settings_room(app: Driver) -> Driver:
+    """The app with the Settings room open."""
+    app.tap(test_id="rail-settings")
+    app.idle()
+    return app
+
+
+def test_defaults_are_said(settings_room: Driver) -> None:
+    """40/85 is the default of the project's own conventions."""
+    assert settings_room.find(test_id="gf-low").text == "40 %"
+    assert settings_room.find(test_id="gf-high").text == "85 %"
+    assert settings_room.find(test_id="ascent").text == "10 m/min"
+    assert settings_room.find(test_id="ppo2").text == "1.4 bar"
+
+
+def test_a_touch_of_plus_is_kept(settings_room: Driver, tmp_path: Path) -> None:
+    """There is nothing to save: another program that opens the file finds the new factor."""
+    settings_room.tap(test_id="gf-low-less")
+    settings_room.tap(test_id="gf-low-less")
+    settings_room.idle()
+    assert settings_room.find(test_id="gf-low").text == "30 %"
+    logbook = Logbook.open(tmp_path / "logbook.leadline")
+    assert logbook.settings().factors == GradientFactors(0.30, 0.85)
+    logbook.close()
+
+
+def test_a_low_factor_above_the_high_one_is_refused(settings_room: Driver) -> None:
+    """The touch changes nothing and says why; the next good touch clears the sentence."""
+    for _ in range(9):
+        settings_room.tap(test_id="gf-low-more")
+    assert settings_room.find(test_id="gf-low").text == "85 %"
+    assert not settings_room.find_all(test_id="refusal")
+    settings_room.tap(test_id="gf-low-more")
+    assert settings_room.find(test_id="gf-low").text == "85 %"
+    assert "above the high one" in settings_room.find(test_id="refusal").text
+    settings_room.tap(test_id="gf-low-less")
+    assert settings_room.find(test_id="gf-low").text == "80 %"
+    assert not settings_room.find_all(test_id="refusal")
+
+
+def test_imperial_units_reach_the_figures(open_app: OpenApp, tmp_path: Path) -> None:
+    """Feet on the Surface room, without a restart; 60 ft is 18.288 m by the definition of the foot."""
+    path = tmp_path / "dived.leadline"
+    logbook = Logbook.open(path, now=lambda: ON_THE_DOCK)
+    began = ON_THE_DOCK - timedelta(hours=3)
+    logbook.add_by_hand(HandEntry(began_local=began, duration_min=40, max_depth_m=18.288))
+    logbook.close()
+    app = open_app(path)
+    app.tap(test_id="rail-settings")
+    app.idle()
+    app.tap(app.bring_into_view(app.find(test_id="units-imperial")))
+    app.idle()
+    app.tap(test_id="rail-surface")
+    app.idle()
+    app.idle()
+    assert "60 ft" in app.find(test_id="last-line").text.replace("\u00a0", " ")
+    assert all(depth.endswith(" ft") for depth, _, _ in app.find(test_id="limits-table").rows)
+
+
+def test_more_cautious_factors_shorten_the_no_stop_times(open_app: OpenApp) -> None:
+    """A smaller high factor lowers the surfacing limit, so no depth can allow as long as before."""
+    app = open_app()
+    entry = HandEntry(began_local=ON_THE_DOCK - timedelta(hours=3), duration_min=40, max_depth_m=18)
+    app.app.ask(lambda logbook: logbook.add_by_hand(entry)[1], then=app.app.changed)
+    app.idle()
+    app.idle()
+    before = app.find(test_id="limits-table").rows
+    app.tap(test_id="rail-settings")
+    app.idle()
+    app.tap(test_id="gf-high-less")
+    app.tap(test_id="gf-high-less")
+    app.idle()
+    app.tap(test_id="rail-surface")
+    app.idle()
+    app.idle()
+    assert app.says("40/75")
+    after = app.find(test_id="limits-table").rows
+    assert [_minutes(row) for row in after] < [_minutes(row) for row in before]
+    assert all(_minutes(a) <= _minutes(b) for a, b in zip(after, before, strict=True))
+
+
+def _minutes(row: tuple[str, str, str]) -> int:
+    return int(row[1].split()[0])
+
+
+def test_night_and_large_text_hold_at_once(settings_room: Driver) -> None:
+    """Theme and size of text change under the finger that chose them."""
+    title = settings_room.find(test_id="title")
+    size_before = title.font_size
+    settings_room.tap(settings_room.bring_into_view(settings_room.find(test_id="theme-night")))
+    settings_room.tap(settings_room.bring_into_view(settings_room.find(test_id="text-size-1.3")))
+    settings_room.idle()
+    settings_room.idle()
+    assert settings_room.app.look.theme.name == "night"
+    assert title.font_size == pytest.approx(size_before * 1.3)
+
+
+def test_the_room_says_what_figures_rest_on_and_where_the_file_lies(
+    settings_room: Driver, tmp_path: Path
+) -> None:
+    """Model, sources, caution and the path of the logbook."""
+    assert settings_room.says("ZH-L16C")
+    assert settings_room.says("never advises a diver under water")
+    assert "hyperbaric physician" in settings_room.find(test_id="caution").text
+    assert settings_room.find(test_id="logbook-path").text == str(tmp_path / "logbook.leadline")
+
+
+@pytest.mark.parametrize("text_scale", [1.0, 1.3, 1.5])
+@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
+def test_the_room_fits(open_app: OpenApp, size: tuple[int, int], text_scale: float) -> None:
+    """Nothing clipped, nothing over anything, nothing too small to touch."""
+    app = open_app(size=size, text_scale=text_scale)
+    app.tap(test_id="rail-settings")
+    app.idle()
+    assert app.small_targets() == []
+    assert app.close_targets() == []
+    assert app.clipped_texts() == []
+    assert app.texts_out_of_window() == []
+    for where in (1.0, 0.5, 0.0):
+        app.find(test_id="page").scroll_y = where
+        app.frames(2)
+        assert app.overlapping_texts() == []
+
+
+@pytest.mark.parametrize("name", STEPPABLE)
+def test_every_number_ends_at_its_limit_with_a_sentence(name: str) -> None:
+    """Plus and minus lead to a limit in a finite number of touches, and there to a refusal."""
+    for steps in (1, -1):
+        with pytest.raises(RefusedRecord, match=r"\d"):
+            _step_a_hundred_times(name, steps)
+
+
+def _step_a_hundred_times(name: str, steps: int) -> None:
+    settings = DiverSettings()
+    for _ in range(100):
+        settings = stepped(settings, name, steps)
+
+
+@pytest.mark.parametrize("name", STEPPABLE)
+def test_a_step_up_and_a_step_down_come_back(name: str) -> None:
+    """Adding 0.05 eight times and taking it away must not leave 40.0000001 %."""
+    settings = DiverSettings()
+    there = stepped(settings, name, 1)
+    assert there != settings
+    assert stepped(there, name, -1) == settings
+    assert said(there)[name] != said(settings)[name]
