@@ -124,7 +124,10 @@ def _use_of(index: int, cylinder: Cylinder, minutes: float, mean_bar: float) -> 
     gas, volume_l = cylinder.gas or AIR, cylinder.volume_l
     start_bar, end_bar = cylinder.start_bar, cylinder.end_bar
     ideal_l = ideal_free_gas_l(volume_l, start_bar) - ideal_free_gas_l(volume_l, end_bar)
-    used_l = free_gas_l(volume_l, start_bar, gas) - free_gas_l(volume_l, end_bar, gas)
+    try:
+        used_l = free_gas_l(volume_l, start_bar, gas) - free_gas_l(volume_l, end_bar, gas)
+    except ValueError as outside:
+        return str(outside)
     return CylinderUse(
         cylinder=index,
         minutes=float(minutes),

@@ -25,6 +25,7 @@ from logbook_app.physics.oxygen_exposure import cns_after_surface
 from logbook_app.physics.tissue_loading import Tensions, after_constant
 
 FORGOTTEN_AFTER = timedelta(days=20)
+TRACE_BAR = 1e-9  # the tolerance of a tension; the slowest compartment is under it after five days
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +81,16 @@ def at_surface(after: EndState, at: datetime) -> Carried:
     """Return what is left at an instant after a dive, on air at that dive's surface pressure."""
     minutes = max(0.0, (at - after.state_at).total_seconds() / 60)
     return Carried(
-        tensions=after_constant(after.tensions, after.surface_bar, AIR, minutes),
+        tensions=_without_traces(after_constant(after.tensions, after.surface_bar, AIR, minutes)),
         cns_fraction=float(cns_after_surface(after.cns_fraction, minutes)),
     )
+
+
+def _without_traces(tensions: Tensions) -> Tensions:
+    """Drop helium that no longer counts: with any at all, limits have no closed form."""
+    if not tensions.has_helium or tensions.he_bar.max() > TRACE_BAR:
+        return tensions
+    return Tensions(tensions.n2_bar, np.zeros_like(tensions.he_bar))
 
 
 def one_chain(dives: list[Dive]) -> list[Dive]:

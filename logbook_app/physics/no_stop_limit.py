@@ -123,7 +123,7 @@ def _nitrogen_min(
     allowed_bar = surfacing_limit_bar(n2_bar, np.zeros_like(n2_bar), surface_bar, gf_high)
     room_bar = allowed_bar - n2_bar
     drive_bar = inspired_bar[:, None] - n2_bar
-    reached = drive_bar > room_bar
+    reached = (drive_bar > room_bar) & (room_bar >= 0.0)
     share = np.where(reached, room_bar, 0.0) / np.where(reached, drive_bar, 1.0)
     with np.errstate(invalid="ignore", divide="ignore"):
         minutes = -np.log1p(-share) / ZHL16C.n2_rate_per_min

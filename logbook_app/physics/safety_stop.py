@@ -100,7 +100,7 @@ def _inside(
 ) -> tuple[FloatArray, FloatArray]:
     """Return the shares at which each straight segment enters and leaves a band of depths. [fraction]"""
     change_m = end_m - start_m
-    level = change_m == 0.0
+    level = np.abs(change_m) < 1e-9  # a division by less would overflow
     run_m = np.where(level, 1.0, change_m)
     one, other = (shallow_m - start_m) / run_m, (deep_m - start_m) / run_m
     enters = np.clip(np.minimum(one, other), 0.0, 1.0)

@@ -1,0 +1,188 @@
+"""What the command line can do: one function a verb, each asks the logbook and prints its answer."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.commands.argument_types import Depths, Gas, Instant, UtcOffset
+from logbook_app.commands.report_json import (
+    limits_to_json,
+    listed_dive_to_json,
+    report_to_json,
+    surface_to_json,
+)
+from logbook_app.commands.report_words import dive_line, dive_words, import_words, limits_words, surface_words
+from logbook_app.files.logbook_json import analysis_to_json, dive_to_json
+from logbook_app.logbook import Logbook, ReadOptions
+from logbook_app.physics.breathing_gas import BreathingGas
+
+as_json = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option(
+    "--csv-columns", metavar="SPEC", help="What each column of a depth table is, as in time=1:min,depth=3:ft."
+)
+@click.option("--utc-offset", type=UtcOffset(), help="Offset of start times that carry none.")
+@click.option("--diver", default="", metavar="NAME", help="Whose dives these are, where they are not yours.")
+@as_json
+@click.pass_context
+def import_files(
+    context: click.Context,
+    files: tuple[Path, ...],
+    csv_columns: str | None,
+    utc_offset: int | None,
+    diver: str,
+    as_json: bool,
+) -> None:
+    """Read recordings into the logbook. Reading the same file again adds nothing."""
+    logbook = _opened(context)
+    options = ReadOptions(utc_offset_min=utc_offset, csv_columns=csv_columns, diver=diver)
+    progress = _progress_line() if sys.stderr.isatty() and not as_json else lambda _done, _all, _name: None
+    report = logbook.import_files(files, options, progress)
+    if as_json:
+        _print_json(report_to_json(report))
+    else:
+        click.echo(import_words(report))
+        for problem in report.problems:
+            click.echo(problem.sentence(), err=True)
+    context.exit(1 if report.problems else 0)
+
+
+@click.command()
+@as_json
+@click.pass_context
+def list_dives(context: click.Context, as_json: bool) -> None:
+    """List the dives, oldest first."""
+    logbook = _opened(context)
+    listed = logbook.dives()
+    if as_json:
+        _print_json([listed_dive_to_json(dive) for dive in listed])
+        return
+    units = SpokenUnits(logbook.settings().units)
+    for dive in listed:
+        click.echo(dive_line(dive, units))
+
+
+@click.command()
+@click.argument("dive_id", metavar="ID")
+@click.option("--series", is_flag=True, help="Add the figures at each sample (JSON only).")
+@as_json
+@click.pass_context
+def show_dive(context: click.Context, dive_id: str, series: bool, as_json: bool) -> None:
+    """Show one dive and what it did to the diver. ID is its id, or its number as in #41."""
+    logbook = _opened(context)
+    view = logbook.dive_view(_dive_id(logbook, dive_id))
+    if as_json or series:
+        analysis = analysis_to_json(view.analysis, view.gas, with_series=series)
+        _print_json({"dive": dive_to_json(view.dive), "analysis": analysis})
+        return
+    _print_lines(dive_words(view, SpokenUnits(logbook.settings().units)))
+
+
+@click.command()
+@click.option("--at", type=Instant(), help="At another instant than now.")
+@as_json
+@click.pass_context
+def show_surface(context: click.Context, at: datetime | None, as_json: bool) -> None:
+    """Show the state between dives: interval, load, oxygen, when to fly."""
+    logbook = _opened(context)
+    state = logbook.surface(at)
+    offset_min = state.after.utc_offset_min if state.after else 0
+    if as_json:
+        _print_json(surface_to_json(state, offset_min))
+    else:
+        _print_lines(surface_words(state, offset_min, SpokenUnits(logbook.settings().units)))
+
+
+@click.command()
+@click.option("--at", type=Instant(), help="At another instant than now.")
+@click.option("--gas", type=Gas(), default="air", show_default=True, help="air, 32, 18/45 and so on.")
+@click.option("--depths", "depths_m", type=Depths(), help="Depths in metres, as in 12,18,30.")
+@as_json
+@click.pass_context
+def show_limits(
+    context: click.Context,
+    at: datetime | None,
+    gas: BreathingGas,
+    depths_m: list[float] | None,
+    as_json: bool,
+) -> None:
+    """Show the next dive's no-stop limits by depth."""
+    logbook = _opened(context)
+    found = logbook.limits(at, gas, depths_m)
+    if as_json:
+        _print_json(limits_to_json(found))
+        return
+    _print_lines(limits_words(found, SpokenUnits(logbook.settings().units)))
+
+
+@click.command()
+@click.argument("path", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--dives", "dive_ids", metavar="ID,ID,...", help="Only these dives.")
+@as_json
+@click.pass_context
+def export_dives(context: click.Context, path: Path, dive_ids: str | None, as_json: bool) -> None:
+    """Write dives to a file; its ending names the form: .json."""
+    if path.suffix.lower() != ".json":
+        raise click.UsageError(f"{path.name}: this ending is not written. Name a file that ends in .json.")
+    logbook = _opened(context)
+    chosen = None if dive_ids is None else [_dive_id(logbook, one) for one in dive_ids.split(",")]
+    written = logbook.export_json(path, chosen)
+    if as_json:
+        _print_json({"written": written})
+    else:
+        click.echo(f"Wrote {written} dives to {path}.")
+
+
+VERBS: dict[str, click.Command] = {
+    "import": import_files,
+    "dives": list_dives,
+    "dive": show_dive,
+    "surface": show_surface,
+    "limits": show_limits,
+    "export": export_dives,
+}
+
+
+def _opened(context: click.Context) -> Logbook:
+    """Open the logbook for this command and close it when the command ends."""
+    logbook = context.obj.open_logbook(context.meta["logbook_path"])
+    context.call_on_close(logbook.close)
+    return logbook  # type: ignore[no-any-return]
+
+
+def _dive_id(logbook: Logbook, named: str) -> str:
+    """Return the id that `named` means: an id, or `#` and a dive number."""
+    if not named.startswith("#"):
+        return named
+    found = [dive.id for dive in logbook.dives() if str(dive.number) == named[1:]]
+    if len(found) != 1:
+        raise click.UsageError(f"{len(found)} dives have the number {named[1:]}. Name one by its id.")
+    return found[0]
+
+
+def _progress_line() -> Callable[[int, int, str], None]:
+    def show(done: int, in_all: int, name: str) -> None:
+        share = 100 if in_all == 0 else min(100, done * 100 // in_all)
+        click.echo(f"\r{share:3d} %  {name[:50]:<50}", nl=share == 100, err=True)
+
+    return show
+
+
+def _print_json(value: Any) -> None:
+    click.echo(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def _print_lines(lines: Iterable[str]) -> None:
+    for line in lines:
+        click.echo(line)
