@@ -23,7 +23,7 @@ def app_around(build: Callable[[], Any]) -> Any:
     from logbook_app.screens.fonts import register_fonts
     from logbook_app.screens.look import Look
 
-    class Alone(App):  # type: ignore[misc]
+    class Alone(App):
         look = Look()
 
         def load_kv(self, *_args: Any, **_kwargs: Any) -> bool:

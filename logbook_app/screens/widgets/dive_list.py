@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from kivy.app import App
+from kivy.clock import Clock
 from kivy.properties import StringProperty
 from kivy.uix.recycleview import RecycleView
 
@@ -28,7 +29,9 @@ class DiveList(KvBeside, RecycleView):
         self.texts = TextTextures()
         self._rows = FixedRows(viewclass=DiveRow, row_height=row_height_px())
         self.add_widget(self._rows)
-        self.look.bind(theme=self.repaint, text_scale=self._set_larger, narrow=self.repaint)
+        # Rows are measured when the size of text has reached all of Kivy, not in the middle of it.
+        measure_soon = Clock.create_trigger(lambda _dt: self._measure(), -1)
+        self.look.bind(theme=self.repaint, text_scale=measure_soon, narrow=self.repaint)
 
     def on_choose(self, chosen: str) -> None:
         """A row was tapped: `chosen` of its words."""
@@ -50,7 +53,7 @@ class DiveList(KvBeside, RecycleView):
         """Scroll until a row is at the top."""
         self._rows.goto_view(index)
 
-    def _set_larger(self, *_args: Any) -> None:
+    def _measure(self) -> None:
         self.texts.clear()
         self._rows.row_height = row_height_px()
         self.repaint()

@@ -40,7 +40,7 @@ class Mark:
         return (self.from_s + self.to_s) / 2
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)  # Kivy takes the repr of whatever passes through kv
 class Section:
     """One dive as a chart section.
 
