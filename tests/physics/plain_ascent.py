@@ -78,7 +78,7 @@ class Diver:
         return self
 
     def go_up(self, gas, carried=(), longest_min=24 * 60):
-        """Come up by the rules; return ([(depth, minutes, gas)], time to surface), None if it takes longer."""
+        """Come up by the rules; return ([(depth, minutes, gas)], time to surface), or None over a day."""
         anchor = 3 * math.ceil(self.anchor / 3 - 1e-9)
         stops, elapsed = {}, 0.0
         n2, he, start = self.n2, self.he, self.depth
