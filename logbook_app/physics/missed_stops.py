@@ -11,12 +11,16 @@ Source: the model's own ceiling (`ceiling`); the rounding to stops is common pra
 """
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 from logbook_app.physics.decompression_stops import STOP_SPACING_M
 from logbook_app.physics.units import FloatArray
+
+# A change so small is rounding, and dividing by it could overflow.
+_LEVEL_M: Final = 1e-12
 
 
 @dataclass(frozen=True)
@@ -105,7 +109,7 @@ def _by_stop(clock_s: FloatArray, above_m: FloatArray, ceiling_m: FloatArray) ->
 def _share_within(values: FloatArray, over: float, up_to: float) -> tuple[FloatArray, FloatArray]:
     """Return the shares at which each segment enters and leaves `over < value <= up_to`. [fraction]"""
     start, change = values[:-1], np.diff(values)
-    level = change == 0.0
+    level = np.abs(change) < _LEVEL_M
     run = np.where(level, 1.0, change)
     one, other = (over - start) / run, (up_to - start) / run
     within = (start > over) & (start <= up_to)
