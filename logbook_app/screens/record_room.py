@@ -93,10 +93,9 @@ class RecordRoom(Room):
         self._show()
 
     def left(self) -> None:
-        """Put the pad away and keep the draft at once."""
+        """Keep the draft at once; the form is left as it stands."""
         if self._ticking is not None:
             self._ticking.cancel()
-        self.put_pad_away()
         if self._keep_soon.is_triggered:
             self._keep_soon.cancel()
             self._keep()
@@ -118,7 +117,7 @@ class RecordRoom(Room):
         """Open the pad for a field."""
         self.asking = field
         last = _next_field(self.draft, field) is None
-        self.ids.pad.ask(self._asked(field), self._text(field), "Done" if last else "Next")
+        self.ids.pad.ask(self._asked(field), self._draft_text(field), "Done" if last else "Next")
         self._show()
         Clock.schedule_once(lambda _dt: self._bring_into_view(field), LAID_OUT_AFTER_S)
 

@@ -36,7 +36,7 @@ class TextEntry(KvBeside, BoxLayout):
     field = ObjectProperty(None)
     """The field itself."""
 
-    test_id = StringProperty("")
+    field_id = StringProperty("")
     """How tests find the field."""
 
     def on_text(self, *_args: Any) -> None:
