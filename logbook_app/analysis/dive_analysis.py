@@ -13,11 +13,12 @@ from datetime import datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
+from logbook_app.analysis.table_opinion import TableCarried, as_the_tables_know_it
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.physics.ambient_pressure import ambient_bar, surface_pressure_bar
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN, FastStretch, fast_stretches
-from logbook_app.physics.breathing_gas import AIR
+from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.physics.ceiling import ceiling_m
 from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
 from logbook_app.physics.dive_bounds import dive_bounds
@@ -25,13 +26,14 @@ from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.physics.mean_depth import mean_depth_m
 from logbook_app.physics.no_stop_limit import no_stop_min
 from logbook_app.physics.oxygen_exposure import cns_fraction_along, otu_along, ppo2_bar
+from logbook_app.physics.repetitive_series import TabledDive, work_dive
 from logbook_app.physics.residual_load import load_by_compartment
 from logbook_app.physics.safety_stop import SafetyStop, safety_stop
 from logbook_app.physics.tissue_loading import Tensions, load_along, saturated_on_air
 
 FloatArray = NDArray[np.float64]
 
-MODEL_VERSION = "ZH-L16C 1b, conventions 1"
+MODEL_VERSION = "ZH-L16C 1b, conventions 2"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +52,11 @@ class Rules:
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """What a diver still carries when a dive begins."""
+    """What a diver still carries when a dive begins; table is None after no dive, or none that counts."""
 
     tensions: Tensions
     cns_fraction: float = 0.0
+    table: TableCarried | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,6 +108,7 @@ class DiveAnalysis:
     ceiling_max_m    deepest ceiling; above 0 means that stops were required [m]
     no_stop_least_*  the least no-stop time, when and how deep; None where there was no limit
     cns_fraction     oxygen clock at the end, with what was carried into the dive [fraction]
+    table            the US Navy tables' view of the dive, another model than all the rest
     """
 
     began_at: datetime
@@ -132,6 +136,7 @@ class DiveAnalysis:
     lowest_temperature_c: float | None
     estimate: bool
     gas_assumed: bool
+    table: TabledDive
     series: DiveSeries
 
     @property
@@ -146,8 +151,8 @@ class DiveAnalysis:
 
     @property
     def repetitive_group(self) -> str | None:
-        """Group by the US Navy tables; None until the tables join the model."""
-        return None
+        """Group at surfacing by the US Navy tables; None where they do not hold the dive."""
+        return self.table.group_after if isinstance(self.table.group_after, str) else None
 
 
 def surface_pressure_of(dive: Dive) -> float:
@@ -233,6 +238,7 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
         lowest_temperature_c=_lowest_temperature_c(dive, series),
         estimate=profile is None,
         gas_assumed=breathed.gas_assumed,
+        table=_table_view(dive, breathed, begin, end, carried.table),
         series=series,
     )
 
@@ -311,6 +317,20 @@ def _bounds(breathed: Breathed) -> tuple[int, int]:
     if not stretches:
         return 0, len(breathed.time_s) - 1
     return stretches[0][0], stretches[-1][1]
+
+
+def _table_view(
+    dive: Dive, breathed: Breathed, begin: int, end: int, carried: TableCarried | None
+) -> TabledDive:
+    window, segments = slice(begin, end + 1), slice(begin, max(end, begin + 1))
+    shares = zip(breathed.oxygen[segments].tolist(), breathed.helium[segments].tolist(), strict=True)
+    known = as_the_tables_know_it(
+        dive,
+        breathed.time_s[window],
+        breathed.ambient_bar[window] - breathed.surface_bar,
+        {BreathingGas(oxygen, helium) for oxygen, helium in shares},
+    )
+    return work_dive(known) if carried is None else work_dive(known, carried.interval_min, carried.before)
 
 
 def _mean_depth_m(

@@ -19,9 +19,11 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from logbook_app.analysis.dive_analysis import Carried, DiveAnalysis, nothing_carried
+from logbook_app.analysis.table_opinion import TableCarried, tabled_from_plain
 from logbook_app.dive.record import Dive
 from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.oxygen_exposure import cns_after_surface
+from logbook_app.physics.repetitive_series import TabledDive
 from logbook_app.physics.tissue_loading import Tensions, after_constant
 
 FORGOTTEN_AFTER = timedelta(days=20)
@@ -38,6 +40,7 @@ class EndState:
     surface_bar         where the diver is after it [bar]
     otu                 pulmonary units of this dive alone
     required_stops      True where the model asked for a stop
+    table               the US Navy tables' view of the dive, another model
     """
 
     dive_id: str
@@ -51,6 +54,7 @@ class EndState:
     otu: float
     required_stops: bool
     estimate: bool
+    table: TabledDive
 
 
 def end_state(dive: Dive, analysis: DiveAnalysis) -> EndState:
@@ -67,6 +71,7 @@ def end_state(dive: Dive, analysis: DiveAnalysis) -> EndState:
         otu=analysis.otu,
         required_stops=analysis.required_stops,
         estimate=analysis.estimate,
+        table=analysis.table,
     )
 
 
@@ -78,11 +83,15 @@ def carried_into(dive: Dive, before: EndState | None) -> Carried:
 
 
 def at_surface(after: EndState, at: datetime) -> Carried:
-    """Return what is left at an instant after a dive, on air at that dive's surface pressure."""
+    """Return what is left at an instant after a dive, on air at that dive's surface pressure.
+
+    The tables' surface interval runs from surfacing; it is below 0 where the instant lies within the dive.
+    """
     minutes = max(0.0, (at - after.state_at).total_seconds() / 60)
     return Carried(
         tensions=_without_traces(after_constant(after.tensions, after.surface_bar, AIR, minutes)),
         cns_fraction=float(cns_after_surface(after.cns_fraction, minutes)),
+        table=TableCarried(after.table, (at - after.ended_at).total_seconds() / 60),
     )
 
 
@@ -120,6 +129,7 @@ def end_state_from_bytes(data: bytes) -> EndState:
     kept = json.loads(data)
     n2_bar, he_bar = (np.array(values) for values in kept["tensions"])
     kept["tensions"] = Tensions(n2_bar, he_bar)
+    kept["table"] = tabled_from_plain(kept["table"])
     for name in ("began_at", "ended_at", "state_at"):
         kept[name] = datetime.fromisoformat(kept[name])
     return EndState(**kept)

@@ -1,8 +1,9 @@
 """The time between dives: what is still dissolved, how long the diver has been up, when to fly.
 
 Everything follows from the last finished dive and the minutes since, in closed form, so a screen
-may ask for it as often as it likes. The time to fly is the latest of the published guideline and
-the model; the model alone is never shown as advice, because it lets a diver fly far too soon.
+may ask for it as often as it likes. The time to fly is the latest of the published guideline, the
+US Navy tables where the dives fit them, and the model; the model alone is never shown as advice,
+because it lets a diver fly far too soon.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 
 from logbook_app.analysis.dive_analysis import Rules
 from logbook_app.analysis.repetitive_dives import EndState, at_surface
+from logbook_app.analysis.table_opinion import group_now, wait_before_going_up
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.compartments import ZHL16C
 from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
@@ -24,6 +26,7 @@ from logbook_app.physics.flying_after_diving import (
     FlyingRule,
     model_minutes_until,
 )
+from logbook_app.physics.repetitive_group import OutsideTables
 from logbook_app.physics.residual_load import CLEAR_LOAD, load_by_compartment, minutes_until_load
 from logbook_app.physics.tissue_loading import Tensions, saturated_on_air
 
@@ -39,6 +42,7 @@ class FlyTime:
     """When the diver may go up to one elevation, by every rule, and which of them governs.
 
     governed_by is `guideline`, `table` or `model`, whichever allows it latest.
+    table_outside says why the US Navy tables have no answer, empty where they have one.
     """
 
     elevation_m: float
@@ -48,6 +52,7 @@ class FlyTime:
     table_at: datetime | None
     model_at: datetime | None
     governed_by: str
+    table_outside: str = ""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -60,6 +65,8 @@ class SurfaceState:
     load                share of the surfacing limit in each compartment [fraction]
     load_at_surfacing   the same at the end of the last dive
     otu_today           pulmonary units of the dives of this calendar day, local time
+    repetitive_group    by the US Navy tables now; None where the next dive would be no repetitive one,
+                        and where they do not hold the last dive, for the reason in table_outside
     """
 
     at: datetime
@@ -79,6 +86,8 @@ class SurfaceState:
     otu_today: float
     rests_on_estimate: bool
     after: EndState | None
+    repetitive_group: str | None = None
+    table_outside: str = ""
 
     @property
     def leading_compartment(self) -> int:
@@ -105,14 +114,15 @@ def surface_state(dives: Sequence[EndState], at: datetime, rules: Rules) -> Surf
     if not finished:
         return _never_dived(at)
     last = finished[-1]
-    now = at_surface(last, at)
+    now, interval_min = at_surface(last, at), (at - last.ended_at).total_seconds() / 60
+    group = group_now(last.table, interval_min)
     today = [dive for dive in finished if _local_day(dive.ended_at, last) == _local_day(at, last)]
     return SurfaceState(
         at=at,
         last_dive_id=last.dive_id,
         last_ended_at=last.ended_at,
         dives_today=len(today),
-        surface_interval_min=(at - last.ended_at).total_seconds() / 60,
+        surface_interval_min=interval_min,
         surface_bar=last.surface_bar,
         half_time_min=ZHL16C.n2_half_time_min,
         n2_bar=now.tensions.n2_bar,
@@ -129,6 +139,8 @@ def surface_state(dives: Sequence[EndState], at: datetime, rules: Rules) -> Surf
         otu_today=sum(dive.otu for dive in today),
         rests_on_estimate=any(dive.estimate for dive in finished[-4:]),
         after=last,
+        repetitive_group=None if isinstance(group, OutsideTables) else group,
+        table_outside=group.reason if isinstance(group, OutsideTables) else "",
     )
 
 
@@ -139,7 +151,7 @@ def clear_time(last: EndState, rules: Rules) -> datetime:
 
 
 def fly_time(finished: Sequence[EndState], rules: Rules, elevation_m: float = CABIN_ALTITUDE_M) -> FlyTime:
-    """Return when the diver may go up to an elevation, by guideline and by model.
+    """Return when the diver may go up to an elevation, by guideline, table and model.
 
     finished   at least one finished dive, oldest first
     """
@@ -149,9 +161,21 @@ def fly_time(finished: Sequence[EndState], rules: Rules, elevation_m: float = CA
         last.tensions, last.surface_bar, surface_pressure_bar(elevation_m), rules.factors.low
     )
     model_at = None if minutes is None else last.state_at + timedelta(minutes=minutes)
-    by_rule = {"guideline": guideline_at} | ({} if model_at is None else {"model": model_at})
+    wait = wait_before_going_up([(dive.ended_at, dive.table) for dive in finished], elevation_m)
+    table_at = None if isinstance(wait, OutsideTables) else last.ended_at + wait
+    answers = {"guideline": guideline_at, "table": table_at, "model": model_at}
+    by_rule = {name: at for name, at in answers.items() if at is not None}
     governed_by = max(by_rule, key=lambda name: by_rule[name])
-    return FlyTime(elevation_m, by_rule[governed_by], guideline_at, rule, None, model_at, governed_by)
+    return FlyTime(
+        elevation_m=elevation_m,
+        at=by_rule[governed_by],
+        guideline_at=guideline_at,
+        guideline_rule=rule,
+        table_at=table_at,
+        model_at=model_at,
+        governed_by=governed_by,
+        table_outside=wait.reason if isinstance(wait, OutsideTables) else "",
+    )
 
 
 def _guideline(finished: Sequence[EndState]) -> tuple[datetime, FlyingRule]:

@@ -7,6 +7,7 @@ from typing import Any
 
 from logbook_app.analysis.next_dive import NextDive
 from logbook_app.analysis.surface_state import SurfaceState
+from logbook_app.analysis.table_opinion import TABLE_NAME
 from logbook_app.commands.report_words import CAUTION
 from logbook_app.dive.record import Dive
 from logbook_app.files.logbook_json import gas_to_json
@@ -57,12 +58,15 @@ def surface_to_json(state: SurfaceState, offset_min: int) -> dict[str, Any]:
             "guideline_at": _local(fly.guideline_at if fly else None, offset_min),
             "guideline_rule": fly.guideline_rule.value if fly else None,
             "table_at": _local(fly.table_at if fly else None, offset_min),
+            "table_outside": (fly.table_outside or None) if fly else None,
             "model_at": _local(fly.model_at if fly else None, offset_min),
             "governed_by": fly.governed_by if fly else None,
         },
         "cns_fraction": state.cns_fraction,
         "otu_today": state.otu_today,
-        "repetitive_group": None,
+        "repetitive_group": state.repetitive_group,
+        "repetitive_group_by": TABLE_NAME,
+        "repetitive_group_outside": state.table_outside or None,
         "rests_on_estimate": state.rests_on_estimate,
         "caution": CAUTION,
     }

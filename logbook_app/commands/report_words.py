@@ -7,7 +7,8 @@ from datetime import datetime, timedelta, timezone
 
 from logbook_app.analysis.next_dive import NextDive
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
-from logbook_app.analysis.surface_state import SurfaceState
+from logbook_app.analysis.surface_state import FlyTime, SurfaceState
+from logbook_app.analysis.table_opinion import TABLE_NAME, table_words
 from logbook_app.dive.record import Dive
 from logbook_app.logbook import DiveView, ImportReport
 
@@ -38,6 +39,7 @@ def dive_words(view: DiveView, units: SpokenUnits) -> Iterator[str]:
     yield dive_line(view.dive, units)
     for finding in view.findings:
         yield f"  {finding.lead} {finding.words}"
+    yield f"  {TABLE_NAME}, another model. {table_words(view.analysis.table)}"
     yield CAUTION
 
 
@@ -64,14 +66,28 @@ def surface_words(state: SurfaceState, offset_min: int, units: SpokenUnits) -> I
         "Clear": f"{_spoken(state.clear_at, offset_min)}, when every compartment is at 5 % or less",
         "Time to fly": f"{_spoken(fly.at, offset_min)}, by the {fly.governed_by}",
         "  guideline": f"{_spoken(fly.guideline_at, offset_min)}, after {fly.guideline_rule.value}",
+        "  table": _table(fly, offset_min),
         "  model": f"{_spoken(fly.model_at, offset_min)}, cabin at {units.elevation(fly.elevation_m)}; "
         "never advice by itself",
+        "Repetitive group": f"{_group(state)} ({TABLE_NAME}, another model than the load)",
         "Oxygen": f"CNS {percent(state.cns_fraction)}, today {state.otu_today:.0f} OTU",
     }
     yield from (f"{name:<18}{words}" for name, words in facts.items())
     if state.rests_on_estimate:
         yield "Rests in part on an estimate: a dive without samples counts as a square profile."
     yield CAUTION
+
+
+def _table(fly: FlyTime, offset_min: int) -> str:
+    if fly.table_at is None:
+        return f"no answer. {fly.table_outside}"
+    return f"{_spoken(fly.table_at, offset_min)}, {TABLE_NAME}, by the highest group of 24 h"
+
+
+def _group(state: SurfaceState) -> str:
+    if state.table_outside:
+        return f"not known. {state.table_outside}"
+    return state.repetitive_group or "none, the next dive is no repetitive one"
 
 
 def _spoken(instant: datetime | None, offset_min: int) -> str:

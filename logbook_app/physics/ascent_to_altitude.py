@@ -29,7 +29,6 @@ from logbook_app.physics.navy_tables import (
 from logbook_app.physics.repetitive_group import ROUNDING_SLACK, OutsideTables, rank
 
 LOOK_BACK_MIN: Final = 24 * 60
-UNKNOWN_WITHIN_48_H: Final = OutsideTables("A dive of the last 48 h is outside the tables.")
 _STEP_FT: Final = 1000
 
 # Below 300 ft nothing is corrected, above 1000 ft everything; between them only dives deeper than "about"
@@ -94,7 +93,7 @@ def wait_after_dives_min(
     for surfacing in surfacings:
         if isinstance(surfacing.group, OutsideTables):
             if surfacing.minutes_ago < EXCEPTIONAL_EXPOSURE_WAIT_MIN:
-                return UNKNOWN_WITHIN_48_H
+                return OutsideTables(f"A dive within 48 h is outside the tables. {surfacing.group.reason}")
         elif surfacing.minutes_ago <= LOOK_BACK_MIN:
             groups.append(surfacing.group)
     return wait_before_ascent_min(max(groups, key=rank, default=None), increase_ft, final_altitude_ft)

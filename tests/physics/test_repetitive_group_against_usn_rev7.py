@@ -121,8 +121,8 @@ class TestCellsFollowOneLaw:
 
     @pytest.mark.parametrize(("row", "group", "printed"), cells(TABLE_9_8["residual_rows"], "residual_min"))
     def test_residual_nitrogen_times(self, row, group, printed):
-        # One compartment of 120.054 min that takes up nitrogen in proportion to depth (less 0.007 fsw), groups
-        # in even steps of it; rounded up.
+        # One compartment of 120.054 min that takes up nitrogen in proportion to depth (less
+        # 0.007 fsw), groups in even steps of it; rounded up.
         share = (1.576316 * (GROUPS.index(group) + 1) + 1.261016) / (row["depth_fsw"] - 0.007359)
         if share < 1.0:
             expected = math.ceil(-120.054216 * math.log2(1.0 - share))
