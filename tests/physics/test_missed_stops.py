@@ -19,7 +19,7 @@ def _counted(time_s, depth_m, ceiling, every_s=0.1):
     for index in range(int((time_s[-1] - time_s[0]) / every_s)):
         at_s = time_s[0] + (index + 0.5) * every_s
         depth, due = np.interp(at_s, time_s, depth_m), np.interp(at_s, time_s, ceiling)
-        if due > depth:
+        if due > depth + 1e-9:
             stop_m = 3 * math.ceil(due / 3)
             minutes, most_m = found.get(stop_m, (0.0, 0.0))
             found[stop_m] = minutes + every_s / 60, max(most_m, due - depth)
