@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import time
 
 import pytest
-
 from driver import SIZES, Driver, OpenApp
 
 from logbook_app.screens.asked_number import BACKSPACE, CLEAR, SIGN, ClockAsked, NumberAsked
