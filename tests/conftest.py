@@ -22,10 +22,14 @@ from driver import ON_THE_DOCK, SIZES, Driver, OpenApp, set_environment, why_no_
 FAILURES = TESTS / "failures"
 
 
+def pytest_configure() -> None:
+    """Kivy reads its environment when it is first imported, by whichever test module."""
+    set_environment()
+
+
 @pytest.fixture(scope="session")
-def window(tmp_path_factory: pytest.TempPathFactory) -> Driver:
+def window() -> Driver:
     """The one window. Where none opens: skipped on a desk, failed in CI."""
-    set_environment(tmp_path_factory.mktemp("kivy_home"))
     why = why_no_window()
     if why and os.environ.get("CI"):
         pytest.fail(why, pytrace=False)

@@ -19,6 +19,7 @@ from kivy.utils import platform
 
 from logbook_app.dive.problems import Cancelled
 from logbook_app.screens.fonts import register_fonts
+from logbook_app.screens.key_walk import KeyWalk
 from logbook_app.screens.look import Look
 from logbook_app.screens.shell import Shell
 from logbook_app.screens.trouble import TroubleLog
@@ -50,6 +51,7 @@ class LeadlineApp(App):
         super().__init__(**kwargs)
         self.look = Look()
         self.now = now
+        self._keys = KeyWalk(self.look)
         self._trouble = TroubleLog(trouble_log, now)
         self._worker = LogbookWorker(open_logbook, _on_drawing_thread)
 
@@ -67,6 +69,7 @@ class LeadlineApp(App):
     def on_start(self) -> None:
         """Show the Surface room; open the logbook once the first frame is on the screen."""
         Window.bind(on_keyboard=self._on_key, on_flip=self._first_frame)
+        self._keys.start()
         self.go("surface")
         self.ask(lambda logbook: logbook.settings(), then=self._wear_settings)
 
@@ -83,6 +86,7 @@ class LeadlineApp(App):
     def on_stop(self) -> None:
         """Let long work stop at its next record and close the logbook."""
         self.shell.rooms.leave()
+        self._keys.stop()
         Window.unbind(on_keyboard=self._on_key, on_flip=self._first_frame)
         self.look.unfollow(Window)
         self._worker.close()

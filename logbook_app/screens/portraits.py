@@ -72,11 +72,15 @@ def take_off_window(app: Any) -> None:
     """Stop an app as closing its window does, and leave the window empty."""
     from kivy.app import App
     from kivy.core.window import Window
+    from kivy.lang.parser import global_idmap
 
     app.dispatch("on_stop")
     for widget in list(Window.children):
         Window.remove_widget(widget)
     App._running_app = None
+    # What changes while an app stops makes kv's `app` take hold of it again; the next app on this
+    # window would then be drawn with the look of this one.
+    object.__setattr__(global_idmap["app"], "_obj", None)
 
 
 def write_picture(path: Path) -> Path:

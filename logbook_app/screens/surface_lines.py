@@ -168,7 +168,7 @@ def _interval(ended_at: datetime, now: datetime) -> Figure:
 
 
 def _load(state: SurfaceState, now: datetime) -> Figure:
-    half = wording.half_time(float(state.half_time_min[state.leading_compartment]))
+    half = wording.unbroken(f"{state.half_time_min[state.leading_compartment]:g} min")
     second_line = f"{percent(float(state.load_at_surfacing.max()))} at surfacing"
     if state.clear_at is not None and state.clear_at <= now:
         second_line = f"clear since {wording.day_and_time(_local(state.clear_at, now), now)}"
@@ -176,7 +176,7 @@ def _load(state: SurfaceState, now: datetime) -> Figure:
         "Residual load",
         percent(state.load_now),
         "",
-        f"leading: half-time {half} min\n{second_line}",
+        f"leading: half-time {half}\n{second_line}",
     )
 
 

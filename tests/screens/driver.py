@@ -13,6 +13,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta, timezone
@@ -32,15 +33,22 @@ ENVIRONMENT = {
     "KIVY_METRICS_DENSITY": "1",
     "KIVY_METRICS_FONTSCALE": "1",
     "KIVY_DPI": "160",
+    # The largest window that any test asks for: one that nobody sees can be made smaller, but
+    # what it draws on never grows.
+    "KCFG_GRAPHICS_WIDTH": "1280",
+    "KCFG_GRAPHICS_HEIGHT": "1280",
+    "KCFG_GRAPHICS_MAXFPS": "0",
+    "KCFG_GRAPHICS_VSYNC": "0",
+    "KCFG_GRAPHICS_MULTISAMPLES": "0",
+    "KCFG_KIVY_EXIT_ON_ESCAPE": "0",
 }
 SIZES = {"tablet": (1280, 800), "tablet upright": (800, 1280), "phone": (360, 640)}
 _PROBE = "import kivy.core.window as w, sys; sys.stdout.write('open' if w.Window else 'none')"
 
 
-def set_environment(kivy_home: Path) -> None:
-    """Prepare a window that nobody sees; before Kivy is imported."""
-    for name, value in {**ENVIRONMENT, "KIVY_HOME": str(kivy_home)}.items():
-        os.environ[name] = value
+def set_environment() -> None:
+    """Prepare a window that nobody sees. A test module may import Kivy, so this comes before all."""
+    os.environ.update(ENVIRONMENT, KIVY_HOME=tempfile.mkdtemp(prefix="leadline-kivy-"))
     prepare_environment()
 
 
@@ -55,19 +63,11 @@ def why_no_window() -> str | None:
 
 
 class Driver:
-    """One window for the whole session; `start` puts a fresh app on it, `stop` clears it away.
+    """One window for the whole session; `start` puts a fresh app on it, `stop` clears it away."""
 
-    It is opened at the largest size that any test asks for: an offscreen window can be made
-    smaller, but what it draws on never grows.
-    """
-
-    def __init__(self, width: int = 1280, height: int = 1280) -> None:
+    def __init__(self) -> None:
         from kivy.config import Config
 
-        settings = {"width": width, "height": height, "maxfps": 0, "vsync": 0, "multisamples": 0}
-        for name, value in settings.items():
-            Config.set("graphics", name, str(value))
-        Config.set("kivy", "exit_on_escape", "0")
         for name, _ in list(Config.items("input")):
             Config.remove_option("input", name)
         import kivy.effects.kinetic
@@ -77,6 +77,7 @@ class Driver:
         from kivy.core.window import Window
 
         self.loop, self.kivy_clock, self.window = EventLoop, Clock, Window
+        self._draw = Window.on_draw
         self.kivy_now_s = time.perf_counter()
         self.dock_time = ON_THE_DOCK
         # Flings and double taps read the time for themselves.
@@ -123,11 +124,13 @@ class Driver:
         return self.dock_time
 
     def frames(self, count: int = 1) -> None:
-        """Let this many frames pass."""
-        for _ in range(count):
+        """Let this many frames pass. Only the last is drawn: a software driver is slow at it."""
+        for left in range(count - 1, -1, -1):
             self.kivy_now_s += FRAME_S
             self.dock_time += timedelta(seconds=FRAME_S)
+            self.window.on_draw = self._draw if left == 0 else _draw_nothing
             self.loop.idle()
+        self.window.on_draw = self._draw
 
     def wait(self, seconds: float) -> None:
         """Let this much virtual time pass, frame by frame."""
@@ -359,6 +362,10 @@ class Driver:
 
         path.parent.mkdir(parents=True, exist_ok=True)
         return write_picture(path)
+
+
+def _draw_nothing() -> None:
+    pass
 
 
 OpenApp = Callable[..., Driver]

@@ -14,6 +14,7 @@ from driver import SIZES, Driver, OpenApp
 
 from logbook_app.dive.problems import LogbookError
 from logbook_app.screens import start
+from logbook_app.screens.key_walk import ENTER, TAB
 
 ROOMS = ("surface", "logbook", "record", "settings")
 
@@ -149,6 +150,21 @@ def test_long_work_shows_how_far_it_is_and_can_be_stopped(app: Driver) -> None:
     assert ended == ["stopped"]
     app.wait(0.3)
     assert not app.find_all(test_id="cancel-work")
+
+
+def test_everything_can_be_pressed_by_keys(app: Driver) -> None:
+    """Tab walks over what can be pressed, Enter presses it; a touch ends the walk."""
+    walked = []
+    for _ in ROOMS:
+        app.press_key(TAB)
+        walked.append(app.app._keys._at.test_id)
+    assert walked == [f"rail-{name}" for name in ROOMS]
+    app.press_key(ENTER)
+    app.idle()
+    assert app.app.shell.rooms.current == "settings"
+    app.tap(test_id="rail-surface")
+    app.press_key(ENTER)
+    assert app.app.shell.rooms.current == "surface"
 
 
 def test_trouble_in_the_worker_is_one_sentence(app: Driver) -> None:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from kivy.properties import ColorProperty, NumericProperty, StringProperty
+from kivy.properties import NumericProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
-from kivy.uix.boxlayout import BoxLayout
 
-from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.widgets.edged_box import EdgedBox
 
 
-class ChartButton(KvBeside, ButtonBehavior, BoxLayout):
+class ChartButton(ButtonBehavior, EdgedBox):
     """What all buttons share: words, an icon before them, the size of a wet finger.
 
     It is as wide as its words ask (`minimum_width`) unless `size_hint_x` says otherwise.
@@ -23,12 +22,6 @@ class ChartButton(KvBeside, ButtonBehavior, BoxLayout):
 
     role = StringProperty("ink")
     """Colour role of words and icon."""
-
-    ground = ColorProperty((0, 0, 0, 0))
-    """Colour under the words."""
-
-    border = ColorProperty((0, 0, 0, 0))
-    """Colour of the outline."""
 
     least_width = NumericProperty("88dp")
     """However short its words are."""

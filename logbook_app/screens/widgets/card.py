@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from kivy.properties import StringProperty
-from kivy.uix.boxlayout import BoxLayout
 
-from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.widgets.edged_box import EdgedBox
 
 
-class Card(KvBeside, BoxLayout):
+class Card(EdgedBox):
     """A vertical box with a ground and a border. It takes the height of what is in it."""
 
     test_id = StringProperty("")

@@ -6,13 +6,13 @@ from typing import Any
 
 from kivy.properties import BooleanProperty, ListProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
-from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.stacklayout import StackLayout
 
 from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.widgets.edged_box import EdgedBox
 
 
-class Choice(KvBeside, ButtonBehavior, BoxLayout):
+class Choice(ButtonBehavior, EdgedBox):
     """One of several."""
 
     text = StringProperty("")

@@ -50,7 +50,8 @@ class _TideDrawing:
         self.step_height = max((label.texture_size[1] for label in self.mark_labels), default=0) + dp(6)
         steps = 1 + max((place.step for place in self.label_places), default=0)
         self.bottom = widget.y + sp(32)
-        self.top = widget.top - self.step_height * steps - dp(6)
+        # A chart not yet laid out may have no room under its labels.
+        self.top = max(self.bottom + 1.0, widget.top - self.step_height * steps - dp(6))
         most = int((self.right - self.left) / sp(64))
         self.hour_ticks = hour_ticks(lines.began_local, lines.minutes[-1], most)
         self.curve_x = np.array([self.x(minutes) for minutes in lines.minutes])
