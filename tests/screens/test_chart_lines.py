@@ -143,6 +143,12 @@ def test_turning_points_of_one_sample() -> None:
     assert lines.turning_points([7.0], 1.0) == [0]
 
 
+def test_first_of_each_stretch_keeps_the_order_of_worth() -> None:
+    """Of points close together only the worthiest remains."""
+    kept = lines.first_of_each_stretch(np.array([105.0, 12.0, 108.0, 31.0, 17.0, 95.0]), 20.0)
+    assert kept.tolist() == [0, 1, 3, 5]
+
+
 def test_sounding_is_split_at_its_decimal() -> None:
     """Metres carry a decimetre, which stands lower; feet are whole."""
     assert lines.sounding_figures(5.06, imperial=False) == ("5", "1")

@@ -245,6 +245,16 @@ def turning_points(depth_m: Sequence[float] | FloatArray, swing_m: float) -> lis
     return [deepest, *sorted((at for at in turns if at != deepest), key=lambda at: -depth_m[at])]
 
 
+def first_of_each_stretch(x: FloatArray, stretch_px: float) -> NDArray[np.intp]:
+    """Return the numbers of the points that come first in their stretch of the chart, in their order.
+
+    x           where the points stand, in order of worth (n,) [px]
+    stretch_px  length of a stretch [px]
+    """
+    _, firsts = np.unique(np.floor(x / stretch_px), return_index=True)
+    return np.asarray(np.sort(firsts))
+
+
 def evenly_along(from_s: float, to_s: float, width_px: float, apart_px: float) -> FloatArray:
     """Return instants about `apart_px` from one another, half of that from both ends [s]."""
     count = max(1, int(width_px / apart_px))

@@ -69,9 +69,8 @@ class Places:
 
     def line_between(self, left: float, right: float) -> tuple[float, float]:
         """Return the least and greatest height of the line between two columns."""
-        ends = np.interp([left, right], self._x, self._y)
-        inside = self._y[(self._x > left) & (self._x < right)]
-        heights = np.concatenate((ends, inside))
+        first, last = np.searchsorted(self._x, (left, right))
+        heights = np.concatenate((np.interp((left, right), self._x, self._y), self._y[first:last]))
         return float(heights.min()), float(heights.max())
 
     def is_free(self, box: Box) -> bool:
@@ -126,9 +125,10 @@ def place_under_line(
     """
     found: list[tuple[int, Box]] = []
     for number, wish in enumerate(wishes):
+        if any(abs(wish.x - wishes[other].x) < apart for other, _ in found):
+            continue
         box = places.under_line(wish.x, wish.size)
-        alone = all(abs(wish.x - wishes[other].x) >= apart for other, _ in found)
-        if alone and wish.y - box.top <= reach and places.is_free(box):
+        if wish.y - box.top <= reach and places.is_free(box):
             found.append((number, places.take(box)))
     return found
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
 from kivy.graphics import Color, InstructionGroup, Line, Rectangle
 from kivy.metrics import dp, sp
 
@@ -14,9 +15,9 @@ from logbook_app.screens.widgets.chart_lines import (
     Ink,
     depth_marks,
     evenly_along,
+    first_of_each_stretch,
     minute_marks,
     sounding_figures,
-    turning_points,
 )
 from logbook_app.screens.widgets.chart_places import Box, Places, Wish, place_on_leaders, place_under_line
 from logbook_app.screens.widgets.ribbon import dashes
@@ -24,8 +25,6 @@ from logbook_app.screens.widgets.section_of_dive import Mark, Section
 from logbook_app.screens.widgets.text_textures import TextTextures
 
 ESTIMATE_WORDS = "estimate: square profile"
-SWING_SHARE = 0.012  # of the greatest depth: a smaller turn is not worth a sounding
-LEAST_SWING_M = 0.35  # above the flicker of a recorder that shows decimetres
 SOUNDINGS_APART_DP = 96
 DASH_DP = 4
 STUB_DP = 28  # of a leader whose words found no room
@@ -213,14 +212,17 @@ def _about_stop(places: Places, bar: Box, size: tuple[float, float]) -> list[Box
 
 
 def _worth_sounding(section: Section, frame: Frame) -> list[tuple[float, float]]:
-    """Return instants and depths worth a figure: where the diver turned, then evenly along the line."""
-    swing_m = max(LEAST_SWING_M, SWING_SHARE * section.max_depth_m)
-    turns = turning_points(section.depth_m.tolist(), swing_m)
-    points = [(float(section.time_s[at]), float(section.depth_m[at])) for at in turns]
-    for time_s in evenly_along(frame.from_s, frame.to_s, frame.width, dp(SOUNDINGS_APART_DP)):
-        points.append((float(time_s), section.depth_at(float(time_s))))
-    last_s = min(frame.to_s, section.end_s)
-    return [(time_s, depth_m) for time_s, depth_m in points if frame.from_s <= time_s <= last_s]
+    """Return instants and depths worth a figure: where the diver turned, then evenly along the line.
+
+    Of the turns close to one another only the deepest is asked for, however restless the line is.
+    """
+    turn_s = section.time_s[section.turns]
+    turn_s = turn_s[(turn_s >= frame.from_s) & (turn_s <= frame.to_s)]
+    turn_s = turn_s[first_of_each_stretch(frame.x(turn_s), dp(SOUNDINGS_APART_DP) / 4)]
+    even_s = evenly_along(frame.from_s, frame.to_s, frame.width, dp(SOUNDINGS_APART_DP))
+    worth_s = np.concatenate((turn_s, even_s[even_s <= section.end_s]))
+    depth_m = np.interp(worth_s, section.time_s, section.depth_m)
+    return list(zip(worth_s.tolist(), depth_m.tolist(), strict=True))
 
 
 def _on_line(section: Section, frame: Frame, mark: Mark) -> tuple[float, float]:

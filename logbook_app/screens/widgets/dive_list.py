@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from kivy.app import App
@@ -22,13 +23,14 @@ class DiveList(KvBeside, RecycleView):
     test_id = StringProperty("dive-list")
     """How tests find it."""
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, data: Sequence[RowWords] = (), **kwargs: Any) -> None:
         self.register_event_type("on_choose")
         super().__init__(**kwargs)
         self.look = App.get_running_app().look
         self.texts = TextTextures()
         self._rows = FixedRows(viewclass=DiveRow, row_height=row_height_px())
         self.add_widget(self._rows)
+        self.data = data  # a RecycleView drops data that comes before its model is there
         # Rows are measured when the size of text has reached all of Kivy, not in the middle of it.
         measure_soon = Clock.create_trigger(lambda _dt: self._measure(), -1)
         self.look.bind(theme=self.repaint, text_scale=measure_soon, narrow=self.repaint)

@@ -20,6 +20,7 @@ from logbook_app.screens.theme import GAP_DP, ROW_DP, TYPE_SP, Theme
 
 PICTURE_WIDTH_DP = {True: 56, False: 92}
 EDGE_DP = {True: 12, False: 28}
+PRESSED_ALPHA = 0.09
 MOVED_DP = 12  # further than this and it was no tap
 
 
@@ -42,7 +43,7 @@ class DiveRow(RecycleDataViewBehavior, Widget):
             PushMatrix()
             # Places of 10,000 rows exceed what single-precision vertices hold; matrices are double.
             self._place = Translate(0, 0)
-            self._pressed, self._ground = Color(0, 0, 0, 0), Rectangle()
+            self._pressed, self._ground = Color(), Rectangle(size=(0, 0))
             self._rule_colour, self._rule = Color(), Rectangle()
             self.canvas.add(self._picture)
             self._ink, self._site, self._depth = Color(), Rectangle(), Rectangle()
@@ -88,14 +89,15 @@ class DiveRow(RecycleDataViewBehavior, Widget):
         return True
 
     def _press(self, down: bool) -> None:
-        self._pressed.a = 0.09 if down else 0
+        """Shade the row while a finger is on it; else there is nothing to fill."""
+        self._ground.size = self.size if down else (0, 0)
 
     def _paint(self, words: RowWords, theme: Theme, width: float, height: float) -> None:
         narrow = self._list.look.narrow
         edge, picture_width = dp(EDGE_DP[narrow]), dp(PICTURE_WIDTH_DP[narrow])
-        self._pressed.rgba, self._rule_colour.rgba = (*theme.ink[:3], 0), theme.hairline
+        self._pressed.rgba, self._rule_colour.rgba = (*theme.ink[:3], PRESSED_ALPHA), theme.hairline
         self._ink.rgba, self._quiet.rgba = theme.ink, theme.quiet
-        self._ground.size = (width, height)
+        self._press(False)
         self._rule.pos, self._rule.size = (edge, 0), (width - 2 * edge, max(1, round(dp(1))))
         picture_height = min(dp(44), height - dp(20))
         picture_pos = edge, (height - picture_height) / 2

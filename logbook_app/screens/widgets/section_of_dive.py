@@ -7,12 +7,14 @@ say under the finger. No window needed.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_time
+from logbook_app.screens.widgets.chart_lines import turning_points
 
 if TYPE_CHECKING:
     from logbook_app.analysis.dive_analysis import DiveAnalysis, DiveSeries
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
 FloatArray = NDArray[np.float64]
 
 NEAR_A_MARK_S = 12.0  # about the width of a fingertip on the chart of an hour's dive
+SWING_SHARE = 0.012  # of the greatest depth: a smaller turn is not worth a sounding
+LEAST_SWING_M = 0.35  # above the flicker of a recorder that shows decimetres
 INSTANT_S = 0.01  # a square profile goes down and comes up in no time; a line needs some
 
 
@@ -76,6 +80,12 @@ class Section:
         """True where depths are numbered in feet."""
         return not self.units.metric
 
+    @cached_property
+    def turns(self) -> NDArray[np.intp]:
+        """Samples where the diver turned, the ones worth a sounding first; see `turning_points`."""
+        swing_m = max(LEAST_SWING_M, SWING_SHARE * self.max_depth_m)
+        return np.array(turning_points(self.depth_m.tolist(), swing_m), dtype=np.intp)
+
     def depth_at(self, time_s: float) -> float:
         """Return the depth of the line at an instant [m]."""
         return float(np.interp(time_s, self.time_s, self.depth_m))
@@ -111,7 +121,7 @@ def readout(section: Section, time_s: float) -> list[str]:
     Depth is read off the line; everything else is the value of the nearest sample that has one.
     """
     series, units = section.series, section.units
-    at = int(np.argmin(np.abs(series.time_s - time_s)))
+    at = _nearest_sample(series.time_s, time_s)
     leading = [spoken_time(time_s), units.depth(section.depth_at(time_s))]
     if (temperature_c := _nearest(series.temperature_c, at)) is not None:
         leading.append(units.temperature(temperature_c))
@@ -139,10 +149,17 @@ def _gas(section: Section, time_s: float, at: int) -> list[str]:
     return [*said, f"load {percent(float(section.series.load[at]))}"]
 
 
+def _nearest_sample(times_s: FloatArray, time_s: float) -> int:
+    after = min(max(1, int(np.searchsorted(times_s, time_s))), len(times_s) - 1)
+    return after - 1 if time_s - times_s[after - 1] <= times_s[after] - time_s else after
+
+
 def _nearest(values: FloatArray | None, at: int) -> float | None:
     """Return the value at a sample, or at the nearest one that has any."""
     if values is None:
         return None
+    if not np.isnan(values[at]):
+        return float(values[at])
     known = np.flatnonzero(~np.isnan(values))
     return float(values[known[np.argmin(np.abs(known - at))]]) if known.size else None
 
