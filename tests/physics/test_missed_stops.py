@@ -63,24 +63,28 @@ def test_odd_recordings():
         missed_stops([], [], [])
 
 
+def millimetres(deepest_m):
+    return st.integers(0, deepest_m * 1000).map(lambda depth_mm: depth_mm / 1000)
+
+
 @pytest.mark.law
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(
-    st.lists(
-        st.tuples(st.floats(1.0, 40.0), st.floats(0.0, 12.0), st.floats(0.0, 11.0)), min_size=2, max_size=8
-    )
+    st.lists(st.tuples(st.floats(5.0, 40.0), millimetres(12), millimetres(11)), min_size=2, max_size=8),
 )
 def test_against_counting(samples):
     time_s = np.cumsum([step for step, _, _ in samples])
     depth_m, ceiling = np.array([d for _, d, _ in samples]), np.array([c for _, _, c in samples])
-    found = missed_stops(time_s, depth_m, ceiling)
+    found = {stop.stop_depth_m: stop for stop in missed_stops(time_s, depth_m, ceiling).stops}
     counted = _counted(time_s, depth_m, ceiling)
-    for stop in found.stops:
-        minutes, most_m = counted.pop(stop.stop_depth_m, (0.0, 0.0))
-        # Each crossing may be off by one tenth of a second; a slope moves by up to 12 m in a second.
-        assert stop.minutes == pytest.approx(minutes, abs=2 * len(samples) * 0.1 / 60)
-        assert stop.most_above_m == pytest.approx(most_m, abs=3.0)
-    assert all(minutes < 2 * len(samples) * 0.1 / 60 for minutes, _ in counted.values())
+    # Counting may miss a tenth of a second at each crossing, up to three to a stop and segment, and in that
+    # time depth and ceiling part by up to 23 m in 5 s.
+    slack_min = 3 * len(samples) * 0.1 / 60
+    for stop_m in {*found, *counted}:
+        minutes, most_m = counted.get(stop_m, (0.0, 0.0))
+        assert (found[stop_m].minutes if stop_m in found else 0.0) == pytest.approx(minutes, abs=slack_min)
+        if minutes > 0.0 and stop_m in found:
+            assert found[stop_m].most_above_m == pytest.approx(most_m, abs=0.5)
 
 
 @pytest.mark.law
