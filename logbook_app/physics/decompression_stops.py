@@ -1,74 +1,43 @@
 """The stops that the model requires on the way up, and how long it all takes.
 
-A reckoning about a dive that is over: what a diver, at some sample of the recording, still had between
-himself and the surface. It is no plan for a dive and no advice under water.
+A reckoning about a dive that is over: what still lay between the diver and the surface at some sample of
+the recording. It is no plan for a dive and no advice under water.
 
 The rules, all of them conventions of this logbook built from common practice:
 
 * Stops are at whole multiples of 3 m, the last at 3 m. The diver goes from stop to stop at 10 m/min and
   waits in whole minutes; the travel counts in the time to the surface, not in the minutes of a stop.
-* He goes on when every compartment, with the tensions it will have on arrival, tolerates the next stop
-  at the gradient factor of that stop; until then he waits where he is. Somebody who starts between two
-  multiples of 3 m, above the stop he should have made, therefore waits right there.
+* The diver goes on when every compartment, with the tensions it will have on arrival, tolerates the next
+  stop at the gradient factor of that stop, and waits until then. Somebody who starts between two multiples
+  of 3 m, above the stop that was due, therefore waits right there.
 * The line of gradient factors runs from the anchor (`ceiling.anchor_m`, the deepest ceiling at the low factor
   so far), rounded up to 3 m, to the surface. The anchor stays where it is for the whole way up.
-* He breathes the richest of the gas in use and of those carried whose switch depth is not shallower than
-  where he is. Switching takes no time, and a leg is breathed on the gas of its deeper end.
+* What is breathed is the richest of the gas in use and of those carried whose switch depth is not
+  shallower than the diver. Switching takes no time, and a leg is breathed on the gas of its deeper end.
 
-Many samples are reckoned side by side, one a row: all rise or wait in the same step, so that a step costs
-little more for a hundred samples than for one. Waiting minute by minute rather than solving for the time
-finds the first minute that is allowed, also where helium leaves while nitrogen enters and a tension turns.
+The steps themselves are in `ascent_steps`.
 
 Sources: the model, as in `tissue_loading` and `gradient_factors`; the rules of the stops, common practice, no
 source.
 """
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from logbook_app.physics.ambient_pressure import ambient_bar
-from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
+from logbook_app.physics.ascent_steps import GAS_IN_USE, CarriedGas, Water, divers_at, rise_or_wait
 from logbook_app.physics.breathing_gas import BreathingGas
-from logbook_app.physics.compartments import ZHL16C
 from logbook_app.physics.constants import DENSITY_EN13319_KG_M3
-from logbook_app.physics.gradient_factors import GradientFactors, combined_a_b
-from logbook_app.physics.inspired_pressure import inspired_inert_bar
+from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.physics.safety_stop import STOP_DEEP_M, STOP_SHALLOW_M, USUAL_STOP_MIN, WANTED_BEYOND_M
-from logbook_app.physics.tissue_loading import Tensions, haldane_bar, schreiner_bar
+from logbook_app.physics.tissue_loading import Tensions
 from logbook_app.physics.units import FloatArray
 
-STOP_SPACING_M: Final = 3.0
 LONGEST_WAY_UP_MIN: Final = 24 * 60.0
 SUGGESTED_STOP_M: Final = 5.0
-# A depth that a sum of decimals has pushed off its multiple of 3 m is still that stop.
-_SAME_DEPTH_M: Final = 1e-9
-_GAS_IN_USE: Final = -1
-
-
-@dataclass(frozen=True)
-class CarriedGas:
-    """A gas that the diver has along and the depth from which it is breathed on the way up.
-
-    gas             what is in the cylinder
-    switch_depth_m  deepest depth at which it is breathed, 0 or more [m]
-
-    Raises ValueError with a sentence when the depth is none.
-    """
-
-    gas: BreathingGas
-    switch_depth_m: float
-
-    def __post_init__(self) -> None:
-        if not (math.isfinite(self.switch_depth_m) and self.switch_depth_m >= 0.0):
-            raise ValueError(
-                f"A switch depth of {self.switch_depth_m:g} m for {self.gas.name} is not a depth; "
-                "give 0 m or more."
-            )
 
 
 @dataclass(frozen=True)
@@ -147,8 +116,8 @@ def way_up(
     >>> [(stop.depth_m, stop.minutes) for stop in found.stops], round(found.time_to_surface_min, 6)
     ([(12.0, 1), (9.0, 3), (6.0, 4), (3.0, 9)], 21.0)
     """
-    water = _Water(surface_bar, density_kg_m3, factors, tuple(carried))
-    diver = _divers(
+    water = Water(surface_bar, density_kg_m3, factors, tuple(carried))
+    diver = divers_at(
         water,
         tensions.n2_bar[None],
         tensions.he_bar[None],
@@ -157,15 +126,15 @@ def way_up(
     stops: dict[float, Stop] = {}
     while diver.depth_m[0] > 0.0:
         at_m = float(diver.depth_m[0])
-        diver = _rise_or_wait(diver, water)
+        diver = rise_or_wait(diver, water)
         if diver.depth_m[0] == at_m:
-            breathed = gas if diver.gas[0] == _GAS_IN_USE else carried[diver.gas[0]].gas
+            breathed = gas if diver.gas[0] == GAS_IN_USE else carried[diver.gas[0]].gas
             minutes = stops[at_m].minutes + 1 if at_m in stops else 1
             stops[at_m] = Stop(at_m, minutes, breathed)
         if diver.elapsed_min[0] > LONGEST_WAY_UP_MIN:
             raise ValueError(
                 f"From {depth_m:g} m on {gas.name} the way up takes more than 24 hours; "
-                "no stops are given for it."
+                "no stops are given for it. Check the depths and the gas of the recording."
             )
     return WayUp(tuple(stops.values()), float(diver.elapsed_min[0]))
 
@@ -209,13 +178,13 @@ def time_to_surface_min(
         np.broadcast_to(np.asarray(values, dtype=np.float64), depth.shape)
         for values in (anchor_m, n2_fraction, he_fraction)
     )
-    water = _Water(surface_bar, density_kg_m3, factors, tuple(carried))
-    divers = _divers(water, n2_bar, he_bar, depth, anchor, n2, he)
+    water = Water(surface_bar, density_kg_m3, factors, tuple(carried))
+    divers = divers_at(water, n2_bar, he_bar, depth, anchor, n2, he)
     minutes = np.full(depth.shape, np.nan)
     while divers.row.size:
         up = divers.depth_m <= 0.0
         minutes[divers.row[up]] = divers.elapsed_min[up]
-        divers = _rise_or_wait(divers.only(~up), water)
+        divers = rise_or_wait(divers.only(~up), water)
         divers = divers.only(divers.elapsed_min <= LONGEST_WAY_UP_MIN)
     return minutes
 
@@ -255,150 +224,3 @@ def suggested_safety_stop(found: WayUp, deepest_m: float) -> SuggestedStop | Non
     if deepest_m <= WANTED_BEYOND_M or waited_min >= USUAL_STOP_MIN:
         return None
     return SuggestedStop()
-
-
-@dataclass(frozen=True)
-class _Water:
-    """What all divers of one reckoning share: the water, the factors, the gases along."""
-
-    surface_bar: float
-    density_kg_m3: float
-    factors: GradientFactors
-    carried: tuple[CarriedGas, ...]
-
-    def ambient_bar(self, depth_m: FloatArray) -> FloatArray:
-        return ambient_bar(depth_m, self.surface_bar, self.density_kg_m3)
-
-
-@dataclass(frozen=True, eq=False)
-class _Divers:
-    """Divers on the way up, one a row, each at a time of his own.
-
-    `gases` is 1 for nitrogen alone and 2 with helium. A leg is a weighted mean of the tension and of the
-    inspired pressures at its deep and at its shallow end; the weights of the leg ahead are kept, because only
-    a first leg can be of odd length.
-    """
-
-    row: npt.NDArray[np.intp]  # the sample that this diver answers for, (m,)
-    depth_m: FloatArray  # (m,)
-    anchor_m: FloatArray  # a multiple of 3 m, (m,)
-    gas: npt.NDArray[np.intp]  # place among the carried gases, or the gas in use, (m,)
-    oxygen: FloatArray  # (m,)
-    fraction: FloatArray  # (m, gases)
-    tension_bar: FloatArray  # (m, gases, 16)
-    elapsed_min: FloatArray  # (m,)
-    leg_min: FloatArray  # (m,)
-    leg: FloatArray  # (m, 3, gases, 16)
-
-    def only(self, these: npt.NDArray[np.bool_]) -> "_Divers":
-        return self if np.all(these) else _Divers(*(getattr(self, f.name)[these] for f in fields(self)))
-
-
-def _divers(
-    water: _Water,
-    n2_bar: FloatArray,
-    he_bar: FloatArray,
-    depth_m: FloatArray,
-    anchor_m: FloatArray,
-    n2_fraction: FloatArray,
-    he_fraction: FloatArray,
-) -> _Divers:
-    _refuse_what_is_no_number(n2_bar, he_bar, depth_m, anchor_m, n2_fraction, he_fraction)
-    helium = np.any(he_bar > 0.0) or np.any(he_fraction > 0.0) or any(c.gas.helium for c in water.carried)
-    gases = 2 if helium else 1
-    leg_min = np.where(depth_m > 0.0, depth_m - _next_stop_m(depth_m), STOP_SPACING_M) / USUAL_LIMIT_M_MIN
-    return _Divers(
-        row=np.arange(depth_m.size),
-        depth_m=depth_m,
-        anchor_m=STOP_SPACING_M * np.ceil(np.maximum(anchor_m, 0.0) / STOP_SPACING_M - _SAME_DEPTH_M),
-        gas=np.full(depth_m.size, _GAS_IN_USE),
-        oxygen=1.0 - n2_fraction - he_fraction,
-        fraction=np.stack([n2_fraction, he_fraction][:gases], axis=1),
-        tension_bar=np.stack([n2_bar, he_bar][:gases], axis=1),
-        elapsed_min=np.zeros(depth_m.size),
-        leg_min=leg_min,
-        leg=_leg_weights(leg_min, gases),
-    )
-
-
-def _rise_or_wait(divers: _Divers, water: _Water) -> _Divers:
-    """Take every diver to his next stop where it is tolerated on arrival, else through one more minute."""
-    divers = _on_richest_gas(divers, water)
-    gases = divers.fraction.shape[1]
-    next_m = _next_stop_m(divers.depth_m)
-    here_bar, there_bar = (
-        inspired_inert_bar(water.ambient_bar(depth_m)[:, None], divers.fraction)[:, :, None]
-        for depth_m in (divers.depth_m, next_m)
-    )
-    kept, at_start, at_end = np.moveaxis(divers.leg, 1, 0)
-    arrived_bar = kept * divers.tension_bar + at_start * here_bar + at_end * there_bar
-    waited_bar = here_bar + (divers.tension_bar - here_bar) * _KEPT_IN_A_MINUTE[:gases]
-    rises = _tolerated(arrived_bar, next_m, divers.anchor_m, water)
-    return replace(
-        divers,
-        depth_m=np.where(rises, next_m, divers.depth_m),
-        tension_bar=np.where(rises[:, None, None], arrived_bar, waited_bar),
-        elapsed_min=divers.elapsed_min + np.where(rises, divers.leg_min, 1.0),
-        leg_min=np.where(rises, _USUAL_LEG_MIN, divers.leg_min),
-        leg=np.where(rises[:, None, None, None], _USUAL_LEG[:, :, :gases], divers.leg),
-    )
-
-
-def _on_richest_gas(divers: _Divers, water: _Water) -> _Divers:
-    gas, oxygen, fraction = divers.gas, divers.oxygen, divers.fraction
-    for number, carried in enumerate(water.carried):
-        reached = carried.switch_depth_m >= divers.depth_m - _SAME_DEPTH_M
-        takes = reached & (carried.gas.oxygen > oxygen)
-        shares = np.array([carried.gas.nitrogen, carried.gas.helium])[: fraction.shape[1]]
-        gas = np.where(takes, number, gas)
-        oxygen = np.where(takes, carried.gas.oxygen, oxygen)
-        fraction = np.where(takes[:, None], shares, fraction)
-    return replace(divers, gas=gas, oxygen=oxygen, fraction=fraction)
-
-
-def _tolerated(
-    tension_bar: FloatArray, depth_m: FloatArray, anchor_m: FloatArray, water: _Water
-) -> npt.NDArray[np.bool_]:
-    """Return whose compartments all tolerate a depth at the factor of that depth, shape (m,)."""
-    n2_bar = tension_bar[:, 0]
-    he_bar = tension_bar[:, 1] if tension_bar.shape[1] > 1 else np.zeros_like(n2_bar)
-    a_bar, b = combined_a_b(n2_bar, he_bar)
-    pressure_bar = water.ambient_bar(depth_m)[:, None]
-    factor = _factor(depth_m, anchor_m, water.factors)[:, None]
-    allowed_bar = pressure_bar + factor * (a_bar + pressure_bar / b - pressure_bar)
-    return np.asarray(np.all(n2_bar + he_bar <= allowed_bar, axis=1))
-
-
-def _factor(depth_m: FloatArray, anchor_m: FloatArray, factors: GradientFactors) -> FloatArray:
-    """Return `GradientFactors.at_depth` for every diver, shape (m,). [fraction]"""
-    anchored = anchor_m > 0.0
-    share = np.minimum(depth_m / np.where(anchored, anchor_m, 1.0), 1.0)
-    return np.where(anchored, factors.high - (factors.high - factors.low) * share, factors.high)
-
-
-def _next_stop_m(depth_m: FloatArray) -> FloatArray:
-    """Return the multiple of 3 m above each depth. [m]"""
-    at_or_below = np.ceil(depth_m / STOP_SPACING_M - _SAME_DEPTH_M)
-    return np.asarray(np.maximum(STOP_SPACING_M * (at_or_below - 1.0), 0.0))
-
-
-def _leg_weights(leg_min: FloatArray, gases: int) -> FloatArray:
-    """Return the weights of tension, deep and shallow inspired pressure, shape (m, 3, gases, 16)."""
-    # Schreiner's equation is linear in its three pressures. Half-times counted in legs let one call serve
-    # legs of different lengths.
-    half_time_legs = _HALF_TIME_MIN[:gases] / leg_min[:, None, None]
-    units = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-    return np.stack([schreiner_bar(*unit, half_time_legs, 1.0) for unit in units], axis=1)
-
-
-_HALF_TIME_MIN: Final = np.stack([ZHL16C.n2_half_time_min, ZHL16C.he_half_time_min])
-_KEPT_IN_A_MINUTE: Final = haldane_bar(1.0, 0.0, _HALF_TIME_MIN, 1.0)
-_USUAL_LEG_MIN: Final = STOP_SPACING_M / USUAL_LIMIT_M_MIN
-_USUAL_LEG: Final = _leg_weights(np.array([_USUAL_LEG_MIN]), gases=2)
-
-
-def _refuse_what_is_no_number(*given: FloatArray) -> None:
-    if not all(np.all(np.isfinite(values)) for values in given):
-        raise ValueError(
-            "A way up needs a number for every depth, anchor, gas share and tension; one is missing."
-        )

@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from logbook_app.physics.decompression_stops import STOP_SPACING_M
+from logbook_app.physics.ascent_steps import STOP_SPACING_M
 from logbook_app.physics.units import FloatArray
 
 # A change so small is rounding, and dividing by it could overflow.

@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from logbook_app.physics.ascent_steps import CarriedGas
 from logbook_app.physics.breathing_gas import AIR, OXYGEN, BreathingGas
 from logbook_app.physics.ceiling import signed_ceiling_m
 from logbook_app.physics.decompression_stops import (
-    CarriedGas,
     Stop,
     SuggestedStop,
     WayUp,

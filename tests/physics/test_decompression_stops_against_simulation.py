@@ -5,9 +5,10 @@ import pytest
 from plain_ascent import Diver, second_by_second
 from profiles import SURFACE_BAR, multilevel, on_one_gas, trimix
 
+from logbook_app.physics.ascent_steps import CarriedGas
 from logbook_app.physics.breathing_gas import BreathingGas
 from logbook_app.physics.ceiling import anchor_m, signed_ceiling_m
-from logbook_app.physics.decompression_stops import CarriedGas, time_to_surface_min, watched_samples, way_up
+from logbook_app.physics.decompression_stops import time_to_surface_min, watched_samples, way_up
 from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.physics.tissue_loading import Tensions, load_along, saturated_on_air
 
