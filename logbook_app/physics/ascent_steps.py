@@ -132,6 +132,7 @@ def divers_at(
     _refuse_what_is_no_number(n2_bar, he_bar, depth_m, anchor_m, n2_fraction, he_fraction)
     helium = np.any(he_bar > 0.0) or np.any(he_fraction > 0.0) or any(c.gas.helium for c in water.carried)
     gases = 2 if helium else 1
+    depth_m = np.where(depth_m > _SAME_DEPTH_M, depth_m, 0.0)
     leg_min = np.where(depth_m > 0.0, depth_m - _next_stop_m(depth_m), STOP_SPACING_M) / USUAL_LIMIT_M_MIN
     return Divers(
         row=np.arange(depth_m.size),

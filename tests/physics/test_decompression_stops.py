@@ -145,8 +145,9 @@ def test_a_decimal_that_missed_its_multiple_of_three_is_the_stop():
 
 
 @pytest.mark.derived
-def test_at_the_surface_there_is_no_way_up():
-    assert _way_up(_loaded(40.0, 25.0), 0.0, 12.0) == WayUp((), 0.0)
+@pytest.mark.parametrize("depth_m", [0.0, -0.3, 1e-310])
+def test_at_the_surface_there_is_no_way_up(depth_m):
+    assert _way_up(_loaded(40.0, 25.0), depth_m, 12.0) == WayUp((), 0.0)
 
 
 @pytest.mark.derived
