@@ -84,6 +84,27 @@ class Site:
 
 
 @dataclass(frozen=True, slots=True)
+class Account:
+    """What one recorder says of a dive that another recorder leads: by its own clock and gauge.
+
+    The samples and gas switches of a recording only make sense with the start and the cylinders
+    that came with them. While a recording leads, these are the dive's own fields.
+    """
+
+    began_at: datetime
+    duration_min: float
+    max_depth_m: float
+    utc_offset_min: int = 0
+    mean_depth_m: float | None = None
+    surface_bar: float | None = None
+    lowest_temperature_c: float | None = None
+    cylinders: tuple[Cylinder, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "began_at", _as_utc(self.began_at))
+
+
+@dataclass(frozen=True, slots=True)
 class Recording:
     """One recorder's account of a dive; the first of a dive's recordings leads.
 
@@ -91,12 +112,14 @@ class Recording:
     profile_sha256   the stored profile, None for a dive without samples
     recorder         what the file calls the recorder
     file_name        the file it came from, without its folder
+    account          what it says of the dive, None while it leads and where nobody kept it
     """
 
     fingerprint: str
     profile_sha256: str | None = None
     recorder: str = ""
     file_name: str = ""
+    account: Account | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,14 +11,14 @@ import json
 import sqlite3
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import astuple
+from dataclasses import astuple, fields
 from datetime import UTC, datetime
 from operator import attrgetter
 from typing import Any
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.problems import LogbookError, RefusedRecord
-from logbook_app.dive.record import Dive, Recording, Site, Water, name_from_content
+from logbook_app.dive.record import Account, Dive, Recording, Site, Water, name_from_content
 from logbook_app.physics.breathing_gas import BreathingGas
 
 Row = tuple[Any, ...]
@@ -51,7 +51,7 @@ _PARTS = {
     "cylinders": ("oxygen", "helium", "volume_l", "start_bar", "end_bar", "name"),
     "buddies": ("name",),
     "tags": ("name",),
-    "recordings": ("fingerprint", "profile_sha256", "recorder", "file_name"),
+    "recordings": ("fingerprint", "profile_sha256", "recorder", "file_name", "account"),
 }
 _plain_values = attrgetter(*_PLAIN)
 
@@ -112,6 +112,19 @@ def read_sites(connection: sqlite3.Connection) -> list[Site]:
     return sorted(map(_site, latest.values()), key=lambda site: (site.name.casefold(), site.id))
 
 
+def dive_to_text(dive: Dive) -> str:
+    """Return a dive as JSON of its rows, for a change that keeps what a dive was before it."""
+    parts = {table: [_part_row(part) for part in getattr(dive, table)] for table in _PARTS}
+    return json.dumps([_dive_row(dive), _site_row(dive.site)[1:] if dive.site else None, parts])
+
+
+def dive_from_text(text: str) -> Dive:
+    """Return the dive that `dive_to_text` wrote."""
+    row, site, parts = json.loads(text)
+    dive_id = row[0]
+    return _dive((*row, *(site or [None] * len(_SITE))), {table: {dive_id: parts[table]} for table in _PARTS})
+
+
 def _dive_row(dive: Dive) -> Row:
     return (
         *_plain_values(dive),
@@ -147,7 +160,7 @@ def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
         cylinders=tuple(map(_cylinder, parts["cylinders"].get(dive_id, ()))),
         buddies=tuple(name for (name,) in parts["buddies"].get(dive_id, ())),
         tags=tuple(name for (name,) in parts["tags"].get(dive_id, ())),
-        recordings=tuple(Recording(*part) for part in parts["recordings"].get(dive_id, ())),
+        recordings=tuple(_recording(part) for part in parts["recordings"].get(dive_id, ())),
     )
 
 
@@ -171,6 +184,27 @@ def _cylinder(row: Row) -> Cylinder:
     return Cylinder(BreathingGas(oxygen, helium) if oxygen is not None else None, *rest)
 
 
+def _recording(row: Row) -> Recording:
+    fingerprint, profile_sha256, recorder, file_name, account = row
+    told = None if account is None else _account_from_text(account)
+    return Recording(fingerprint, profile_sha256, recorder, file_name, told)
+
+
+def _account_to_text(account: Account) -> str:
+    """Return an account as JSON; nothing is searched in it, and doubles come back to the last bit."""
+    kept = {field.name: getattr(account, field.name) for field in fields(Account)}
+    kept["began_at"] = instant_to_text(account.began_at)
+    kept["cylinders"] = [_part_row(cylinder) for cylinder in account.cylinders]
+    return json.dumps(kept, ensure_ascii=False)
+
+
+def _account_from_text(text: str) -> Account:
+    kept = json.loads(text)
+    kept["began_at"] = instant_from_text(kept["began_at"])
+    kept["cylinders"] = tuple(map(_cylinder, kept["cylinders"]))
+    return Account(**kept)
+
+
 def _part_rows(table: str, dives: Iterable[Dive]) -> Iterator[Row]:
     for dive in dives:
         for place, part in enumerate(getattr(dive, table)):
@@ -182,7 +216,8 @@ def _part_row(part: Cylinder | Recording | str) -> Row:
         shares = (part.gas.oxygen, part.gas.helium) if part.gas else (None, None)
         return (*shares, part.volume_l, part.start_bar, part.end_bar, part.name)
     if isinstance(part, Recording):
-        return (part.fingerprint, part.profile_sha256, part.recorder, part.file_name)
+        account = _account_to_text(part.account) if part.account else None
+        return (part.fingerprint, part.profile_sha256, part.recorder, part.file_name, account)
     return (part,)
 
 

@@ -24,10 +24,13 @@ from logbook_app.store.dive_rows import (
     read_sites,
     write_dives,
 )
+from logbook_app.store.kept_changes import KeptChange, mark_undone, read_changes, write_change
 from logbook_app.store.logbook_file import change, open_logbook_file, prepare, reading, trouble_in_words
 from logbook_app.store.migrations import migrate, names_from_a_newer_program
 
 _AT_A_TIME = 500  # SQLite takes 999 question marks in its older builds
+_TO_BIN = "UPDATE dives SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1"
+_FROM_BIN = "UPDATE dives SET binned_at = NULL WHERE id = ?1"
 _KEYS_KEPT = 4  # settings a diver goes back and forth between; older figures are worked out anew
 
 
@@ -68,19 +71,45 @@ class LogbookStore:
 
         Raises LogbookError where a recording names a profile that is neither given nor kept.
         """
-        dives: dict[str, Dive] = {}
-        samples: dict[str, bytes] = {}
-        for dive, profiles in entries:
-            dives[dive.id] = dive
-            for data in map(profile_to_bytes, profiles):
-                samples[profile_digest(data)] = data
+        dives, samples = _packed(entries)
         if not dives:
             return
         with self._change():
-            self._connection.executemany("INSERT OR IGNORE INTO profiles VALUES (?, ?)", samples.items())
-            self._refuse_missing_profiles(dives.values())
-            self._drop_derived(dives, (dive.began_at for dive in dives.values()))
-            write_dives(self._connection, list(dives.values()))
+            self._write(dives, samples)
+
+    def save_together(
+        self,
+        entries: Iterable[tuple[Dive, Sequence[Profile]]],
+        at: datetime,
+        *,
+        kept: KeptChange | None = None,
+        undone: int | None = None,
+        to_bin: Iterable[str] = (),
+        from_bin: Iterable[str] = (),
+    ) -> int:
+        """Make one change that can be taken back, or take one back, all of it or none.
+
+        entries           dives to keep, as `save` takes them
+        at                the instant of the change
+        kept              what is told of it; its id is returned, 0 where nothing is to be told
+        undone            id of the change that is taken back
+        to_bin, from_bin  ids of dives to put into the bin and to take out of it
+        """
+        dives, samples = _packed(entries)
+        with self._change():
+            self._write(dives, samples)
+            for dive_id in to_bin:
+                self._move_in_change(dive_id, _TO_BIN, at)
+            for dive_id in from_bin:
+                self._move_in_change(dive_id, _FROM_BIN)
+            if undone is not None:
+                mark_undone(self._connection, undone, at)
+            return write_change(self._connection, kept) if kept else 0
+
+    def changes(self) -> list[KeptChange]:
+        """Return every change that can be or was taken back, the first one first."""
+        with reading(self._connection, self.path):
+            return read_changes(self._connection)
 
     def dive(self, dive_id: str) -> Dive:
         """Return one dive, in the bin or not. Raises UnknownDive."""
@@ -131,11 +160,13 @@ class LogbookStore:
 
     def bin(self, dive_id: str, at: datetime) -> None:
         """Put a dive into the bin; one that is there already keeps its time. Raises UnknownDive."""
-        self._move(dive_id, "UPDATE dives SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1", at)
+        with self._change():
+            self._move_in_change(dive_id, _TO_BIN, at)
 
     def restore(self, dive_id: str) -> None:
         """Take a dive out of the bin, as it was. Raises UnknownDive."""
-        self._move(dive_id, "UPDATE dives SET binned_at = NULL WHERE id = ?1")
+        with self._change():
+            self._move_in_change(dive_id, _FROM_BIN)
 
     def binned(self) -> list[tuple[Dive, datetime]]:
         """Return the dives in the bin with the instant each went there, the latest first."""
@@ -269,13 +300,31 @@ class LogbookStore:
             "DELETE FROM derived WHERE dive_id IN (SELECT id FROM dives WHERE began_at >= ?)", [min(starts)]
         )
 
-    def _move(self, dive_id: str, statement: str, *instants: datetime) -> None:
-        """Put a dive into the bin or take it out, with all that follows."""
-        with self._change():
-            moved = self._connection.execute(statement, [dive_id, *map(instant_to_text, instants)])
-            if moved.rowcount == 0:
-                raise _unknown(dive_id)
-            self._drop_derived([dive_id])
+    def _write(self, dives: Mapping[str, Dive], samples: Mapping[str, bytes]) -> None:
+        """Keep dives and samples within a change, with all that follows."""
+        if not dives:
+            return
+        self._connection.executemany("INSERT OR IGNORE INTO profiles VALUES (?, ?)", samples.items())
+        self._refuse_missing_profiles(dives.values())
+        self._drop_derived(dives, (dive.began_at for dive in dives.values()))
+        write_dives(self._connection, list(dives.values()))
+
+    def _move_in_change(self, dive_id: str, statement: str, *instants: datetime) -> None:
+        """Put a dive into the bin or take it out within a change, with all that follows."""
+        moved = self._connection.execute(statement, [dive_id, *map(instant_to_text, instants)])
+        if moved.rowcount == 0:
+            raise _unknown(dive_id)
+        self._drop_derived([dive_id])
+
+
+def _packed(entries: Iterable[tuple[Dive, Sequence[Profile]]]) -> tuple[dict[str, Dive], dict[str, bytes]]:
+    dives: dict[str, Dive] = {}
+    samples: dict[str, bytes] = {}
+    for dive, profiles in entries:
+        dives[dive.id] = dive
+        for data in map(profile_to_bytes, profiles):
+            samples[profile_digest(data)] = data
+    return dives, samples
 
 
 def _unknown(dive_id: str) -> UnknownDive:

@@ -127,7 +127,18 @@ def _make_parts_of_dives(database: Database) -> None:
     database.execute("CREATE INDEX recordings_by_fingerprint ON recordings (fingerprint)")
 
 
-MIGRATIONS: tuple[Callable[[Database], None], ...] = (first_logbook,)
+def changes_that_can_be_undone(database: Database) -> None:
+    """What an import, a join or a shift of clocks did, and what each recorder said of its dive."""
+    database.create_table(
+        "imports",
+        {"id": int, "kind": str, "at": str, "undone_at": str, "report": str, "dives": str},
+        pk="id",
+        not_null={"kind", "at", "report", "dives"},
+    )
+    database.execute("ALTER TABLE recordings ADD COLUMN account TEXT")
+
+
+MIGRATIONS: tuple[Callable[[Database], None], ...] = (first_logbook, changes_that_can_be_undone)
 
 
 def names_from_a_newer_program(connection: sqlite3.Connection) -> set[str]:

@@ -18,6 +18,7 @@ from logbook_app.dive.record import (
     HIGHEST_SURFACE_BAR,
     LONGEST_DIVE_MIN,
     LOWEST_SURFACE_BAR,
+    Account,
     Dive,
     Recording,
     Site,
@@ -26,9 +27,12 @@ from logbook_app.dive.record import (
 from logbook_app.physics.ambient_pressure import HIGHEST_ELEVATION_M, LOWEST_ELEVATION_M
 from logbook_app.physics.breathing_gas import BreathingGas
 
+Entry = tuple[Dive, list[Profile]]
+
 words = st.text(max_size=12)
 elevations_m = st.floats(LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M)
 _NO_RECORDINGS: st.SearchStrategy[tuple[Recording, ...]] = st.just(())
+_NO_ACCOUNT: st.SearchStrategy[Account | None] = st.none()
 _BESIDE_THE_DEPTHS = ("temperature_c", "pressure_bar_0", "pressure_bar_1", "ppo2_bar", "heading_deg", "Größe")
 
 
@@ -126,12 +130,25 @@ def dives(recordings: st.SearchStrategy[tuple[Recording, ...]] = _NO_RECORDINGS)
     )
 
 
+accounts = st.builds(
+    Account,
+    began_at=instants(),
+    duration_min=st.floats(0.001, LONGEST_DIVE_MIN),
+    max_depth_m=st.floats(0.001, GREATEST_DEPTH_M),
+    utc_offset_min=st.integers(-1439, 1439),
+    mean_depth_m=maybe(st.floats(0, GREATEST_DEPTH_M)),
+    surface_bar=maybe(st.floats(LOWEST_SURFACE_BAR, HIGHEST_SURFACE_BAR)),
+    lowest_temperature_c=maybe(st.floats(-5, 60)),
+    cylinders=st.lists(cylinders, max_size=2).map(tuple),
+)
+
+
 @st.composite
-def entries(draw: st.DrawFn) -> tuple[Dive, list[Profile]]:
+def entries(draw: st.DrawFn, *, told: st.SearchStrategy[Account | None] = _NO_ACCOUNT) -> Entry:
     """A dive with the profiles that its recordings name, as the store takes them."""
     recorded = draw(st.lists(maybe(profiles(most_samples=5)), max_size=2))
     recordings = tuple(
-        Recording(draw(words), _name(profile) if profile else None, draw(words), draw(words))
+        Recording(draw(words), _name(profile) if profile else None, draw(words), draw(words), draw(told))
         for profile in recorded
     )
     return draw(dives(st.just(recordings))), [profile for profile in recorded if profile]

@@ -246,8 +246,11 @@ def test_a_migration_that_fails_half_way_leaves_the_logbook_as_it_was(
 
 
 @pytest.mark.recorded
-def test_the_first_migration_is_what_it_was(path: Path) -> None:
+def test_the_first_migration_is_what_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Files exist that it made: a change to the tables is another migration, not another first one."""
+    monkeypatch.setattr(migrations, "MIGRATIONS", migrations.MIGRATIONS[:1])
+    path = tmp_path / "first.sqlite"
+    LogbookStore(path).close()
     assert _columns(path, "dives") == (
         "id began_at utc_offset_min duration_min max_depth_m mean_depth_m number diver site_version"
         " surface_bar elevation_m water weights_kg suit air_temperature_c lowest_temperature_c"
@@ -255,6 +258,14 @@ def test_the_first_migration_is_what_it_was(path: Path) -> None:
     )
     assert _columns(path, "cylinders") == "dive_id place oxygen helium volume_l start_bar end_bar name"
     assert _columns(path, "recordings") == "dive_id place fingerprint profile_sha256 recorder file_name"
+
+
+@pytest.mark.recorded
+def test_the_second_migration_is_what_it_was(path: Path) -> None:
+    assert _columns(path, "imports") == "id kind at undone_at report dives"
+    assert (
+        _columns(path, "recordings") == "dive_id place fingerprint profile_sha256 recorder file_name account"
+    )
 
 
 def _columns(path: Path, table: str) -> str:
