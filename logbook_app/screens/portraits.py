@@ -12,6 +12,7 @@ import os
 import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 from itertools import product
 from pathlib import Path
@@ -39,6 +40,7 @@ def render_rooms(
     now            the clock on the dock
     sizes          width and height of the window
     themes         `day`, `night`
+    The theme is one of the choices kept in the logbook, so hand in one that may be changed.
     Pictures are named like `surface-1280x800-day.png`. Raises NoWindow where nothing can be drawn,
     LeadlineError where a room does not come to rest.
     """
@@ -119,7 +121,8 @@ class _Sitting:
         self._app = LeadlineApp(open_logbook, now)
         put_on_window(self._app, size)
         self._rest()
-        self._app.look.wear(theme)
+        self._until_answered(lambda logbook: _choose_theme(logbook, theme), self._app.changed)
+        self._rest()
 
     def enter(self, room: str) -> None:
         """Show a room and wait until everything that it asked for is drawn."""
@@ -173,6 +176,10 @@ def _open_unseen_window(width: int, height: int) -> None:
     for name, value in {"width": width, "height": height, "multisamples": 0}.items():
         Config.set("graphics", name, str(value))
     refuse_without_window()
+
+
+def _choose_theme(logbook: Any, theme: str) -> Any:
+    return logbook.change_settings(replace(logbook.settings(), theme=theme))
 
 
 def _raise(error: Exception) -> None:

@@ -124,6 +124,15 @@ def place_labels(
     return min(product(*choices), key=lambda places: _cost(places, at, widths), default=())
 
 
+def clear_of_lines(places: Sequence[LabelPlace], at: Sequence[float], widths: Sequence[float]) -> bool:
+    """Return whether every line can run up to its label without touching another label.
+
+    False where the labels are too wide for the chart, as with very large text on a phone; the
+    lines had then better end below the labels.
+    """
+    return _cost(places, at, widths)[0] == 0
+
+
 def _cost(
     places: Sequence[LabelPlace], at: Sequence[float], widths: Sequence[float]
 ) -> tuple[int, int, float]:

@@ -15,6 +15,7 @@ from driver import SIZES, Driver, OpenApp
 from logbook_app.dive.problems import LogbookError
 from logbook_app.screens import start
 from logbook_app.screens.key_walk import ENTER, TAB
+from logbook_app.screens.theme import BAR_HEIGHT_DP, RAIL_WIDTH_DP
 
 ROOMS = ("surface", "logbook", "record", "settings")
 
@@ -54,12 +55,14 @@ def test_app_opens_at_the_surface(app: Driver) -> None:
 def test_rail_becomes_a_bar_on_a_phone(app: Driver) -> None:
     """Rail at the left from 840 dp, bar along the bottom under it."""
     rail = app.find(role="Rail")
-    assert (rail.x, rail.height) == (0, 800)
+    assert (rail.x, rail.width, rail.height) == (0, RAIL_WIDTH_DP, 800)
     app.resize(839, 800)
-    assert (rail.y, rail.width) == (0, 839)
-    assert rail.height < 100
+    assert (rail.x, rail.y, rail.width, rail.height) == (0, 0, 839, BAR_HEIGHT_DP)
+    assert all(rail.y <= entry.y and entry.top <= rail.top for entry in app.find_all(role="RailEntry"))
     app.resize(840, 800)
-    assert (rail.x, rail.height) == (0, 800)
+    assert (rail.x, rail.width, rail.height) == (0, RAIL_WIDTH_DP, 800)
+    app.tap(test_id="rail-settings")
+    assert app.app.shell.rooms.current == "settings"
 
 
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)

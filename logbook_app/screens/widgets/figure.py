@@ -38,7 +38,7 @@ class FittedText(KvBeside, Label):
         self.font_size = sp(self.usual_sp)
         self.texture_update()
         if self.texture_size[0] > self.room > 0:
-            self.font_size = max(sp(14), self.font_size * self.room / self.texture_size[0] * 0.99)
+            self.font_size = max(sp(8), self.font_size * self.room / self.texture_size[0] * 0.99)
             self.texture_update()
         self.width = self.texture_size[0]
 

@@ -12,7 +12,14 @@ from kivy.uix.label import Label
 from kivy.uix.widget import Widget
 
 from logbook_app.screens.theme import TYPE_SP, Colour, Theme
-from logbook_app.screens.tide_lines import LabelPlace, Mark, TideLines, hour_ticks, place_labels
+from logbook_app.screens.tide_lines import (
+    LabelPlace,
+    Mark,
+    TideLines,
+    clear_of_lines,
+    hour_ticks,
+    place_labels,
+)
 from logbook_app.screens.widgets.chart_lines import ink_of_line
 from logbook_app.screens.widgets.ribbon import Area, Ribbon
 
@@ -41,12 +48,10 @@ class _TideDrawing:
         self.widget, self.lines, self.theme = widget, lines, theme
         self.mark_labels = [self._mark_label(mark) for mark in lines.marks]
         self.left, self.right = widget.x + sp(_SCALE_SP), widget.right - sp(20)
-        self.label_places = place_labels(
-            [self.x(mark.minutes) for mark in lines.marks],
-            [label.texture_size[0] for label in self.mark_labels],
-            self.left + dp(4),
-            widget.right,
-        )
+        at = [self.x(mark.minutes) for mark in lines.marks]
+        widths = [label.texture_size[0] for label in self.mark_labels]
+        self.label_places = place_labels(at, widths, self.left + dp(4), widget.right)
+        self.lines_reach_labels = clear_of_lines(self.label_places, at, widths)
         self.step_height = max((label.texture_size[1] for label in self.mark_labels), default=0) + dp(6)
         steps = 1 + max((place.step for place in self.label_places), default=0)
         self.bottom = widget.y + sp(32)
@@ -88,7 +93,8 @@ class _TideDrawing:
         for mark, place in zip(self.lines.marks, self.label_places, strict=True):
             x = self.x(mark.minutes)
             Color(*(self.theme.accent if mark.look_here else self.theme.ink))
-            Line(points=[x, self.bottom, x, self._step_top(place)], width=dp(1.0))
+            top = self._step_top(place) if self.lines_reach_labels else self.top
+            Line(points=[x, self.bottom, x, top], width=dp(1.0))
 
     def labels(self) -> Iterator[Label]:
         yield from self._load_labels()
