@@ -3,9 +3,9 @@
     make bench, or python -m pytest tests/benchmarks/bench_screens.py -s
 
 What is timed is the work of the drawing thread: Python and the walk of the canvas tree, which are ours
-on a tablet too; not the filling of pixels, which is the graphics processor's, nor what others do here. The baselines are the least that Kivy can do: a stock
-RecycleView of rows with one label, and a bare line of as many points as the window has columns. Each
-case takes turns with its baseline.
+on a tablet too; not the filling of pixels, which is the graphics processor's, nor what others do on this
+machine. The baselines are the least that Kivy can do: a stock RecycleView of rows with one label, and a
+bare line of as many points as the window has columns. Each case takes turns with its baseline.
 """
 
 from __future__ import annotations
