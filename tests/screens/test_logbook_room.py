@@ -164,7 +164,8 @@ def test_deleted_dive_can_be_restored(three: Driver) -> None:
     three.idle()
     assert three.says("Dive 3 · Otter Steps is deleted.")
     assert [widget.words.site for widget in shown_rows(three)] == ["Winch Terrace", "Heron Ledge"]
-    assert three.tap(test_id="deleted").text == "Deleted (1)"
+    assert three.find(test_id="other-list").text == "Deleted (1)"
+    three.tap(test_id="other-list")
     three.frames(3)
     (binned,) = shown_rows(three)
     assert binned.words.action == "Restore"
@@ -172,7 +173,7 @@ def test_deleted_dive_can_be_restored(three: Driver) -> None:
     three.idle()
     assert three.says("Dive 3 is back in the logbook.")
     assert shown_rows(three)[0].words.site == "Otter Steps"
-    assert not three.find_all(test_id="deleted")
+    assert not three.find_all(test_id="other-list")
 
 
 def test_back_leaves_the_deleted_dives_first(three: Driver) -> None:
@@ -180,7 +181,7 @@ def test_back_leaves_the_deleted_dives_first(three: Driver) -> None:
     dive_id = shown_rows(three)[0].words.chosen
     three.app.ask(lambda logbook: logbook.delete_dive(dive_id), then=three.app.changed)
     three.idle()
-    three.tap(test_id="deleted")
+    three.tap(test_id="other-list")
     assert three.says("Deleted dives")
     three.press_back()
     assert three.app.shell.rooms.current == "logbook"

@@ -85,25 +85,24 @@ class Places:
         """Return whether no word so far lies in the box, or nearer to it than `gap`."""
         return all(box.apart_from(other, gap) for other in self._taken)
 
-    def under_line(self, centre_x: float, size: tuple[float, float]) -> Box:
-        """Return the highest box of this size, around `centre_x`, that hangs clear of the line.
+    def under_line(self, x: float, size: tuple[float, float], share: float = 0.5) -> Box:
+        """Return the highest box of this size, with `share` of it left of x, that hangs clear of the line.
 
         Near an edge of the plot the box moves inward, so that a word about the first or last minute
         still finds room.
         """
-        left = self._inward(centre_x, size[0])
+        left = self._inward(x - share * size[0], size[0])
         low, _ = self.line_between(left - self.gap, left + size[0] + self.gap)
         return Box.at(left, low - self.gap - size[1], size)
 
     def above_line(self, centre_x: float, size: tuple[float, float]) -> Box:
         """Return the lowest box of this size, around `centre_x`, that stands clear of the line."""
-        left = self._inward(centre_x, size[0])
+        left = self._inward(centre_x - size[0] / 2, size[0])
         _, high = self.line_between(left - self.gap, left + size[0] + self.gap)
         return Box.at(left, high + self.gap, size)
 
-    def _inward(self, centre_x: float, width: float) -> float:
-        least, most = self.plot.left + self.gap, self.plot.right - self.gap - width
-        return min(max(centre_x - width / 2, least), most)
+    def _inward(self, left: float, width: float) -> float:
+        return min(max(left, self.plot.left + self.gap), self.plot.right - self.gap - width)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,19 +115,25 @@ class Wish:
 
 
 def place_under_line(
-    places: Places, wishes: Sequence[Wish], reach: float, apart: float = 0.0
+    places: Places,
+    wishes: Sequence[Wish],
+    reach: float,
+    apart: float = 0.0,
+    shares: Sequence[float] = (0.5,),
 ) -> list[tuple[int, Box]]:
     """Return which wishes found room under the line, as (number, box); the first wish chooses first.
 
     reach   how far below its point a word may hang: on a steep slope it would name another depth
     apart   least distance along the line between two that are granted, so that they stay few
+    shares  of a word left of its point, tried in turn
     """
     found: list[tuple[int, Box]] = []
     for number, wish in enumerate(wishes):
         if any(abs(wish.x - wishes[other].x) < apart for other, _ in found):
             continue
-        box = places.under_line(wish.x, wish.size)
-        if wish.y - box.top <= reach and places.is_free(box):
+        boxes = (places.under_line(wish.x, wish.size, share) for share in shares)
+        box = next((box for box in boxes if wish.y - box.top <= reach and places.is_free(box)), None)
+        if box is not None:
             found.append((number, places.take(box)))
     return found
 

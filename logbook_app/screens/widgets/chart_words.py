@@ -114,7 +114,8 @@ class ChartWords(InstructionGroup):
         """Mark every change of gas with a hollow square on the line; the first gas is no change."""
         marks = _in_view(section.gases[1:], frame)
         textures = [self._label(mark.words) for mark in marks]
-        found = dict(place_under_line(places, _wishes(section, frame, marks, textures), reach=dp(60)))
+        wishes = _wishes(section, frame, marks, textures)
+        found = dict(place_under_line(places, wishes, dp(30), shares=(0.5, 0.0, 1.0)))
         for number, (mark, texture) in enumerate(zip(marks, textures, strict=True)):
             x, y = _on_line(section, frame, mark)
             self.add(Color(*theme.card))

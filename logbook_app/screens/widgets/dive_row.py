@@ -2,6 +2,7 @@
 
 A row is painted from its `RowWords` when it scrolls into view and painted over for the next dive.
 What a row shows that belongs to a dive (that it is in the bin) lies in the words, never in the row.
+`python -m logbook_app.screens.widgets.dive_list` shows invented ones.
 """
 
 from __future__ import annotations
@@ -103,7 +104,7 @@ class DiveRow(RecycleDataViewBehavior, Widget):
         picture_pos = edge, (height - picture_height) / 2
         self._picture.show(words.outline, picture_pos, (picture_width, picture_height))
         self._picture.dye(theme)
-        left, right = edge + picture_width + dp(14), width - edge
+        left, right = edge + (picture_width + dp(14) if words.outline else 0), width - edge
         self._paint_right(words, right, height)
         text_right = right - max(self._depth.size[0], self._time.size[0]) - dp(12)
         self._paint_left(words, left, text_right - left, height)

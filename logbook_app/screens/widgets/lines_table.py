@@ -36,8 +36,8 @@ class FiguresRow(KvBeside, GridLayout):
     """How tests find it."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
         self._wrap_soon = Clock.create_trigger(lambda _dt: self._wrap(), -1)
+        super().__init__(**kwargs)
         self.fbind("width", self._wrap_soon)
 
     def on_lines(self, _row: Any, lines: Sequence[Any]) -> None:

@@ -158,3 +158,19 @@ def _softness_px(edge: FloatArray) -> FloatArray:
     steps = np.abs(np.diff(edge))
     gentler = np.minimum(np.append(steps, steps[-1]), np.insert(steps, 0, steps[0]))
     return np.asarray(0.5 * np.hypot(1.0, gentler))
+
+
+if __name__ == "__main__":
+    from kivy.uix.widget import Widget
+
+    from logbook_app.screens.theme import DAY
+    from logbook_app.screens.widgets.alone import show_alone
+    from logbook_app.screens.widgets.chart_lines import ink_of_line
+
+    def wave() -> Widget:
+        widget, ribbon, x = Widget(), Ribbon(DAY.ink), np.linspace(40.0, 700.0, 5000)
+        ribbon.show(ink_of_line(x, 300 + 150 * np.sin(x / 30) ** 3, 1.1))
+        widget.canvas.add(ribbon)
+        return widget
+
+    show_alone(wave)

@@ -52,7 +52,7 @@ class Section:
     series            every value along the dive
     remarks           fast ascents first, then what the recorder or the diver marked
     gases             what was breathed from each instant on, in order
-    stop              the safety stop, None where there was none
+    stop              the time between 3 and 6 m on the way up, None where there was none
     estimate          True for a square profile: nobody measured this line
     """
 
@@ -208,7 +208,8 @@ def _stop(analysis: DiveAnalysis) -> Mark | None:
     stop = analysis.safety_stop
     if stop is None:
         return None
-    return Mark(stop.began_s, stop.ended_s, f"safety stop {_minutes_and_seconds(stop.minutes)}")
+    kind = "stop" if analysis.required_stops else "safety stop"
+    return Mark(stop.began_s, stop.ended_s, f"{kind} {_minutes_and_seconds(stop.minutes)}")
 
 
 def _minutes_and_seconds(minutes: float) -> str:
