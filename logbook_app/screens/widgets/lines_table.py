@@ -98,5 +98,9 @@ if __name__ == "__main__":
 
     from logbook_app.screens.widgets.alone import show_alone
 
-    invented = [SimpleNamespace(label=f"Label {at}", value=f"{at * 37} bar") for at in range(9)]
-    show_alone(lambda: FiguresRow(lines=invented))
+    def invented_figures() -> FiguresRow:
+        row = FiguresRow()
+        row.lines = [SimpleNamespace(label=f"Label {at}", value=f"{at * 37} bar") for at in range(9)]
+        return row
+
+    show_alone(invented_figures)
