@@ -33,7 +33,7 @@ from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, s
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Site
-from logbook_app.files.logbook_json import write_logbook_json
+from logbook_app.files.logbook_json import Entry, write_logbook_json
 from logbook_app.files.read_dive import ReadOptions
 from logbook_app.files.recording_file import FORMATS
 from logbook_app.logbook_import import Changes, ImportReport, ImportRun, next_number
@@ -286,7 +286,7 @@ class Logbook:
         """Write dives with samples and analysis as JSON; return how many. Raises UnknownDive."""
         chosen = self._store.dives() if dive_ids is None else [self._store.dive(i) for i in dive_ids]
         views = (self.dive_view(dive.id) for dive in chosen)
-        write_logbook_json(Path(path), ((v.dive, v.profile, v.analysis, v.gas) for v in views), self._now())
+        write_logbook_json(Path(path), (Entry(v.dive, v.profile, v.analysis, v.gas) for v in views), self._now())
         return len(chosen)
 
     # The chain of dives

@@ -107,8 +107,7 @@ class ImportRun:
             self._problems.append(Problem(told_name(path), "", str(refusal)))
 
     def _take(self, read: ReadDive, path: Path) -> None:
-        recording = read.dive.recordings[0]
-        known_id = self._known.get(recording.fingerprint)
+        known_id = self._known_as(read)
         if known_id is not None:
             self._already.append(known_id)
             if known_id in self._binned:
@@ -128,22 +127,30 @@ class ImportRun:
         if len(self._waiting) >= SAVED_AT_ONCE:
             self._save()
 
+    def _known_as(self, read: ReadDive) -> str | None:
+        """Return the dive of the logbook that this is, by what was recorded, else by its id."""
+        for recording in read.dive.recordings:
+            if recording.fingerprint in self._known:
+                return self._known[recording.fingerprint]
+        kept = self._dives.keys() | self._binned
+        return next((name for name in (read.dive.id, read.known_as) if name in kept), None)
+
     def _add(self, read: ReadDive) -> None:
-        self._keep(read.dive, read.profile)
+        self._keep(read.dive, read.profiles)
         self._added.append(read.dive.id)
 
     def _join(self, other: Dive, read: ReadDive, path: Path) -> None:
         joined = replace(other, recordings=other.recordings + read.dive.recordings)
-        self._keep(joined, read.profile)
+        self._keep(joined, read.profiles)
         self._joined.append(other.id)
         what = (
             f"is a second recording of {_told(other)} and was joined to it; the first recording still leads."
         )
         self._problems.append(Problem(told_name(path), _told(read.dive), what))
 
-    def _keep(self, dive: Dive, profile: Profile | None) -> None:
-        _, profiles = self._waiting.get(dive.id, (dive, []))
-        self._waiting[dive.id] = (dive, profiles + ([profile] if profile is not None else []))
+    def _keep(self, dive: Dive, profiles: list[Profile]) -> None:
+        _, before = self._waiting.get(dive.id, (dive, []))
+        self._waiting[dive.id] = (dive, before + profiles)
         self._dives[dive.id] = dive
         self._known |= {recording.fingerprint: dive.id for recording in dive.recordings}
 

@@ -7,21 +7,27 @@ One object:
     dives       array, oldest first; each has
         dive      the record, see `dive_to_json`: keys carry their units, instants are ISO 8601 with
                   the local offset, what was not written down is null or empty
-        samples   null, or time_s, depth_m and every further channel as arrays of one length (null
-                  where a sample has no value), switches (time_s, cylinder) and remarks (time_s, text)
+        samples   of the leading recording: null, or time_s, depth_m and every further channel as
+                  arrays of one length (null where a sample has no value, "inf" and "-inf" where a
+                  recorder wrote that), switches (time_s, cylinder) and remarks (time_s, text)
+        further_samples   the same for each recording after the first
         analysis  figures of the model at the diver's own settings, see `analysis_to_json`
 
-A dive that the recorder sampled keeps those samples exactly; the analysis can always be made again.
+A dive that the recorder sampled keeps those samples exactly, and every number is written with all
+its digits: logbook_json_reader.py makes equal records of it. The analysis can always be made
+again, and is not read.
 """
 
 from __future__ import annotations
 
 import json
-import os
-from collections.abc import Iterable
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import fields
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,39 +35,61 @@ from numpy.typing import NDArray
 from logbook_app.analysis.dive_analysis import DiveAnalysis, DiveSeries
 from logbook_app.analysis.gas_use import GasUse
 from logbook_app.dive.cylinder import Cylinder
-from logbook_app.dive.problems import LogbookError
 from logbook_app.dive.profile import Profile
-from logbook_app.dive.record import Dive, Site
+from logbook_app.dive.record import Account, Dive, Recording, Site
+from logbook_app.files.whole_file import written_whole
 from logbook_app.physics.breathing_gas import BreathingGas
 
 Json = dict[str, Any]
-Entry = tuple[Dive, Profile | None, DiveAnalysis, GasUse]
+
+FORMAT: Final = "leadline logbook"
+VERSION: Final = 1
+_HALF_CHARACTER: Final = re.compile("[\ud800-\udfff]")  # in a remark; UTF-8 has no bytes for it
+
+
+class Entry(NamedTuple):
+    """One dive as the file holds it; `further` are the samples of each recording after the first."""
+
+    dive: Dive
+    profile: Profile | None
+    analysis: DiveAnalysis
+    gas: GasUse
+    further: Sequence[Profile | None] = ()
 
 
 def write_logbook_json(path: Path, entries: Iterable[Entry], written_at: datetime) -> None:
-    """Write dives to a file, whole or not at all. Raises LogbookError where it cannot be written."""
-    document = {
-        "format": "leadline logbook",
-        "version": 1,
-        "written_at": written_at.isoformat(),
-        "dives": [entry_to_json(*entry) for entry in entries],
-    }
-    unfinished = path.with_name(path.name + ".unfinished")
-    try:
-        with unfinished.open("w", encoding="utf-8") as file:
-            json.dump(document, file, ensure_ascii=False, indent=1, allow_nan=False)
-            file.flush()
-            os.fsync(file.fileno())
-        unfinished.replace(path)
-    except OSError as error:
-        unfinished.unlink(missing_ok=True)
-        raise LogbookError(f"{path} cannot be written: {error.strerror}. Choose another folder.") from error
+    """Write dives to a file, whole or not at all, one at a time.
+
+    Raises LogbookError where it cannot be written.
+    """
+    head = {"format": FORMAT, "version": VERSION, "written_at": written_at.isoformat(), "dives": []}
+    before, after = json.dumps(head, indent=1).split("[]")
+    with written_whole(path) as file:
+        file.write(f"{before}[")
+        for place, entry in enumerate(entries):
+            file.write(",\n" if place else "\n")
+            file.write(json_text(entry_to_json(entry), indent=1))
+        file.write(f"\n]{after}\n")
 
 
-def entry_to_json(dive: Dive, profile: Profile | None, analysis: DiveAnalysis, gas: GasUse) -> Json:
+def json_text(value: Any, *, indent: int | None = None) -> str:
+    """Return a value as JSON that UTF-8 can hold: half a character is written as its escape."""
+    text = json.dumps(value, ensure_ascii=False, indent=indent, allow_nan=False)
+    return _HALF_CHARACTER.sub(lambda half: f"\\u{ord(half[0]):04x}", text)
+
+
+def entry_to_json(entry: Entry) -> Json:
     """Return one dive with its samples and its analysis."""
-    samples = None if profile is None else profile_to_json(profile)
-    return {"dive": dive_to_json(dive), "samples": samples, "analysis": analysis_to_json(analysis, gas)}
+    return {
+        "dive": dive_to_json(entry.dive),
+        "samples": _samples(entry.profile),
+        "further_samples": [_samples(profile) for profile in entry.further],
+        "analysis": analysis_to_json(entry.analysis, entry.gas),
+    }
+
+
+def _samples(profile: Profile | None) -> Json | None:
+    return None if profile is None else profile_to_json(profile)
 
 
 def dive_to_json(dive: Dive) -> Json:
@@ -82,10 +110,7 @@ def dive_to_json(dive: Dive) -> Json:
         "cylinders": [_cylinder(cylinder) for cylinder in dive.cylinders],
         "buddies": list(dive.buddies),
         "tags": list(dive.tags),
-        "recordings": [
-            {"recorder": r.recorder, "file_name": r.file_name, "profile_sha256": r.profile_sha256}
-            for r in dive.recordings
-        ],
+        "recordings": [_recording(recording) for recording in dive.recordings],
         "extra": dict(dive.extra),
     }
 
@@ -134,11 +159,15 @@ def analysis_to_json(analysis: DiveAnalysis, gas: GasUse, *, with_series: bool =
     return figures | (_series(analysis.series) if with_series else {})
 
 
-def numbers(values: NDArray[np.float64] | None) -> list[float | None] | None:
-    """Return an array as JSON: null where there is no value."""
-    if values is None:
-        return None
-    return [None if np.isnan(value) else float(value) for value in values]
+def numbers(values: NDArray[np.float64] | None) -> list[float | str | None] | None:
+    """Return an array as JSON: null where there is no value, "inf" and "-inf" for what has no end."""
+    return None if values is None else [_number(float(value)) for value in values]
+
+
+def _number(value: float) -> float | str | None:
+    if math.isfinite(value):
+        return value
+    return None if math.isnan(value) else repr(value)
 
 
 def gas_to_json(gas: BreathingGas | None) -> Json | None:
@@ -156,6 +185,23 @@ def _series(series: DiveSeries) -> Json:
             "temperature_c", "pressure_bar",
         )
     }  # fmt: skip
+
+
+def _recording(recording: Recording) -> Json:
+    return {
+        "recorder": recording.recorder,
+        "file_name": recording.file_name,
+        "fingerprint": recording.fingerprint,
+        "profile_sha256": recording.profile_sha256,
+        "account": None if recording.account is None else _account(recording.account),
+    }
+
+
+def _account(account: Account) -> Json:
+    """Return what a recorder that does not lead says of the dive; its start is in UTC."""
+    plain = {field.name: getattr(account, field.name) for field in fields(account)}
+    cylinders = [_cylinder(cylinder) for cylinder in account.cylinders]
+    return plain | {"began_at": account.began_at.isoformat(), "cylinders": cylinders}
 
 
 def _site(site: Site) -> Json:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from logbook_app.dive.profile import Profile, profile_digest, profile_to_bytes
@@ -13,11 +14,20 @@ from logbook_app.dive.record import Dive, Recording, name_from_content
 class ReadDive:
     """A dive as a file gave it; `dive.recordings` holds the one recording that it came from.
 
-    profile  its samples, None for a dive that the file describes without samples
+    profile   its samples, None for a dive that the file describes without samples
+    further   where a logbook wrote the file: the samples of each recording after the first
+    known_as  id of the dive in the logbook that wrote the file, empty where none did
     """
 
     dive: Dive
     profile: Profile | None
+    further: tuple[Profile | None, ...] = ()
+    known_as: str = ""
+
+    @property
+    def profiles(self) -> list[Profile]:
+        """Return every profile that the dive's recordings name."""
+        return [profile for profile in (self.profile, *self.further) if profile is not None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +51,32 @@ def recorded(dive: Dive, profile: Profile | None, *, recorder: str, file_name: s
     recording = Recording(fingerprint, digest, recorder, file_name)
     named = replace(dive, id=name_from_content("dive", fingerprint), recordings=(recording,))
     return ReadDive(named, profile)
+
+
+def kept_again(dive: Dive, profiles: Sequence[Profile | None], diver: str) -> ReadDive:
+    """Return a dive that a logbook wrote, with the id and the recordings that it had there.
+
+    profiles  the samples of each of `dive.recordings`
+    diver     whose dives the reader says they are; where that is somebody else than the record
+              says, the dive is another one and its recordings get other names
+    """
+    other = bool(diver) and diver != dive.diver
+    dive = replace(dive, diver=diver) if other else dive
+    recordings = tuple(
+        replace(
+            recording,
+            fingerprint=recording_fingerprint(dive, profile) if other else recording.fingerprint,
+            profile_sha256=profile_digest(profile_to_bytes(profile)) if profile is not None else None,
+        )
+        for recording, profile in zip(dive.recordings, profiles, strict=True)
+    )
+    dive_id = name_from_content("dive", recording_fingerprint(dive, _first(profiles))) if other else dive.id
+    named = replace(dive, id=dive_id, recordings=recordings)
+    return ReadDive(named, _first(profiles), tuple(profiles[1:]), named.id)
+
+
+def _first(profiles: Sequence[Profile | None]) -> Profile | None:
+    return profiles[0] if profiles else None
 
 
 def recording_fingerprint(dive: Dive, profile: Profile | None) -> str:

@@ -15,10 +15,11 @@ from typing import Final
 
 from logbook_app.dive.problems import Cancelled, Problem, RefusedFile
 from logbook_app.files.depth_csv import parse_depth_csv
+from logbook_app.files.logbook_json_reader import parse_logbook_json
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.uddf.reader import parse_uddf
 
-FORMATS: Final = (".uddf", ".xml", ".csv", ".tsv", ".txt")
+FORMATS: Final = (".uddf", ".xml", ".csv", ".tsv", ".txt", ".json")
 """Endings that a file chooser offers; the content decides all the same."""
 
 LARGEST_FILE_BYTES: Final = 1_000_000_000
@@ -56,6 +57,8 @@ def read_recording(
     head = opened.head()
     if _is_xml(head):
         yield from parse_uddf(opened.chunks, opened.name, options)
+    elif _is_json(head):
+        yield from parse_logbook_json(opened.chunks, opened.name, options)
     elif _is_text(head):
         yield from parse_depth_csv(opened.chunks(), opened.name, options)
     else:
@@ -132,6 +135,10 @@ def _is_xml(head: bytes) -> bool:
     for mark in _BYTE_ORDER_MARKS:
         head = head.removeprefix(mark)
     return _XML_START.match(head.replace(b"\0", b"")) is not None
+
+
+def _is_json(head: bytes) -> bool:
+    return head.removeprefix(_BYTE_ORDER_MARKS[0]).lstrip().startswith(b"{")
 
 
 def _is_text(head: bytes) -> bool:

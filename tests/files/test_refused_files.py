@@ -38,7 +38,7 @@ REFUSED = {
     "a zip archive": (zipped(), "neither UDDF nor a table"),
     "noise": (os.urandom(5000) + b"\0", "neither UDDF nor a table"),
     "prose": (b"We dived at the quay today.\nIt was cold, dark and good.\n", "neither UDDF nor a table"),
-    "JSON": (b'{"dives": [{"depth": 12, "time": 30}]}', "neither UDDF nor a table"),
+    "JSON": (b'{"dives": [{"depth": 12, "time": 30}]}', "JSON but no logbook"),
     "a web page": (b"<!DOCTYPE html><html><body>time, depth</body></html>", "outermost element is <html>"),
     "another XML": (b"<?xml version='1.0'?><gpx><trk/></gpx>", "outermost element is <gpx>"),
     "a foreign namespace": (

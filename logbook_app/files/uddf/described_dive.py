@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -31,7 +31,10 @@ from logbook_app.files.uddf.fields import (
     Odd,
     shown,
 )
+from logbook_app.files.uddf.own_part import RECORD, OwnSamples, Restored, restored
 from logbook_app.files.uddf.references import Piece, References, ReferredSite
+from logbook_app.files.uddf.unread import KEY as UNREAD_KEY
+from logbook_app.files.uddf.unread import unread_text
 from logbook_app.files.uddf.waypoints import Waypoints
 
 FEWEST_SAMPLES: Final = 2
@@ -59,18 +62,47 @@ def describe(
     options: ReadOptions,
     file_name: str,
     odd: Odd,
+    own: OwnSamples | None = None,
 ) -> DescribedDive:
     """Return the record of a dive element.
 
     odd  is told each value that could not be used
+    own  samples from Leadline's own part of the file; None leaves that part out
+
+    Where Leadline's own part still fits what stands beside it, the record is that of the logbook
+    that wrote it, and there is nothing to say about the elements that could not hold it.
 
     Raises RefusedRecord where start, time or depth are missing or contradict each other.
     """
+    said: dict[str, None] = {}
+    described = _as_standard(element, waypoints, references, options, file_name, said.setdefault)
+    whole = Restored(described.read, exact=False)
+    if own is not None:
+        whole = restored(_own_record(element), own, described.read, options.diver, odd)
+    for what in () if whole.exact else said:
+        odd(what)
+    _report_closed_circuit(waypoints, element, odd)
+    return replace(described, read=whole.read)
+
+
+def _own_record(element: Element) -> str:
+    inside = element.find("applicationdata")
+    return next((part.text or "" for part in inside if part.tag == RECORD), "") if inside is not None else ""
+
+
+def _as_standard(
+    element: Element,
+    waypoints: Waypoints,
+    references: References,
+    options: ReadOptions,
+    file_name: str,
+    odd: Odd,
+) -> DescribedDive:
+    """Return what the standard's elements say."""
     before = Fields(element.find("informationbeforedive"), odd)
     after = Fields(element.find("informationafterdive"), odd)
     linked = _linked(element, references, odd)
     start = _start(before, linked.site, options, odd)
-    _report_closed_circuit(waypoints, before, odd)
     waypoints.report(odd)
     gear = carried(element, waypoints, references, odd)
     profile = _profile(waypoints, gear, odd)
@@ -100,7 +132,9 @@ def describe(
         notes=after.paragraphs("notes"),
         rating=after.whole("rating/ratingvalue", RATING),
         estimate=profile is None,
-        extra=_extra(before, after, linked, references, start) | _consumption(element),
+        extra=_extra(before, after, linked, references, start)
+        | _consumption(element)
+        | _unread(element, waypoints),
     )
     recorder = linked.named("divecomputer") or references.generator
     read = recorded(dive, profile, recorder=recorder, file_name=file_name)
@@ -223,6 +257,11 @@ def _consumption(dive: Element) -> dict[str, str]:
     return {"uddf:breathingconsumptionvolume": "; ".join(filter(None, told))} if any(told) else {}
 
 
+def _unread(dive: Element, waypoints: Waypoints) -> dict[str, str]:
+    text = unread_text(dive, waypoints.unread)
+    return {UNREAD_KEY: text} if text else {}
+
+
 def _weights_kg(dive: Element, odd: Odd) -> float | None:
     for used in dive.iter("equipmentused"):
         weights_kg = Fields(used, odd).number("leadquantity", WEIGHTS_KG)
@@ -236,8 +275,9 @@ def _finite(before: Fields) -> bool:
     return not before.text("surfaceintervalbeforedive/passedtime").casefold().startswith("infinit")
 
 
-def _report_closed_circuit(waypoints: Waypoints, before: Fields, odd: Odd) -> None:
-    if waypoints.closed_circuit or before.text("apparatus") == "rebreather":
+def _report_closed_circuit(waypoints: Waypoints, element: Element, odd: Odd) -> None:
+    apparatus = element.findtext("informationbeforedive/apparatus") or ""
+    if waypoints.closed_circuit or apparatus.strip() == "rebreather":
         odd(
             "was dived on a rebreather, whose gas changes with depth; loading and oxygen are worked out "
             "for open circuit and do not hold for it"

@@ -3,7 +3,8 @@
 The expat parser of defusedxml is fed in chunks. Elements that the caller wants are handed over
 as soon as they close and are then let go, so that a file of any length needs the memory of its
 longest dive. Names are compared without their namespace: the documentation's own examples carry
-none, and each minor version of the standard has another.
+none, and each minor version of the standard has another. Names of Leadline's own namespace begin
+with "leadline:". What is not wanted in a dive leaves a mark with its text, see unread.py.
 
 A file may be hostile. Entity definitions and external entities are refused by defusedxml; what
 could still fill the memory (nesting, one endless tag, one endless text) has a limit here.
@@ -20,6 +21,8 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import XMLParser
 
 from logbook_app.dive.problems import RefusedFile
+from logbook_app.files.uddf.unread import MOST_UNREAD, Copy
+from logbook_app.files.uddf.xml_text import OWN_NAMESPACE, OWN_PREFIX
 
 UDDF_NAMESPACE = re.compile(r"https?://(www\.)?streit\.cc/uddf/3(\.\d+)*/?")
 DEEPEST_NESTING = 100
@@ -142,6 +145,8 @@ class _Builder:
         self._outline = outline
         self._open: list[tuple[Element, list[str], int]] = []
         self._passing = 0  # how deep inside an element that is passed over
+        self._copy: Copy | None = None  # of that element, where it stands in a dive
+        self._may_copy = 0
         self._names: dict[str, str | None] = {}
         self._done: list[Found] = []
         self._elements = self._characters = 0
@@ -165,21 +170,28 @@ class _Builder:
         if self._passing:
             self._passing += 1
             self._refuse_depth()
+            if self._copy is not None:
+                self._copy.start(self._copied_name(tag), attributes)
             return
         name = self._name(tag)
         if not self._open:
             self._refuse_root(tag, attributes)
         elif not self._wanted(name, tag):
             self._passing = 1
+            self._begin_copy(tag, attributes)
             return
         self._elements += 1
         if self._elements > MOST_ELEMENTS_KEPT:
             raise self.endless(f"one record holds more than {MOST_ELEMENTS_KEPT:,} elements")
         self._refuse_depth()
-        line = self.expat.CurrentLineNumber if name == "dive" else 0
+        line = 0
+        if name == "dive":
+            line, self._may_copy = self.expat.CurrentLineNumber, MOST_UNREAD
         self._open.append((Element(name or "uddf", attributes), [], line))
 
     def data(self, text: str) -> None:
+        if self._copy is not None:
+            self._copy.data(text)
         if self._passing or not self._open:
             return
         self._characters += len(text)
@@ -187,9 +199,12 @@ class _Builder:
             raise self.endless(f"one record holds more than {MOST_TEXT_KEPT:,} characters")
         self._open[-1][1].append(text)
 
-    def end(self, tag: str) -> None:  # noqa: ARG002  (expat checks that it matches)
+    def end(self, tag: str) -> None:
         if self._passing:
             self._passing -= 1
+            if self._copy is not None:
+                self._copy.end(self._copied_name(tag))
+                self._end_copy(self._copy)
             return
         element, texts, line = self._open.pop()
         element.text = "".join(texts)
@@ -202,12 +217,32 @@ class _Builder:
     def close(self) -> None:
         """Nothing is left to build when the text ends."""
 
+    def _begin_copy(self, tag: str, attributes: dict[str, str]) -> None:
+        if any(element.tag == "dive" for element, _, _ in self._open):
+            self._copy = Copy(self._may_copy)
+            self._copy.start(self._copied_name(tag), attributes)
+
+    def _end_copy(self, copy: Copy) -> None:
+        if self._passing:
+            return
+        mark = copy.mark()
+        if mark is not None:
+            self._may_copy -= len(mark.text or "")
+            self._elements += 1
+            self._open[-1][0].append(mark)
+        self._copy = None
+
     def _name(self, tag: str) -> str | None:
         """Return the name of a tag without its namespace, None where the namespace is foreign."""
         if tag not in self._names and len(self._names) < 10_000:
             namespace, _, name = tag.rpartition("}")
-            self._names[tag] = name if _is_uddf(namespace[1:]) else None
+            self._names[tag] = _told_name(namespace[1:], name)
         return self._names.get(tag)
+
+    def _copied_name(self, tag: str) -> str:
+        """Return the name for a copy: that of UDDF without its namespace, any other with it."""
+        name = self._name(tag)
+        return tag if name is None or name.startswith(OWN_PREFIX) else name
 
     def _wanted(self, name: str | None, tag: str) -> bool:
         parent = self._open[-1][0].tag
@@ -238,6 +273,12 @@ class _Builder:
             raise RefusedFile(
                 f'{self.file_name} is UDDF version "{version[:20]}"; versions 3.0 to 3.3 are read.'
             )
+
+
+def _told_name(namespace: str, name: str) -> str | None:
+    if namespace == OWN_NAMESPACE:
+        return OWN_PREFIX + name
+    return name if _is_uddf(namespace) else None
 
 
 def _is_uddf(namespace: str) -> bool:

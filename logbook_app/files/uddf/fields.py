@@ -53,7 +53,9 @@ CHILDREN: Final[Mapping[str, frozenset[str]]] = {
     "uddf": SECTIONS,
     "profiledata": _names("repetitiongroup dive"),
     "repetitiongroup": _names("dive"),
-    "dive": _names("link equipmentused informationbeforedive tankdata tankused samples informationafterdive"),
+    "dive": _names("applicationdata link equipmentused informationbeforedive tankdata tankused samples")
+    | _names("informationafterdive"),
+    "applicationdata": _names("leadline:record leadline:samples"),
     "informationbeforedive": KEPT_BEFORE
     | _names("link divenumber datetime airtemperature surfaceintervalbeforedive altitude equipmentused")
     | _names("tankused purpose nosuit surfacepressure"),

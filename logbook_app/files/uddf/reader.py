@@ -8,7 +8,9 @@ longest dive, not of the file.
 What is taken, what is kept as text (in `Dive.extra`, under "uddf:") and what is passed over is
 decided by the table `CHILDREN` in fields.py. Sections that describe no dive (media, makers,
 businesses, trips, tables, personal and medical data) are passed over without a word; whatever
-else is not understood is named once for the file.
+else is not understood is named once for the file, and what of it stands in a dive is kept with
+the dive as it was (unread.py). A file that Leadline wrote gives the very records that it was
+written from (own_part.py).
 """
 
 from __future__ import annotations
@@ -24,6 +26,7 @@ from logbook_app.files.start_time import Zone
 from logbook_app.files.uddf.described_dive import DescribedDive, describe
 from logbook_app.files.uddf.document import Damaged, Endless, Found, Outline, elements
 from logbook_app.files.uddf.fields import CHILDREN, Odd
+from logbook_app.files.uddf.own_part import SAMPLES, OwnSamples
 from logbook_app.files.uddf.references import REFERRED, References
 from logbook_app.files.uddf.waypoints import Waypoints
 
@@ -68,7 +71,9 @@ class _Reading:
 
     def dives(self, chunks: Chunks) -> Iterator[ReadDive | Problem]:
         self._gather_references(chunks())
-        outline = Outline({"profiledata"}, {"repetitiongroup", "dive", "waypoint"}, CHILDREN, self._unread)
+        outline = Outline(
+            {"profiledata"}, {"repetitiongroup", "dive", "waypoint", SAMPLES}, CHILDREN, self._unread
+        )
         damage = None
         try:
             yield from self._read_dives(elements(chunks(), self._file_name, outline))
@@ -108,22 +113,26 @@ class _Reading:
             self._about_file.setdefault(what)
 
     def _read_dives(self, found: Iterable[Found]) -> Iterator[ReadDive | Problem]:
-        waypoints = Waypoints()
+        waypoints, own = Waypoints(), OwnSamples()
         for element, line in found:
             if element.tag == "waypoint":
                 waypoints.add(element)
+            elif element.tag == SAMPLES:
+                own.add(element)
             elif element.tag == "dive":
-                yield from self._one_dive(element, line, waypoints)
-                waypoints = Waypoints()
+                yield from self._one_dive(element, line, waypoints, own)
+                waypoints, own = Waypoints(), OwnSamples()
             else:
                 self._ended_at = None
 
-    def _one_dive(self, element: Element, line: int, waypoints: Waypoints) -> Iterator[ReadDive | Problem]:
+    def _one_dive(
+        self, element: Element, line: int, waypoints: Waypoints, own: OwnSamples
+    ) -> Iterator[ReadDive | Problem]:
         odd: dict[str, None] = {}
         where = f"line {line}, {_name_of(element)}"
         try:
             described = describe(
-                element, waypoints, self._references, self._options, self._file_name, odd.setdefault
+                element, waypoints, self._references, self._options, self._file_name, odd.setdefault, own
             )
         except RefusedRecord as error:
             reason = str(error).rstrip(".")

@@ -22,13 +22,14 @@ import numpy as np
 from logbook_app.dive.profile import FloatArray, Remark
 from logbook_app.dive.record import GREATEST_DEPTH_M, LONGEST_DIVE_MIN
 from logbook_app.files.uddf.fields import GAUGE_PA, KELVIN, Odd, Span, parse_number, shown, tidy
+from logbook_app.files.uddf.unread import texts_in
 from logbook_app.physics.units import bar_from_pascals, celsius_from_kelvin
 
 MOST_SAMPLES: Final = 500_000  # two days at three samples a second
 MOST_MARKS: Final = 20_000
 MOST_COLUMNS: Final = 50  # of tank pressures, and as many of everything else
-_LONGEST_S: Final = LONGEST_DIVE_MIN * 60.0
-_DEPTHS_M: Final = Span(-20.0, GREATEST_DEPTH_M, "a depth that cannot be")
+LONGEST_S: Final = LONGEST_DIVE_MIN * 60.0
+DEPTHS_M: Final = Span(-20.0, GREATEST_DEPTH_M, "a depth that cannot be")
 
 
 def _minutes(seconds: float) -> float:
@@ -48,28 +49,28 @@ class _Channel:
     convert: Callable[[float], float] = _same
 
 
-_PO2_PA: Final = Span(1000.0, 1e6, "which is no oxygen pressure in pascals")
-_SECONDS: Final = Span(0.0, 1e7, "which is no time in seconds")
-_ANY: Final = Span(-1e9, 1e9, "which is out of all proportion")
+PO2_PA: Final = Span(1000.0, 1e6, "which is no oxygen pressure in pascals")
+SECONDS_S: Final = Span(0.0, 1e7, "which is no time in seconds")
+ANY: Final = Span(-1e9, 1e9, "which is out of all proportion")
 
 _CHANNELS: Final = {
     "temperature": _Channel("temperature_c", KELVIN, celsius_from_kelvin),
     "bodytemperature": _Channel("body_temperature_c", KELVIN, celsius_from_kelvin),
-    "calculatedpo2": _Channel("ppo2_bar", _PO2_PA, bar_from_pascals),
-    "measuredpo2": _Channel("measured_ppo2_bar", _PO2_PA, bar_from_pascals),
-    "ppo2": _Channel("measured_ppo2_bar", _PO2_PA, bar_from_pascals),
-    "setpo2": _Channel("set_ppo2_bar", _PO2_PA, bar_from_pascals),
-    "nodecotime": _Channel("recorded_no_stop_min", _SECONDS, _minutes),
-    "timetosurface": _Channel("recorded_time_to_surface_min", _SECONDS, _minutes),
-    "remainingbottomtime": _Channel("remaining_bottom_min", _SECONDS, _minutes),
-    "remainingo2time": _Channel("remaining_oxygen_min", _SECONDS, _minutes),
+    "calculatedpo2": _Channel("ppo2_bar", PO2_PA, bar_from_pascals),
+    "measuredpo2": _Channel("measured_ppo2_bar", PO2_PA, bar_from_pascals),
+    "ppo2": _Channel("measured_ppo2_bar", PO2_PA, bar_from_pascals),
+    "setpo2": _Channel("set_ppo2_bar", PO2_PA, bar_from_pascals),
+    "nodecotime": _Channel("recorded_no_stop_min", SECONDS_S, _minutes),
+    "timetosurface": _Channel("recorded_time_to_surface_min", SECONDS_S, _minutes),
+    "remainingbottomtime": _Channel("remaining_bottom_min", SECONDS_S, _minutes),
+    "remainingo2time": _Channel("remaining_oxygen_min", SECONDS_S, _minutes),
     "cns": _Channel("recorded_cns_as_written", Span(0.0, 1e5, "which is no share of a limit")),
     "otu": _Channel("recorded_otu", Span(0.0, 1e5, "which is no oxygen dose")),
     "heading": _Channel("heading_deg", Span(-360.0, 360.0, "which is no heading in degrees")),
     "heartrate": _Channel("heart_rate_per_min", Span(0.0, 300.0, "which is no heart rate")),
     "pulserate": _Channel("pulse_rate_per_min", Span(0.0, 300.0, "which is no pulse rate")),
-    "gradientfactor": _Channel("recorded_gradient_factor", _ANY),
-    "batterychargecondition": _Channel("battery_charge", _ANY),
+    "gradientfactor": _Channel("recorded_gradient_factor", ANY),
+    "batterychargecondition": _Channel("battery_charge", ANY),
 }
 _STOP_DEPTH, _STOP_MIN = "recorded_stop_depth_m", "recorded_stop_min"
 
@@ -93,6 +94,7 @@ class Waypoints:
     def __init__(self) -> None:
         self.switches: list[Reference] = []
         self.remarks: list[Remark] = []
+        self.unread: list[tuple[float, str]] = []
         self.closed_circuit = False
         self.seen = 0
         self._time_s = array("d")
@@ -138,6 +140,7 @@ class Waypoints:
         kept = self._kept(waypoint, time_s)
         at_s = time_s if time_s is not None else (self._time_s[-1] if self._time_s else 0.0)
         self._take_marks(waypoint, at_s)
+        self.unread += ((at_s, text) for text in texts_in(waypoint))
         if kept:
             self._take_values(waypoint)
 
@@ -158,14 +161,14 @@ class Waypoints:
 
     def _usable_time(self, waypoint: Element) -> float | None:
         time_s = parse_number(waypoint.findtext("divetime"))
-        return time_s if time_s is not None and 0 <= time_s <= _LONGEST_S else None
+        return time_s if time_s is not None and 0 <= time_s <= LONGEST_S else None
 
     def _kept(self, waypoint: Element, time_s: float | None) -> bool:
         told_time, told_depth = waypoint.findtext("divetime"), waypoint.findtext("depth")
         depth_m = parse_number(told_depth)
         if time_s is None:
             self._leave_out("without a usable time", shown(told_time))
-        elif depth_m is None or not _DEPTHS_M.holds(depth_m):
+        elif depth_m is None or not DEPTHS_M.holds(depth_m):
             self._leave_out("without a usable depth", f"at {time_s:g} s")
         elif self._time_s and time_s <= self._time_s[-1]:
             self._leave_out("not later than the one before", f"at {time_s:g} s")
