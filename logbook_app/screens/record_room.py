@@ -76,7 +76,7 @@ class RecordRoom(Room):
     def __init__(self, **kwargs: Any) -> None:
         self._keep_soon = Clock.create_trigger(lambda _dt: self._keep(), KEPT_AFTER_S)
         self._ticking: Any = None
-        self._saving = False
+        self._saving = self._draft_read = False
         self._fields: dict[str, Any] = {}
         super().__init__(**kwargs)
 
@@ -235,8 +235,9 @@ class RecordRoom(Room):
         self.unit_system, self.ppo2_limit_bar = settings.units, settings.ppo2_limit_bar
         self.known_sites = [site.name for site in self.offered.sites[:MOST_CHIPS]]
         self.known_buddies = list(self.offered.buddies[:MOST_CHIPS])
-        if self.draft.empty:
+        if not self._draft_read and self.draft.empty:
             self.draft = EntryDraft.from_text(kept)
+        self._draft_read = True
         self._show()
 
     def _write(self, **changed: Any) -> None:

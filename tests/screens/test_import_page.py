@@ -110,7 +110,7 @@ def test_files_are_chosen_over_several_folders(page: Driver, home: Path) -> None
 def test_nothing_begins_before_a_file_is_chosen(page: Driver) -> None:
     """The button says what to do instead."""
     assert page.find(test_id="begin-import").disabled
-    assert page.says("Touch the files to bring in")
+    assert page.says("No file chosen yet")
 
 
 def test_report_counts_names_and_opens_what_was_added(page: Driver) -> None:

@@ -9,14 +9,17 @@ from typing import Any
 
 from kivy.properties import BooleanProperty, ListProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
-from kivy.uix.label import Label
 from kivy.uix.stacklayout import StackLayout
 
 from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.widgets.edged_box import EdgedBox
 
 
-class Chip(KvBeside, ButtonBehavior, Label):
+class Chip(ButtonBehavior, EdgedBox):
     """One answer."""
+
+    text = StringProperty("")
+    """What it says."""
 
     answer = StringProperty("")
     """What choosing it means."""

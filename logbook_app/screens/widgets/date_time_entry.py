@@ -13,13 +13,14 @@ from kivy.uix.widget import Widget
 
 from logbook_app.screens.asked_number import ClockAsked
 from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.widgets.edged_box import EdgedBox
 from logbook_app.screens.wording import DAYS, MONTHS, full_date
 
 TODAY, YESTERDAY, ANOTHER = "today", "yesterday", "another"
 BEGAN_AT = ClockAsked("Time it began")
 
 
-class DayCell(KvBeside, ButtonBehavior, BoxLayout):
+class DayCell(ButtonBehavior, EdgedBox):
     """One day of the month, with the name of its weekday."""
 
     day = ObjectProperty(None, rebind=True)

@@ -134,3 +134,9 @@ def _rounded_up(depth_m: float, unit_system: str) -> float:
     if unit_system == "imperial":
         return metres_from_feet(math.floor(feet_from_metres(depth_m) + 1e-9))
     return math.floor(depth_m * 10 + 1e-9) / 10
+
+
+if __name__ == "__main__":  # a demonstration: python -m logbook_app.screens.widgets.gas_entry
+    from logbook_app.screens.widgets.alone import show_alone
+
+    show_alone(lambda: GasEntry(offered=[FIRST_NITROX], gas=FIRST_TRIMIX, max_depth_m=60.0))

@@ -17,10 +17,9 @@ from kivy.properties import (
     StringProperty,
 )
 from kivy.uix.behaviors import ButtonBehavior
-from kivy.uix.boxlayout import BoxLayout
 
 from logbook_app.screens.asked_number import BACKSPACE, CLEAR, DECIMAL_MARK, SIGN
-from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.widgets.edged_box import EdgedBox
 
 NEXT = "next"
 CLOSE = "close"
@@ -48,7 +47,7 @@ _KEY_CODES |= {48 + digit: str(digit) for digit in range(10)} | {
 }
 
 
-class PadKey(KvBeside, ButtonBehavior, BoxLayout):
+class PadKey(ButtonBehavior, EdgedBox):
     """One key."""
 
     key = StringProperty("")
@@ -60,6 +59,9 @@ class PadKey(KvBeside, ButtonBehavior, BoxLayout):
     icon = StringProperty("")
     """Name of the icon it shows in place of words."""
 
+    usual_size = NumericProperty("26sp")
+    """Size of its text where the key is large enough for it."""
+
     filled = BooleanProperty(False)
     """True for the one key that goes on."""
 
@@ -67,7 +69,7 @@ class PadKey(KvBeside, ButtonBehavior, BoxLayout):
     """How tests find it."""
 
 
-class NumberPad(KvBeside, BoxLayout):
+class NumberPad(EdgedBox):
     """Asks for one number at a time; `text` is what is typed so far.
 
     Events: `on_next` when the diver goes on to the next number, `on_close` when the pad is put away.
@@ -181,3 +183,15 @@ def key_height(room_height: float, others_height: float, gap: float, least: floa
     if room_height <= 0:
         return most
     return min(most, max(least, (room_height - others_height - 3 * gap) / 4))
+
+
+if __name__ == "__main__":  # a demonstration: python -m logbook_app.screens.widgets.number_pad
+    from logbook_app.screens.asked_number import NumberAsked
+    from logbook_app.screens.widgets.alone import show_alone
+
+    def _asking_for_a_depth() -> NumberPad:
+        pad = NumberPad()
+        pad.ask(NumberAsked("Greatest depth", "m", least=1, most=350, decimals=1), "28")
+        return pad
+
+    show_alone(_asking_for_a_depth)

@@ -13,9 +13,10 @@ from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 
 from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.widgets.edged_box import EdgedBox
 
 
-class ValueButton(KvBeside, ButtonBehavior, BoxLayout):
+class ValueButton(ButtonBehavior, EdgedBox):
     """The value in its box, to be touched."""
 
     words = StringProperty("")
@@ -31,7 +32,7 @@ class ValueButton(KvBeside, ButtonBehavior, BoxLayout):
     """How tests find it."""
 
 
-class StepKey(KvBeside, ButtonBehavior, BoxLayout):
+class StepKey(ButtonBehavior, EdgedBox):
     """Minus or plus."""
 
     icon = StringProperty("")
