@@ -195,6 +195,23 @@ def test_unexpected_trouble_is_written_down(app: Driver, tmp_path: Path) -> None
     trouble_log.unlink()
 
 
+def test_errors_on_the_drawing_thread_are_borne_up_to_a_point(window: Driver) -> None:
+    """One is said and the app goes on; a row of them, or an order to stop, ends it."""
+    from kivy.base import ExceptionManager
+
+    from logbook_app.screens.trouble import BORNE, Bearing
+
+    said: list[Exception] = []
+    bearing = Bearing(said.append)
+    error = ValueError("an error of ours")
+    assert bearing.handle_exception(error) == ExceptionManager.PASS
+    assert said == [error]
+    assert bearing.handle_exception(KeyboardInterrupt()) == ExceptionManager.RAISE
+    answers = [bearing.handle_exception(error) for _ in range(BORNE)]
+    assert answers[0] == ExceptionManager.PASS
+    assert answers[-1] == ExceptionManager.RAISE
+
+
 def test_a_logbook_that_cannot_be_opened_says_why(open_app: OpenApp, tmp_path: Path) -> None:
     """The app stays up with the sentence of the logbook, so that the diver can put the file right."""
     path = tmp_path / "no_logbook.leadline"

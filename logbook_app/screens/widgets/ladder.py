@@ -77,3 +77,21 @@ class Ladder(Widget):
         label.x = left or right - label.width
         label.center_y = middle
         self.add_widget(label)
+
+
+def _alone() -> Ladder:
+    """Return a ladder to look at by itself: the slow compartments have kept more."""
+    from logbook_app.screens.surface_lines import Rung
+
+    half_times_min = (5, 8, 12.5, 18.5, 27, 38.3, 54.3, 77, 109, 146, 187, 239, 305, 390, 498, 635)
+    rungs = tuple(
+        Rung(f"{half:g}", 0.64 * 0.5 ** (135 / half), 0.64 - abs(half - 54.3) / 1200)
+        for half in half_times_min
+    )
+    return Ladder(rungs=rungs, size_hint_y=None)
+
+
+if __name__ == "__main__":
+    from logbook_app.screens.widgets.alone import show_alone
+
+    show_alone(_alone)

@@ -5,6 +5,7 @@ What is drawn comes from `screens.tide_lines`; this widget only puts it where th
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from kivy.app import App
@@ -40,3 +41,24 @@ class TideCurve(Widget):
         from logbook_app.screens.widgets.tide_drawing import draw_tide
 
         draw_tide(self, self.lines, self._look.theme)
+
+
+def _alone() -> TideCurve:
+    """Return a curve to look at by itself: a diver two hours up, half of the load gone each hour."""
+    from logbook_app.screens.tide_lines import Mark, TideLines
+
+    minutes = tuple(float(minute) for minute in range(0, 24 * 60, 10))
+    marks = (
+        Mark(135, "now 14:07", "17 % of the limit", look_here=True),
+        Mark(720, "fly from 23:52", "12 h after one dive (guideline)"),
+        Mark(780, "clear Sun 15 Nov 00:52", "all at or under 5 %"),
+    )
+    load = tuple(0.64 * 0.5 ** (minute / 60) for minute in minutes)
+    surfaced = datetime.fromisoformat("2026-11-14T11:52:00+01:00")
+    return TideCurve(lines=TideLines(minutes, load, surfaced, 0.75, (0.0, 0.25, 0.5, 0.75), marks))
+
+
+if __name__ == "__main__":
+    from logbook_app.screens.widgets.alone import show_alone
+
+    show_alone(_alone)
