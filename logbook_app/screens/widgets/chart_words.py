@@ -107,7 +107,8 @@ class ChartWords(InstructionGroup):
         boxes = place_on_leaders(places, _wishes(section, frame, marks, textures), indent=dp(8))
         for mark, texture, box in zip(marks, textures, boxes, strict=True):
             x, y = _on_line(section, frame, mark)
-            self._put_leader(x, y + dp(3), y + dp(STUB_DP) if box is None else box.top, theme.accent)
+            top = min(frame.top, y + dp(STUB_DP)) if box is None else box.top
+            self._put_leader(x, y + dp(3), top, theme.accent)
             self._put_box(texture, box, theme.accent)
 
     def _show_gases(self, section: Section, frame: Frame, places: Places, theme: Theme) -> None:
