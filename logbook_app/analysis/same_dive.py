@@ -1,19 +1,35 @@
-"""Is this the dive we already have, written by another recorder?
+"""Is this the dive we already have, written by another recorder or by hand?
 
 Two records of one diver that share half of the shorter one's time and reach nearly the same depth
-are one dive: nobody is in two places at once. Common practice, no source, for both limits.
+are one dive: nobody is in two places at once. A start written by hand may be well off, so a record
+without samples is only offered as the same dive, to be joined when the diver says so.
+Common practice, no source, for every limit.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
-from datetime import timedelta
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from logbook_app.dive.record import Dive
 
 SHARED_TIME = 0.5
 DEPTH_APART_M = 2.0
 DEPTH_APART_SHARE = 0.1
+START_BY_HAND_APART = timedelta(minutes=90)
+TIME_BY_HAND_APART_MIN = 5.0
+TIME_BY_HAND_APART_SHARE = 0.15
+
+
+@dataclass(frozen=True, slots=True)
+class JoinOffer:
+    """Two records that seem to be one dive; `words` say why and what to do. Nothing was joined."""
+
+    keep_id: str
+    other_id: str
+    words: str
 
 
 def overlap(first: Dive, second: Dive) -> timedelta:
@@ -23,9 +39,12 @@ def overlap(first: Dive, second: Dive) -> timedelta:
 
 
 def overlapping(dive: Dive, others: Iterable[Dive]) -> Dive | None:
-    """Return the dive of the same diver that overlaps this one longest, None where none does."""
+    """Return the dive of the same diver that overlaps this one, None where none does.
+
+    One that is the same dive goes before any other, then the one that overlaps longest.
+    """
     candidates = [other for other in others if other.diver == dive.diver and overlap(dive, other)]
-    return max(candidates, key=lambda other: overlap(dive, other), default=None)
+    return max(candidates, key=lambda other: (same_dive(dive, other), overlap(dive, other)), default=None)
 
 
 def same_dive(first: Dive, second: Dive) -> bool:
@@ -34,6 +53,71 @@ def same_dive(first: Dive, second: Dive) -> bool:
         return False
     shorter_min = min(first.duration_min, second.duration_min)
     shared_min = overlap(first, second).total_seconds() / 60
+    return shared_min >= SHARED_TIME * shorter_min and depths_agree(first, second)
+
+
+def same_dive_by_hand(first: Dive, second: Dive) -> bool:
+    """Return whether two records of one diver seem to be one dive, at least one of them without samples.
+
+    Start, time and greatest depth must be about the same.
+    """
+    if not (first.estimate or second.estimate) or first.diver != second.diver:
+        return False
+    longer_min = max(first.duration_min, second.duration_min)
+    allowed_min = max(TIME_BY_HAND_APART_MIN, TIME_BY_HAND_APART_SHARE * longer_min)
+    return (
+        abs(first.began_at - second.began_at) <= START_BY_HAND_APART
+        and abs(first.duration_min - second.duration_min) <= allowed_min
+        and depths_agree(first, second)
+    )
+
+
+def depths_agree(first: Dive, second: Dive) -> bool:
+    """Return whether two greatest depths are as near to each other as two gauges are."""
     apart_m = abs(first.max_depth_m - second.max_depth_m)
-    allowed_m = max(DEPTH_APART_M, DEPTH_APART_SHARE * max(first.max_depth_m, second.max_depth_m))
-    return shared_min >= SHARED_TIME * shorter_min and apart_m <= allowed_m
+    return apart_m <= max(DEPTH_APART_M, DEPTH_APART_SHARE * max(first.max_depth_m, second.max_depth_m))
+
+
+def join_offers(dives: Iterable[Dive], others: Iterable[Dive]) -> list[JoinOffer]:
+    """Return what to offer as one dive: each of `dives` with the one of `others` that it most resembles.
+
+    The nearest starts are paired first, and each record is offered once. Of two, the one that has
+    samples is to be kept, else the one of `dives`.
+    """
+    in_order = sorted(others, key=lambda other: other.began_at)
+    starts = [other.began_at for other in in_order]
+    pairs = [
+        (abs(dive.began_at - other.began_at), dive, other)
+        for dive in dives
+        for other in _about(dive, in_order, starts)
+        if other.id != dive.id and (same_dive(dive, other) or same_dive_by_hand(dive, other))
+    ]
+    offered: set[str] = set()
+    offers = []
+    for _, dive, other in sorted(pairs, key=lambda pair: (pair[0], pair[1].began_at, pair[1].id)):
+        if offered.isdisjoint({dive.id, other.id}):
+            offered |= {dive.id, other.id}
+            offers.append(_join_offer(dive, other))
+    return offers
+
+
+def told_dive(dive: Dive) -> str:
+    """Return a dive as a diver would name it in a sentence."""
+    began = f"{dive.began_local:%Y-%m-%d %H:%M}"
+    return f"dive {dive.number} ({began})" if dive.number is not None else f"the dive of {began}"
+
+
+def _about(dive: Dive, in_order: list[Dive], starts: list[datetime]) -> list[Dive]:
+    """Return the dives that could be this one by their start; nobody dives longer than the reach."""
+    reach = max(START_BY_HAND_APART, timedelta(minutes=2 * dive.duration_min))
+    return in_order[bisect_left(starts, dive.began_at - reach) : bisect_right(starts, dive.began_at + reach)]
+
+
+def _join_offer(dive: Dive, other: Dive) -> JoinOffer:
+    keep, goes = (other, dive) if dive.estimate and not other.estimate else (dive, other)
+    words = (
+        f"{told_dive(keep)} and {told_dive(goes)}, {goes.max_depth_m:.1f} m for {goes.duration_min:.0f} min"
+        f"{' without samples' if goes.estimate else ''}, seem to be one dive. Both count in the load until"
+        " they are made one or one of them is deleted."
+    )
+    return JoinOffer(keep.id, goes.id, words[0].upper() + words[1:])
