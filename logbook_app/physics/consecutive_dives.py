@@ -13,6 +13,7 @@ A chain begins where the interval is infinite: saturated on air at the dive's ow
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -20,7 +21,7 @@ import numpy.typing as npt
 
 from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.ceiling import signed_ceiling_m
-from logbook_app.physics.compartments import ZHL16C
+from logbook_app.physics.compartments import COMPARTMENT_COUNT, ZHL16C
 from logbook_app.physics.dive_lanes import Lanes, in_lanes
 from logbook_app.physics.dive_uptake import (
     Uptake,
@@ -67,12 +68,12 @@ class Chain:
     end_n2_bar: FloatArray
     end_he_bar: FloatArray
 
-    @property
+    @cached_property
     def alone(self) -> npt.NDArray[np.bool_]:
         """Which dives need the exact functions: an uneven step, or helium, shape (d,)."""
         return ~self.in_lanes | self.dives.breathes_helium | np.any(self.start_he_bar > 0.0, axis=1)
 
-    @property
+    @cached_property
     def in_lanes(self) -> npt.NDArray[np.bool_]:
         """Which dives are among the lanes, shape (d,)."""
         among = np.zeros(len(self.dives), dtype=bool)
@@ -95,8 +96,10 @@ def chained(dives: ManyDives, slots: int | None = None, lanes_at_once: int = LAN
     lanes = tuple(in_lanes(dives, slots or _usual_slots(dives.time_min.size), lanes_at_once))
     n2, he = _uptakes(dives, lanes)
     start_n2_bar, end_n2_bar = _along_chain(dives, n2, AIR.nitrogen, ZHL16C.n2_rate_per_min)
-    start_he_bar, end_he_bar = _along_chain(dives, he, AIR.helium, ZHL16C.he_rate_per_min)
-    start_he_bar[np.max(start_he_bar, axis=1) <= TRACE_BAR] = 0.0
+    start_he_bar = np.zeros_like(start_n2_bar)
+    if np.any(he.gained_bar):
+        start_he_bar, _ = _along_chain(dives, he, AIR.helium, ZHL16C.he_rate_per_min)
+        start_he_bar[np.max(start_he_bar, axis=1) <= TRACE_BAR] = 0.0
     return Chain(
         dives=dives,
         lanes=lanes,
@@ -132,9 +135,11 @@ def _usual_slots(samples: int) -> int:
 
 
 def _uptakes(dives: ManyDives, lanes: Iterable[Lanes]) -> tuple[Uptake, Uptake]:
-    duration_min = dives.duration_min
-    n2 = uptake_at_constant(0.0, duration_min, ZHL16C.n2_rate_per_min)
-    he = uptake_at_constant(0.0, duration_min, ZHL16C.he_rate_per_min)
+    minutes = dives.duration_min[:, None]
+    n2, he = (
+        Uptake(np.exp(-minutes * rate_per_min), np.zeros((len(dives), COMPARTMENT_COUNT)))
+        for rate_per_min in (ZHL16C.n2_rate_per_min, ZHL16C.he_rate_per_min)
+    )
     alone = np.ones(len(dives), dtype=bool)
     for some in lanes:
         n2.gained_bar[some.dives] = some.uptake.gained_bar
@@ -152,11 +157,19 @@ def _along_chain(
     dives: ManyDives, uptake: Uptake, air_fraction: float, rate_per_min: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Return one gas's tension at the start and the end of each dive, shape (d, 16) each. [bar]"""
-    minutes = np.append(np.inf, dives.interval_min[1:])
-    at_bar = np.where(np.isinf(minutes), dives.surface_bar, np.roll(dives.surface_bar, 1))
+    minutes = dives.interval_min.copy()
+    minutes[:1] = np.inf
+    at_bar = np.where(np.isinf(minutes), dives.surface_bar, _one_earlier(dives.surface_bar))
     interval = uptake_at_constant(inspired_inert_bar(at_bar, air_fraction), minutes, rate_per_min)
     end_bar = ends_along_chain(followed_by(interval, uptake))
-    return interval.end_bar(np.roll(end_bar, 1, axis=0)), end_bar
+    return interval.end_bar(_one_earlier(end_bar)), end_bar
+
+
+def _one_earlier(by_dive: FloatArray) -> FloatArray:
+    """Return what belongs to the dive before, zero for the first."""
+    earlier = np.zeros_like(by_dive)
+    earlier[1:] = by_dive[:-1]
+    return earlier
 
 
 def _room_for(chain: Chain) -> FiguresAlong:

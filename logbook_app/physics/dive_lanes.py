@@ -24,7 +24,7 @@ Source: worked out from Schreiner's equation, see `tissue_loading`.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Final
 
 import numpy as np
@@ -33,7 +33,7 @@ from logbook_app.physics.ambient_pressure import bar_per_metre
 from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.compartments import COMPARTMENT_COUNT, ZHL16C
 from logbook_app.physics.constants import WATER_VAPOUR_37C_BAR
-from logbook_app.physics.dive_uptake import Uptake
+from logbook_app.physics.dive_uptake import Uptake, ends_along_chain
 from logbook_app.physics.inspired_pressure import inspired_inert_bar
 from logbook_app.physics.many_dives import IndexArray, ManyDives, SingleArray
 from logbook_app.physics.tissue_loading import schreiner_bar
@@ -43,6 +43,7 @@ from logbook_app.physics.units import FloatArray
 LONGEST_STEP_MIN: Final = 0.5
 
 
+@cache
 def step_weights(step_min: float) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return what one step makes of the tension before it and of the two inspired pressures. [fraction]
 
@@ -120,10 +121,11 @@ class Lanes:
         """Place of each lane in its dive, counted from 0, shape (lanes,)."""
         return np.asarray(np.arange(len(self.rows_bar)) - self.first_lane[self.dive_of_lane])
 
-    @property
+    @cached_property
     def before_bar(self) -> FloatArray:
         """Ambient pressure from which each lane's first step sets out, shape (lanes,). [bar]"""
-        before_bar = np.roll(self.rows_bar[:, -1], 1)
+        before_bar = np.empty(len(self.rows_bar))
+        before_bar[1:] = self.rows_bar[:-1, -1]
         before_bar[self.first_lane] = self.rows_bar[self.first_lane, 0]
         return before_bar
 
@@ -160,14 +162,9 @@ class Lanes:
     @cached_property
     def end_of_empty_bar(self) -> FloatArray:
         """Nitrogen at the end of each lane of a diver who was empty at the start of its dive. [bar]"""
-        gained_bar = _gained_bar(self)
         kept = np.exp(-ZHL16C.n2_rate_per_min * self.step_min * self.slots)
-        number = self.lane_number
-        for later in range(1, int(number.max()) + 1):
-            lane = np.flatnonzero(number == later)
-            gained_bar[lane] += kept * gained_bar[lane - 1]
-        return gained_bar
-
+        goes_on = (self.lane_number > 0)[:, None]
+        return ends_along_chain(Uptake(goes_on * kept, _gained_bar(self)))
 
     @cached_property
     def uptake(self) -> Uptake:
@@ -188,8 +185,10 @@ class Lanes:
         held_bar = self._held_at_bar
         virtual_bar = held_bar + (dive_start_bar - held_bar) * np.exp(rate * (self.held + 1)[:, None])
         kept = np.exp(-rate * (np.arange(self.lane_number.max() + 1) * self.slots)[:, None])
-        start_bar = kept[self.lane_number] * virtual_bar[self.dive_of_lane]
-        start_bar[1:] += np.where(self.lane_number[1:, None] > 0, self.end_of_empty_bar[:-1], 0.0)
+        start_bar = kept[self.lane_number]
+        start_bar *= virtual_bar[self.dive_of_lane]
+        start_bar[1:] += self.end_of_empty_bar[:-1]
+        start_bar[self.first_lane] = virtual_bar
         return start_bar
 
     @property
@@ -245,9 +244,8 @@ def in_lanes(dives: ManyDives, slots: int, lanes_at_once: int) -> Iterator[Lanes
     >>> [lanes.rows_bar.shape for lanes in in_lanes(square_dive(2.0, minutes=0.5), 3, 100)]
     [(2, 3)]
     """
-    step_min = np.where(dives.step_min <= LONGEST_STEP_MIN, dives.step_min, np.nan)
-    for step in np.unique(step_min[~np.isnan(step_min)]):
-        alike = np.flatnonzero(step_min == step)
+    for step_min in np.unique(dives.step_min[dives.step_min <= LONGEST_STEP_MIN]):
+        alike = np.flatnonzero(dives.step_min == step_min)
         lanes = np.cumsum(-(-dives.count[alike] // slots))
         while alike.size:
             some = max(1, int(np.searchsorted(lanes, lanes_at_once, side="right")))
@@ -272,26 +270,32 @@ def _switches(
     dives: ManyDives, chosen: IndexArray, place: IndexArray, slots: int
 ) -> tuple[IndexArray, IndexArray, IndexArray]:
     """Return lane and slot of every change of gas in the chosen dives, and the sample it is at."""
+    if not dives.switches.size:
+        return dives.switches, dives.switches, dives.switches
     dive = np.searchsorted(dives.first, dives.switches, side="right") - 1
-    here = np.isin(dive, chosen)
+    place_of_dive = np.full(len(dives), -1)
+    place_of_dive[chosen] = place
+    here = place_of_dive[dive] >= 0
     switches, dive = dives.switches[here], dive[here]
-    at = place[np.searchsorted(chosen, dive)] + switches - dives.first[dive]
+    at = place_of_dive[dive] + switches - dives.first[dive]
     return at // slots, at % slots, switches
 
 
 def _gained_bar(lanes: Lanes) -> FloatArray:
     """Return where an empty compartment ends after each lane alone, shape (lanes, 16). [bar]"""
     from_start, from_end = _lane_weights(lanes.step_min, lanes.slots)
-    weights = np.vstack([from_start, np.zeros(COMPARTMENT_COUNT)])
+    weights = np.zeros((lanes.slots + 1, COMPARTMENT_COUNT))
+    weights[:-1] += from_start
     weights[1:] += from_end
     ambient_bar = lanes.rows_bar @ weights[1:] + lanes.before_bar[:, None] * weights[0]
     gained_bar = (ambient_bar - WATER_VAPOUR_37C_BAR * weights.sum(axis=0)) * lanes.n2_fraction[:, None]
-    ends_bar = lanes.rows_bar[lanes.changing]
-    starts_bar = np.column_stack([lanes.before_bar[lanes.changing], ends_bar[:, :-1]])
-    gained_bar[lanes.changing] = (
-        inspired_inert_bar(starts_bar, lanes.n2_along_changing) @ from_start
-        + inspired_inert_bar(ends_bar, lanes.n2_along_changing) @ from_end
-    )
+    if lanes.changing.size:
+        ends_bar = lanes.rows_bar[lanes.changing]
+        starts_bar = np.column_stack([lanes.before_bar[lanes.changing], ends_bar[:, :-1]])
+        gained_bar[lanes.changing] = (
+            inspired_inert_bar(starts_bar, lanes.n2_along_changing) @ from_start
+            + inspired_inert_bar(ends_bar, lanes.n2_along_changing) @ from_end
+        )
     return gained_bar
 
 

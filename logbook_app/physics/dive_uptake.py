@@ -122,8 +122,8 @@ def ends_along_chain(stretches: Uptake) -> FloatArray:
     [2.0, 2.0, 2.0]
     """
     kept, end_bar = stretches.kept.copy(), stretches.gained_bar.copy()
-    begins = np.flatnonzero(~kept.any(axis=1))
-    longest = int(np.max(np.diff(begins, prepend=0, append=len(kept)), initial=0))
+    begins = np.concatenate([[0], np.flatnonzero(~kept.any(axis=1)), [len(kept)]])
+    longest = int(np.max(begins[1:] - begins[:-1]))
     reach = 1
     while reach < longest:
         end_bar[reach:] += kept[reach:] * end_bar[:-reach]

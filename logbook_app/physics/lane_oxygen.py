@@ -58,9 +58,10 @@ def oxygen_along_lanes(lanes: Lanes, ambient_bar: SingleArray) -> OxygenFigures:
     """
     o2_fraction = single(1.0 - lanes.n2_fraction)
     from_bar, to_bar = ambient_bar[:-1] * o2_fraction, ambient_bar[1:] * o2_fraction
-    o2_changing = 1.0 - lanes.n2_along_changing.T
-    from_bar[:, lanes.changing] = ambient_bar[:-1, lanes.changing] * o2_changing
-    to_bar[:, lanes.changing] = ambient_bar[1:, lanes.changing] * o2_changing
+    if lanes.changing.size:
+        o2_changing = 1.0 - lanes.n2_along_changing.T
+        from_bar[:, lanes.changing] = ambient_bar[:-1, lanes.changing] * o2_changing
+        to_bar[:, lanes.changing] = ambient_bar[1:, lanes.changing] * o2_changing
     doses = _doses(from_bar, to_bar, lanes.step_min)
     for slot in range(1, lanes.slots):  # several times as fast as numpy's own running sum along columns
         np.add(doses[slot], doses[slot - 1], out=doses[slot])

@@ -26,7 +26,7 @@ from logbook_app.physics.compartments import COMPARTMENT_COUNT, ZHL16C
 from logbook_app.physics.dive_lanes import Lanes, single, step_weights
 from logbook_app.physics.gradient_factors import GradientFactors, surfacing_limit_bar
 from logbook_app.physics.inspired_pressure import inspired_inert_bar
-from logbook_app.physics.many_dives import IndexArray, SingleArray
+from logbook_app.physics.many_dives import SingleArray
 from logbook_app.physics.no_stop_limit import LONGEST_MIN
 from logbook_app.physics.units import FloatArray
 
@@ -70,9 +70,10 @@ def scan_tissues(
     switches = _switches_by_slot(lanes, ambient_bar)
     found = TissueFigures(*(np.empty_like(drive_bar[1:]) for _ in range(3)))
     with np.errstate(divide="ignore", invalid="ignore"):
-        for slot, (switched, new_drive_bar) in enumerate(switches):
+        for slot in range(lanes.slots):
             scan.step(drive_bar[slot], drive_bar[slot + 1])
-            drive_bar[slot + 1, switched] = new_drive_bar
+            for lane, new_drive_bar in switches.get(slot, ()):
+                drive_bar[slot + 1, lane] = new_drive_bar
             scan.ceiling_m(out=found.ceiling_m[slot])
             scan.load(out=found.load[slot])
             scan.no_stop_min(drive_bar[slot + 1], found.load[slot], out=found.no_stop_min[slot])
@@ -130,17 +131,19 @@ class _Scan:
 def _drive_bar(lanes: Lanes, ambient_bar: SingleArray) -> SingleArray:
     """Return x before and at every slot, on the gas of the way there, shape (slots + 1, lanes). [bar]"""
     drive_bar = inspired_inert_bar(ambient_bar, single(lanes.n2_fraction))
-    changing = lanes.changing
-    drive_bar[1:, changing] = inspired_inert_bar(ambient_bar[1:, changing], lanes.n2_along_changing.T)
+    if lanes.changing.size:
+        there_bar = ambient_bar[1:, lanes.changing]
+        drive_bar[1:, lanes.changing] = inspired_inert_bar(there_bar, lanes.n2_along_changing.T)
     drive_bar -= single(lanes.rest_bar)[lanes.dive_of_lane]
     return drive_bar
 
 
-def _switches_by_slot(lanes: Lanes, ambient_bar: SingleArray) -> list[tuple[IndexArray, FloatArray]]:
-    """Return, for every slot, the lanes that switch there and their x on the new gas [bar]."""
+def _switches_by_slot(lanes: Lanes, ambient_bar: SingleArray) -> dict[int, list[tuple[int, float]]]:
+    """Return, for every slot with switches, the lanes that switch there and their x on the new gas [bar]."""
     there_bar = ambient_bar[lanes.switch_slot + 1, lanes.switch_lane]
     rest_bar = lanes.rest_bar[lanes.dive_of_lane[lanes.switch_lane]]
     drive_bar = inspired_inert_bar(there_bar, lanes.switch_n2) - rest_bar
-    order = np.argsort(lanes.switch_slot)
-    cuts = np.searchsorted(lanes.switch_slot[order], np.arange(1, lanes.slots))
-    return [(lanes.switch_lane[at], drive_bar[at]) for at in np.split(order, cuts)]
+    switches: dict[int, list[tuple[int, float]]] = {}
+    for slot, lane, after_bar in zip(lanes.switch_slot, lanes.switch_lane, drive_bar, strict=True):
+        switches.setdefault(int(slot), []).append((int(lane), float(after_bar)))
+    return switches
