@@ -74,6 +74,8 @@ def describe(
 
     Raises RefusedRecord where start, time or depth are missing or contradict each other.
     """
+    if (element.findtext("informationbeforedive/apparatus") or "").strip() == "rebreather":
+        waypoints.take_as_rebreather()
     said: dict[str, None] = {}
     described = _as_standard(element, waypoints, references, options, file_name, said.setdefault)
     whole = Restored(described.read, exact=False)
@@ -81,7 +83,11 @@ def describe(
         whole = restored(_own_record(element), own, described.read, options.diver, odd)
     for what in () if whole.exact else said:
         odd(what)
-    _report_closed_circuit(waypoints, element, odd)
+    if waypoints.on_loop_without_oxygen():
+        odd(
+            "was dived on a rebreather and holds no oxygen pressure; loading and oxygen are worked out "
+            "for open circuit on the diluent and do not hold for it"
+        )
     return replace(described, read=whole.read)
 
 
@@ -273,15 +279,6 @@ def _weights_kg(dive: Element, odd: Odd) -> float | None:
 def _finite(before: Fields) -> bool:
     """Tell whether a surface interval is stated; a documentation example writes "infinity" in it."""
     return not before.text("surfaceintervalbeforedive/passedtime").casefold().startswith("infinit")
-
-
-def _report_closed_circuit(waypoints: Waypoints, element: Element, odd: Odd) -> None:
-    apparatus = element.findtext("informationbeforedive/apparatus") or ""
-    if waypoints.closed_circuit or apparatus.strip() == "rebreather":
-        odd(
-            "was dived on a rebreather, whose gas changes with depth; loading and oxygen are worked out "
-            "for open circuit and do not hold for it"
-        )
 
 
 def _extra(

@@ -84,6 +84,10 @@ class Reference:
     ref: str
 
 
+ON_LOOP: Final = "on_loop"
+"""Channel: 1 where the closed circuit begins to be breathed, 0 where the open one does."""
+
+
 class Waypoints:
     """The samples of one dive while they are being read.
 
@@ -95,7 +99,6 @@ class Waypoints:
         self.switches: list[Reference] = []
         self.remarks: list[Remark] = []
         self.unread: list[tuple[float, str]] = []
-        self.closed_circuit = False
         self.seen = 0
         self._time_s = array("d")
         self._depth_m = array("d")
@@ -124,6 +127,16 @@ class Waypoints:
     def depth_m(self) -> FloatArray:
         """Depths of the samples that were kept (n,). [m]"""
         return np.array(self._depth_m)
+
+    def take_as_rebreather(self) -> None:
+        """Take the whole dive as on the loop where no waypoint says which circuit it was."""
+        if ON_LOOP not in self._columns and self._time_s:
+            self._columns[ON_LOOP] = array("d", [1.0])
+
+    def on_loop_without_oxygen(self) -> bool:
+        """Tell whether a loop was dived whose oxygen pressure nobody wrote down."""
+        oxygen = ("measured_ppo2_bar", "set_ppo2_bar", "ppo2_bar")
+        return 1.0 in self._columns.get(ON_LOOP, ()) and not any(name in self._columns for name in oxygen)
 
     def channels(self) -> dict[str, FloatArray]:
         """Return what else was sampled, each (n,), NaN where a sample has no value."""
@@ -198,8 +211,6 @@ class Waypoints:
                 stop = (child.get("kind", "").strip(), child.get("decodepth", "").strip())
                 if stop != self._stop:
                     self._remark(at_s, _stop_words(child))
-            elif child.tag == "divemode" and child.get("type", "").strip() in _CLOSED:
-                self.closed_circuit = True
         # A recorder that writes an alarm or a stop at every sample means one that goes on.
         for alarm in dict.fromkeys(alarms):
             if alarm not in self._alarms:
@@ -228,6 +239,8 @@ class Waypoints:
                 self._take_pressure(child)
             elif child.tag == "decostop":
                 self._take_stop(child)
+            elif child.tag == "divemode":
+                self._put(self._columns, ON_LOOP, float(child.get("type", "").strip() in _CLOSED))
             elif channel := _CHANNELS.get(child.tag):
                 place = sensors[channel.name] = sensors.get(channel.name, -1) + 1
                 name = channel.name if place == 0 else f"{channel.name}_{place + 1}"

@@ -19,7 +19,7 @@ from xml.etree.ElementTree import Element
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import GREATEST_DEPTH_M
 from logbook_app.files.uddf.fields import GAUGE_PA, KELVIN, Span
-from logbook_app.files.uddf.waypoints import ANY, DEPTHS_M, LONGEST_S, PO2_PA, SECONDS_S
+from logbook_app.files.uddf.waypoints import ANY, DEPTHS_M, LONGEST_S, ON_LOOP, PO2_PA, SECONDS_S
 from logbook_app.files.uddf.word_lists import WAYPOINT_ORDER, WORDS
 from logbook_app.files.uddf.written_values import (
     DIVE_SECONDS,
@@ -113,6 +113,7 @@ def _columns(profile: Profile, refs: Refs) -> dict[str, list[_Column]]:
         add(element, channel, unit, span)
     add("cns", "recorded_cns_fraction", PERCENT, Span(0.0, 1e5, ""))
     add("cns", "recorded_cns_as_written", SAME, Span(0.0, 1e5, ""))
+    add("divemode", ON_LOOP, SAME, ANY)
     add("setpo2", "set_ppo2_bar", PASCALS, PO2_PA, setby="user")
     for place, tank in enumerate(refs.tanks):
         if tank is not None:
@@ -156,7 +157,9 @@ def _put_value(waypoint: Element, name: str, column: _Column, place: int) -> Non
     if math.isnan(value):
         return
     written = column.unit.written(value)
-    if column.span.holds(written):
+    if name == "divemode":
+        put(waypoint, name, type="closedcircuit" if value > 0 else "opencircuit")
+    elif column.span.holds(written):
         put(waypoint, name, number_text(written), **column.attributes)
 
 
