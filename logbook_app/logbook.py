@@ -14,10 +14,13 @@ from pathlib import Path
 from typing import TypeVar
 
 from logbook_app.analysis.chart_series import outline
+from logbook_app.analysis.clock_shift import shifted
 from logbook_app.analysis.dive_analysis import MODEL_VERSION, Carried, DiveAnalysis, Rules, analyse
 from logbook_app.analysis.findings import Finding, findings
 from logbook_app.analysis.gas_use import GasUse, gas_use
+from logbook_app.analysis.import_report import ImportReport, report_from_text
 from logbook_app.analysis.next_dive import USUAL_DEPTHS_FT_M, USUAL_DEPTHS_M, NextDive, next_dive
+from logbook_app.analysis.profile_repair import REPAIR_RULES, Mended, mended_copy
 from logbook_app.analysis.repetitive_dives import (
     EndState,
     at_surface,
@@ -27,19 +30,24 @@ from logbook_app.analysis.repetitive_dives import (
     end_state_to_bytes,
     one_chain,
 )
+from logbook_app.analysis.same_dive import JoinOffer, join_offers
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.analysis.surface_state import SurfaceState, surface_state
+from logbook_app.dive.changes import Changes
 from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, settings_to_text
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
+from logbook_app.dive.joined_dive import joined, lead_with
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Site
 from logbook_app.files.logbook_json import Entry, write_logbook_json
 from logbook_app.files.read_dive import ReadOptions
 from logbook_app.files.recording_file import FORMATS
-from logbook_app.logbook_import import Changes, ImportReport, ImportRun, next_number
+from logbook_app.logbook_import import ImportRun, next_number
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.physics.tissue_loading import saturated_on_air
+from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
+from logbook_app.store.taking_back import take_back
 
 __all__ = [
     "FORMATS",
@@ -48,6 +56,7 @@ __all__ = [
     "DiveView",
     "ImportReport",
     "Logbook",
+    "PastChange",
     "ReadOptions",
     "Suggestions",
     "SurfaceView",
@@ -75,7 +84,12 @@ class DiveRow:
 
 @dataclass(frozen=True, eq=False)
 class DiveView:
-    """A dive with everything its page shows."""
+    """A dive with everything its page shows.
+
+    profile   the samples of the leading recording, as it wrote them
+    analysis  rests on the mended samples, which are its series
+    mended    where those two differ and why, in order of time
+    """
 
     dive: Dive
     profile: Profile | None
@@ -83,6 +97,24 @@ class DiveView:
     gas: GasUse
     findings: tuple[Finding, ...]
     rules: Rules
+    mended: tuple[Mended, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PastChange:
+    """An import, a join or a shift of clocks that can be, or was, taken back.
+
+    kind    `import`, `join` or `shift`
+    dives   ids of every dive that it touched
+    report  of an import, as it was told then; None for the others
+    """
+
+    id: int
+    kind: str
+    at: datetime
+    undone_at: datetime | None
+    dives: frozenset[str]
+    report: ImportReport | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,7 +182,8 @@ class Logbook:
         cancelled   asked now and then; True ends the work and keeps what is finished
         A file that cannot be read becomes a problem; the other files are read all the same.
         """
-        return ImportRun(self._store, options, progress, cancelled).run([Path(path) for path in paths])
+        run = ImportRun(self._store, options, progress, cancelled, self._now())
+        return run.run([Path(path) for path in paths])
 
     def add_by_hand(self, entry: HandEntry) -> tuple[Dive, Changes]:
         """Keep a dive written down by hand, with the next number. Raises RefusedRecord."""
@@ -183,6 +216,55 @@ class Logbook:
         """Return the dives in the bin with the instant each went there, the latest first."""
         return self._store.binned()
 
+    # One dive twice, and clocks that were wrong
+
+    def lead_with(self, dive_id: str, fingerprint: str) -> Changes:
+        """Let another recording of a dive lead, with its start, depths and gases.
+
+        Raises UnknownDive, and RefusedRecord where the dive has no recording of this name.
+        """
+        return self.keep_dives([lead_with(self._store.dive(dive_id), fingerprint)])
+
+    def doubles(self, dive_ids: Sequence[str] | None = None) -> list[JoinOffer]:
+        """Return what seems to be one dive kept as two, among all dives or for some of them."""
+        everyone = self._store.dives()
+        wanted = everyone if dive_ids is None else [dive for dive in everyone if dive.id in set(dive_ids)]
+        return join_offers(wanted, everyone)
+
+    def join_dives(self, keep_id: str, other_id: str) -> Changes:
+        """Make two records of one dive one, under the first one's id; the other goes to the bin.
+
+        Raises UnknownDive, and RefusedRecord where they are two divers' or the same record.
+        """
+        keep, other = self._store.dive(keep_id), self._store.dive(other_id)
+        after = joined(keep, other)
+        kept = KeptChange("join", self._now(), binned=(other_id,), changed=((keep, after),))
+        undo_id = self._store.save_together([(after, ())], kept.at, kept=kept, to_bin=[other_id])
+        return Changes(kept.touched, totals=True, undo_id=undo_id)
+
+    def shift_clock(self, dive_ids: Sequence[str], minutes: float) -> Changes:
+        """Move the starts of dives whose recorder's clock was wrong, all of them or none.
+
+        Raises UnknownDive, and RefusedRecord where a dive would begin in a year that cannot be.
+        """
+        before = [self._store.dive(dive_id) for dive_id in dict.fromkeys(dive_ids)]
+        after = [shifted(dive, minutes) for dive in before]
+        kept = KeptChange("shift", self._now(), changed=tuple(zip(before, after, strict=True)))
+        undo_id = self._store.save_together([(dive, ()) for dive in after], kept.at, kept=kept)
+        return Changes(kept.touched, totals=True, undo_id=undo_id)
+
+    def imports(self) -> list[PastChange]:
+        """Return every import, join and shift of clocks, the latest first."""
+        return [_past(change) for change in reversed(self._store.changes())]
+
+    def undo_import(self, import_id: int) -> Changes:
+        """Take back an import, a join or a shift of clocks: what it added goes to the bin, and every dive
+        that it changed is as it was, but for what was changed in it since.
+
+        Raises UnknownChange where there is none of this id or it was taken back before.
+        """
+        return take_back(self._store, import_id, self._now())
+
     # Looking
 
     def dives(self) -> list[Dive]:
@@ -207,10 +289,11 @@ class Logbook:
         """Return one dive, analysed with what the dives before it left. Raises UnknownDive."""
         dive = self._store.dive(dive_id)
         profile, rules = self.profile_of(dive), self.rules()
-        analysis = analyse(dive, profile, self._carried_into(dive), rules)
-        gas = gas_use(dive, profile)
-        found = findings(dive, analysis, gas, rules, SpokenUnits(self.settings().units))
-        return DiveView(dive, profile, analysis, gas, found, rules)
+        samples, mended = _mended(profile)
+        analysis = analyse(dive, samples, self._carried_into(dive), rules)
+        gas = gas_use(dive, samples)
+        found = findings(dive, analysis, gas, rules, SpokenUnits(self.settings().units), mended)
+        return DiveView(dive, profile, analysis, gas, found, rules, mended)
 
     def surface(self, at: datetime | None = None) -> SurfaceState:
         """Return the diver's state at an instant, now unless said otherwise."""
@@ -286,7 +369,9 @@ class Logbook:
         """Write dives with samples and analysis as JSON; return how many. Raises UnknownDive."""
         chosen = self._store.dives() if dive_ids is None else [self._store.dive(i) for i in dive_ids]
         views = (self.dive_view(dive.id) for dive in chosen)
-        write_logbook_json(Path(path), (Entry(v.dive, v.profile, v.analysis, v.gas) for v in views), self._now())
+        write_logbook_json(
+            Path(path), (Entry(v.dive, v.profile, v.analysis, v.gas) for v in views), self._now()
+        )
         return len(chosen)
 
     # The chain of dives
@@ -307,7 +392,7 @@ class Logbook:
     def _end_states(self, chain: list[Dive]) -> list[EndState]:
         """Return what each dive of a chain left, worked out once and then kept beside the dives."""
         rules, revision = self.rules(), self._store.revision()
-        key = f"end state, {MODEL_VERSION}, {rules}"
+        key = f"end state, {MODEL_VERSION}, {REPAIR_RULES}, {rules}"
         kept = self._store.derived(key)
         states: list[EndState] = []
         fresh: dict[str, bytes] = {}
@@ -316,7 +401,8 @@ class Logbook:
                 states.append(end_state_from_bytes(kept[dive.id]))
                 continue
             carried = carried_into(dive, states[-1] if states else None)
-            states.append(end_state(dive, analyse(dive, self.profile_of(dive), carried, rules)))
+            samples, _ = _mended(self.profile_of(dive))
+            states.append(end_state(dive, analyse(dive, samples, carried, rules)))
             fresh[dive.id] = end_state_to_bytes(states[-1])
         if fresh:
             self._store.save_derived(key, fresh, at_revision=revision)
@@ -331,15 +417,24 @@ class Logbook:
         return next_dive(state.at, carried, state.surface_bar, gas, self.rules(), depths_m)
 
     def _outlines(self, dives: list[Dive]) -> dict[str, bytes]:
-        key, revision = "outline 1", self._store.revision()
+        key, revision = f"outline 1, {REPAIR_RULES}", self._store.revision()
         shapes = self._store.derived(key)
         missing = [dive for dive in dives if dive.id not in shapes]
         fresh = {}
         for dive in missing:
-            fresh[dive.id] = outline(self.profile_of(dive))
+            fresh[dive.id] = outline(_mended(self.profile_of(dive))[0])
         if fresh:
             self._store.save_derived(key, fresh, at_revision=revision)
         return shapes | fresh
+
+
+def _mended(profile: Profile | None) -> tuple[Profile | None, tuple[Mended, ...]]:
+    return (None, ()) if profile is None else mended_copy(profile)
+
+
+def _past(change: KeptChange) -> PastChange:
+    report = replace(report_from_text(change.report), import_id=change.id) if change.report else None
+    return PastChange(change.id, change.kind, change.at, change.undone_at, change.touched, report)
 
 
 def _row(dive: Dive, shape: bytes) -> DiveRow:

@@ -1,49 +1,42 @@
 """Bringing recordings in: what is new is added, what was read before is recognised.
 
-Nothing is joined, passed over or refused in silence: the report says each in a sentence. Dives
-are saved in whole batches, so an import that is cancelled or cut off keeps what was finished, and
-reading the same files again picks up the rest.
+A series that holds several dives is split; a second recording of a dive is joined to it; what only
+seems to be one dive twice, or recorded by a wrong clock, is offered. Nothing is joined, split, passed
+over or refused in silence: the report says each in a sentence.
+
+Dives are saved in whole batches, so an import that is cancelled or cut off keeps what was finished,
+and reading the same files again picks up the rest. What the import did is kept with each batch, so
+that it can be taken back as a whole.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
-from logbook_app.analysis.same_dive import overlapping, same_dive
+from logbook_app.analysis.clock_shift import shift_offers
+from logbook_app.analysis.import_report import ImportReport, Offer, report_to_text
+from logbook_app.analysis.same_dive import (
+    join_offers,
+    overlapping,
+    same_dive,
+    same_dive_by_hand,
+    told_dive,
+)
+from logbook_app.analysis.split_recording import split_recording
+from logbook_app.analysis.spoken_units import spoken_duration
+from logbook_app.dive.joined_dive import joined
 from logbook_app.dive.problems import Cancelled, LeadlineError, Problem
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.recording_file import read_recording, told_name
+from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
 
 SAVED_AT_ONCE = 100  # dives a transaction
-
-
-@dataclass(frozen=True, slots=True)
-class Changes:
-    """What a change touched, so that a screen refreshes that and nothing else."""
-
-    dives: frozenset[str] = frozenset()
-    totals: bool = False
-    settings: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class ImportReport:
-    """What an import did: ids of dives added, found again and joined, and everything odd."""
-
-    added: tuple[str, ...] = ()
-    already_there: tuple[str, ...] = ()
-    joined: tuple[str, ...] = ()
-    problems: tuple[Problem, ...] = ()
-    cancelled: bool = False
-
-    @property
-    def changes(self) -> Changes:
-        return Changes(frozenset(self.added + self.joined), totals=bool(self.added))
 
 
 class ImportRun:
@@ -51,6 +44,7 @@ class ImportRun:
 
     progress    called with bytes read, bytes in all and the name of the file
     cancelled   asked now and then; True ends the work
+    at          the instant of the import
     """
 
     def __init__(
@@ -59,17 +53,23 @@ class ImportRun:
         options: ReadOptions,
         progress: Callable[[int, int, str], None],
         cancelled: Callable[[], bool],
+        at: datetime,
     ) -> None:
-        self._store, self._options = store, options
+        self._store, self._options, self._at = store, options, at
         self._progress, self._cancelled = progress, cancelled
         self._known = store.fingerprints()
         self._binned = {dive.id for dive, _ in store.binned()}
+        self._taken_back = _taken_back(store) if self._binned else {}
         self._dives = {dive.id: dive for dive in store.dives()}
+        self._before: dict[str, Dive] = {}
         self._waiting: dict[str, tuple[Dive, list[Profile]]] = {}
+        self._from_bin: list[str] = []
         self._added: list[str] = []
         self._already: list[str] = []
         self._joined: list[str] = []
         self._problems: list[Problem] = []
+        self._notes: list[Problem] = []
+        self._import_id = 0
 
     def run(self, paths: list[Path]) -> ImportReport:
         """Read the files one after the other and return what was done."""
@@ -82,14 +82,38 @@ class ImportRun:
             was_cancelled = True
         finally:
             self._save()
-        added = sorted(self._added, key=lambda dive_id: self._dives[dive_id].began_at)
+        report = replace(self._report(), cancelled=was_cancelled, offers=(*self._offers(),))
+        if self._import_id:
+            self._store.save_together([], self._at, kept=self._kept(report))
+        return report
+
+    def _report(self) -> ImportReport:
         return ImportReport(
-            tuple(added),
-            tuple(dict.fromkeys(self._already)),
-            tuple(dict.fromkeys(self._joined)),
-            tuple(self._problems),
-            was_cancelled,
+            added=tuple(sorted(self._added, key=lambda dive_id: self._dives[dive_id].began_at)),
+            already_there=tuple(dict.fromkeys(self._already)),
+            joined=tuple(dict.fromkeys(self._joined)),
+            problems=tuple(self._problems),
+            notes=tuple(self._notes),
+            import_id=self._import_id,
         )
+
+    def _kept(self, report: ImportReport) -> KeptChange:
+        return KeptChange(
+            kind="import",
+            at=self._at,
+            added=report.added,
+            changed=tuple((before, self._dives[dive_id]) for dive_id, before in self._before.items()),
+            report=report_to_text(report),
+            id=self._import_id,
+        )
+
+    def _offers(self) -> list[Offer]:
+        added = [self._dives[dive_id] for dive_id in self._added]
+        everyone = list(self._dives.values())
+        return [*join_offers(added, everyone), *shift_offers(added, everyone, self._profile_of)]
+
+    def _profile_of(self, dive: Dive) -> Profile | None:
+        return self._store.profile(dive.profile_sha256) if dive.profile_sha256 else None
 
     def _read(self, path: Path, before: int, in_all: int) -> None:
         def progress(done: int, _of_file: int) -> None:
@@ -107,25 +131,57 @@ class ImportRun:
             self._problems.append(Problem(told_name(path), "", str(refusal)))
 
     def _take(self, read: ReadDive, path: Path) -> None:
-        known_id = self._known_as(read)
-        if known_id is not None:
-            self._already.append(known_id)
-            if known_id in self._binned:
-                what = "is in the bin, where you put it; take it out under Logbook, Deleted."
-                self._problems.append(Problem(told_name(path), _told(read.dive), what))
-            return
-        other = overlapping(read.dive, self._dives.values())
-        if other is not None and same_dive(other, read.dive):
-            self._join(other, read, path)
-        else:
-            if other is not None:
-                what = (
-                    f"overlaps {_told(other)}; both are kept and both count in the load until you delete one."
-                )
-                self._problems.append(Problem(told_name(path), _told(read.dive), what))
-            self._add(read)
+        parts = self._parts(read)
+        whole = [read.profile] if read.profile is not None and len(parts) > 1 else []
+        new = [part for part in parts if not self._found_again(part, path)]
+        for samples in whole if new else ():
+            length = spoken_duration(float(samples.time_s[-1] - samples.time_s[0]) / 60)
+            what = (
+                f"is one recording of {length} that holds {len(parts)} dives; each is a dive of its own now."
+            )
+            self._note(path, read.dive, what)
+        for place, part in enumerate(new):
+            self._take_new(part, path, whole if place == 0 else [])
         if len(self._waiting) >= SAVED_AT_ONCE:
             self._save()
+
+    def _parts(self, read: ReadDive) -> list[ReadDive]:
+        """Return the dives of one recording; what a logbook wrote or was read whole before stays whole."""
+        if read.profile is None or read.known_as or self._known_as(read) is not None:
+            return [read]
+        return [ReadDive(dive, samples) for dive, samples in split_recording(read.dive, read.profile)]
+
+    def _found_again(self, read: ReadDive, path: Path) -> bool:
+        known_id = self._known_as(read)
+        if known_id is None:
+            return False
+        if known_id in self._taken_back:
+            self._put_back(known_id)
+            return True
+        self._already.append(known_id)
+        if known_id in self._binned:
+            what = "is in the bin, where you put it; take it out under Logbook, Deleted."
+            self._problem(path, read.dive, what)
+        return True
+
+    def _put_back(self, dive_id: str) -> None:
+        """Add a dive again that went when an import was taken back, with all that was written in it."""
+        self._dives[dive_id] = self._taken_back.pop(dive_id)
+        self._binned.discard(dive_id)
+        self._from_bin.append(dive_id)
+        self._added.append(dive_id)
+
+    def _take_new(self, read: ReadDive, path: Path, whole: list[Profile]) -> None:
+        other = overlapping(read.dive, self._dives.values())
+        if other is not None and same_dive(other, read.dive):
+            self._join(other, read, path, whole)
+            return
+        if other is not None and not same_dive_by_hand(other, read.dive):
+            what = (
+                f"overlaps {told_dive(other)}; both are kept and both count in the load until you delete one."
+            )
+            self._problem(path, read.dive, what)
+        self._add(read, whole)
 
     def _known_as(self, read: ReadDive) -> str | None:
         """Return the dive of the logbook that this is, by what was recorded, else by its id."""
@@ -135,18 +191,20 @@ class ImportRun:
         kept = self._dives.keys() | self._binned
         return next((name for name in (read.dive.id, read.known_as) if name in kept), None)
 
-    def _add(self, read: ReadDive) -> None:
-        self._keep(read.dive, read.profiles)
+    def _add(self, read: ReadDive, whole: list[Profile]) -> None:
+        self._keep(read.dive, read.profiles + whole)
         self._added.append(read.dive.id)
 
-    def _join(self, other: Dive, read: ReadDive, path: Path) -> None:
-        joined = replace(other, recordings=other.recordings + read.dive.recordings)
-        self._keep(joined, read.profiles)
+    def _join(self, other: Dive, read: ReadDive, path: Path, whole: list[Profile]) -> None:
+        if other.id not in self._added:
+            self._before.setdefault(other.id, other)
+        self._keep(joined(other, read.dive), read.profiles + whole)
         self._joined.append(other.id)
         what = (
-            f"is a second recording of {_told(other)} and was joined to it; the first recording still leads."
+            f"is a second recording of {told_dive(other)} and was joined to it; the first recording still "
+            "leads."
         )
-        self._problems.append(Problem(told_name(path), _told(read.dive), what))
+        self._note(path, read.dive, what)
 
     def _keep(self, dive: Dive, profiles: list[Profile]) -> None:
         _, before = self._waiting.get(dive.id, (dive, []))
@@ -162,19 +220,33 @@ class ImportRun:
                 numbered = replace(dive, number=number)
                 waiting[index], self._dives[dive.id] = (numbered, profiles), numbered
                 number += 1
-        self._store.save(waiting)
+        if waiting or self._from_bin:
+            kept = self._kept(self._report())
+            self._import_id = self._store.save_together(waiting, self._at, kept=kept, from_bin=self._from_bin)
         self._waiting.clear()
+        self._from_bin.clear()
+
+    def _problem(self, path: Path, dive: Dive, what: str) -> None:
+        self._problems.append(Problem(told_name(path), told_dive(dive), what))
+
+    def _note(self, path: Path, dive: Dive, what: str) -> None:
+        self._notes.append(Problem(told_name(path), told_dive(dive), what))
+
+
+def _taken_back(store: LogbookStore) -> dict[str, Dive]:
+    """Return the dives that lie in the bin because the import that brought them was taken back."""
+    undone = {
+        (dive_id, change.undone_at)
+        for change in store.changes()
+        if change.kind == "import"
+        for dive_id in change.added
+    }
+    return {dive.id: dive for dive, binned_at in store.binned() if (dive.id, binned_at) in undone}
 
 
 def next_number(dives: Iterable[Dive]) -> int:
     """Return the number after the highest of the owner's dives."""
     return max((dive.number or 0 for dive in dives if dive.own), default=0) + 1
-
-
-def _told(dive: Dive) -> str:
-    """Return a dive as a diver would name it in a sentence."""
-    began = f"{dive.began_local:%Y-%m-%d %H:%M}"
-    return f"dive {dive.number} ({began})" if dive.number is not None else f"the dive of {began}"
 
 
 def _size(path: Path) -> int:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from logbook_app.analysis.dive_analysis import DiveAnalysis, Rules
 from logbook_app.analysis.gas_use import GasUse
+from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
 from logbook_app.dive.record import Dive
 from logbook_app.physics.oxygen_exposure import HIGHEST_TABULATED_BAR
@@ -34,11 +36,20 @@ class Finding:
 
 
 def findings(
-    dive: Dive, analysis: DiveAnalysis, gas: GasUse, rules: Rules, units: SpokenUnits
+    dive: Dive,
+    analysis: DiveAnalysis,
+    gas: GasUse,
+    rules: Rules,
+    units: SpokenUnits,
+    mended: Sequence[Mended] = (),
 ) -> tuple[Finding, ...]:
-    """Return what a dive shows, the things to look at first."""
+    """Return what a dive shows, the things to look at first.
+
+    mended   what was mended in the samples that `analysis` and `gas` rest on
+    """
     found = [
         *_about_the_record(dive, analysis),
+        *_about_mending(mended, units),
         *_about_ascents(analysis, rules, units),
         *_about_limits(analysis, rules, units),
         *_about_stops(analysis, units),
@@ -60,6 +71,25 @@ def _about_the_record(dive: Dive, analysis: DiveAnalysis) -> list[Finding]:
         words = "The greatest depth written down is deeper than any sample of the recording."
         found.append(Finding("record", "Depths differ.", words, look_here=True))
     return found
+
+
+def _about_mending(mended: Sequence[Mended], units: SpokenUnits) -> list[Finding]:
+    """Say each kind of repair once, with its first place and its figure; never in silence."""
+    by_kind: dict[str, list[Mended]] = {}
+    for one in mended:
+        by_kind.setdefault(one.kind, []).append(one)
+    return [_mending(kind, ones, units) for kind, ones in by_kind.items()]
+
+
+def _mending(kind: str, ones: list[Mended], units: SpokenUnits) -> Finding:
+    first = ones[0]
+    many = "" if len(ones) == 1 else f" {len(ones)} times, here the first."
+    recorded = "" if first.recorded_m is None else f"Recorded {units.depth(first.recorded_m)}, "
+    added = kind == "zero" and first.taken_m > 0
+    taken = f"{'added' if added else 'taken as'} {units.depth(first.taken_m)}"
+    figures = f"{recorded}{taken} from {spoken_time(first.from_s)} to {spoken_time(first.to_s)}"
+    words = f"{first.words}{many} {figures[0].upper()}{figures[1:]}. The recording itself is unchanged."
+    return Finding("record", f"Mended: {kind}.", words, look_here=True, at_s=first.from_s)
 
 
 def _about_ascents(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> list[Finding]:

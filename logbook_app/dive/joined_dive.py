@@ -92,8 +92,10 @@ def joined(keep: Dive, other: Dive) -> Dive:
     The one with samples leads, the first of the two where both have some. A number that somebody
     wrote by hand stays before one that an import counted.
 
-    Raises RefusedRecord where they are dives of two divers.
+    Raises RefusedRecord where they are dives of two divers, or one and the same record.
     """
+    if keep.id == other.id:
+        raise RefusedRecord("This is one record already; name two different dives.")
     if keep.diver != other.diver:
         raise RefusedRecord("These are dives of two divers and stay two; compare them instead.")
     if not keep.recordings and other.recordings:

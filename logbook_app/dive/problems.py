@@ -7,6 +7,7 @@ exception is for what stops the work: no disk, a logbook from a newer program, a
     ├── RefusedFile      the file is not a recording this program can read
     ├── RefusedRecord    a record that contradicts itself
     ├── UnknownDive      no dive with this id
+    ├── UnknownChange    no import, join or shift with this id that could be taken back
     ├── LogbookError     the logbook file cannot be opened, read or written
     └── Cancelled        the diver stopped it; what was finished stays
 """
@@ -50,6 +51,10 @@ class RefusedRecord(LeadlineError):
 
 class UnknownDive(LeadlineError):
     """No dive with this id in the logbook."""
+
+
+class UnknownChange(LeadlineError):
+    """No import, join or shift of clocks with this id that could be taken back."""
 
 
 class LogbookError(LeadlineError):

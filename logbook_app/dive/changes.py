@@ -1,0 +1,18 @@
+"""What a change of the logbook touched."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What a change touched, so that a screen refreshes that and nothing else.
+
+    undo_id   names a change that can be taken back as a whole, 0 for any other
+    """
+
+    dives: frozenset[str] = frozenset()
+    totals: bool = False
+    settings: bool = False
+    undo_id: int = 0
