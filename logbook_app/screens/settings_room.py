@@ -84,13 +84,17 @@ class SettingsRoom(Room):
     text_sizes = ObjectProperty(TEXT_SIZES)
     """Pairs of scale and words."""
 
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._being_kept = 0  # touches that the worker has not yet written down
+
     def entered(self) -> None:
         """Ask for the choices that hold."""
-        App.get_running_app().ask(_settings_and_path, then=self._show)
+        App.get_running_app().ask(_settings_and_path, then=self._answered)
 
     def refresh(self, changes: Any) -> None:
         """Follow a change that was made elsewhere."""
-        if changes.settings and self.present:
+        if changes.settings and self.present and not self._being_kept:
             self.entered()
 
     def step(self, name: str, steps: int) -> None:
@@ -113,13 +117,30 @@ class SettingsRoom(Room):
 
     def _keep(self, settings: DiverSettings) -> None:
         """Show at once what will hold, and keep it."""
-        self._show((settings, Path(self.logbook_path)))
-        app = App.get_running_app()
-        app.ask(lambda logbook: logbook.change_settings(settings), then=app.changed)
+        self._show(settings)
+        self._being_kept += 1
+        App.get_running_app().ask(
+            lambda logbook: logbook.change_settings(settings), then=self._kept, failed=self._not_kept
+        )
 
-    def _show(self, answer: tuple[DiverSettings, Path]) -> None:
-        self.settings, path = answer
+    def _kept(self, changes: Any) -> None:
+        self._being_kept -= 1
+        App.get_running_app().changed(changes)
+
+    def _not_kept(self, error: Exception) -> None:
+        """Say why, and show what holds instead."""
+        self._being_kept -= 1
+        App.get_running_app().say_trouble(error)
+        self.entered()
+
+    def _answered(self, answer: tuple[DiverSettings, Path]) -> None:
+        settings, path = answer
         self.logbook_path = str(path)
+        if not self._being_kept:  # else the finger has been faster than this answer
+            self._show(settings)
+
+    def _show(self, settings: DiverSettings) -> None:
+        self.settings = settings
         for name, words in said(self.settings).items():
             self.ids[name].value = words
         self.ids.units.value = self.settings.units

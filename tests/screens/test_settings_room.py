@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
 
 from logbook_app.dive.diver_settings import DiverSettings
 from logbook_app.dive.hand_entry import HandEntry
-from logbook_app.dive.problems import RefusedRecord
+from logbook_app.dive.problems import LogbookError, RefusedRecord
 from logbook_app.logbook import Logbook
 from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.screens.settings_steps import STEPPABLE, said, stepped
@@ -55,6 +56,36 @@ def test_a_low_factor_above_the_high_one_is_refused(settings_room: Driver) -> No
     settings_room.tap(test_id="gf-low-less")
     assert settings_room.find(test_id="gf-low").text == "80 %"
     assert not settings_room.find_all(test_id="refusal")
+
+
+def test_fast_fingers_lose_no_touch(settings_room: Driver, tmp_path: Path) -> None:
+    """Touches come faster than the worker writes: a late answer must not take one back."""
+    for _ in range(6):
+        settings_room.find(test_id="gf-high-less").trigger_action(0)
+        settings_room.frames(1)
+    settings_room.idle()
+    settings_room.idle()
+    assert settings_room.find(test_id="gf-high").text == "55 %"
+    logbook = Logbook.open(tmp_path / "logbook.leadline")
+    assert logbook.settings().factors.high == pytest.approx(0.55)
+    logbook.close()
+
+
+def test_a_choice_that_cannot_be_kept_is_taken_back(settings_room: Driver) -> None:
+    """Where the disk refuses, the page shows what holds and the bar says why."""
+
+    def refuse(logbook: Any) -> None:
+        def full(_settings: DiverSettings) -> None:
+            raise LogbookError("The disk is full. Free some space and try again.")
+
+        logbook.change_settings = full
+
+    settings_room.app.ask(refuse)
+    settings_room.tap(test_id="gf-low-less")
+    settings_room.idle()
+    settings_room.idle()
+    assert settings_room.find(test_id="gf-low").text == "40 %"
+    assert settings_room.says("The disk is full.")
 
 
 def test_imperial_units_reach_the_figures(open_app: OpenApp, tmp_path: Path) -> None:
