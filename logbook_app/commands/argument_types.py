@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 from typing import Any
 
@@ -45,6 +46,21 @@ class UtcOffset(click.ParamType[Any]):
         if offset is None:
             self.fail(f"{value!r} is not an offset. Write it as +02:00 or -05:00.", param, ctx)
         return round(offset.total_seconds() / 60)
+
+
+class ClockShift(click.ParamType[Any]):
+    """How far to move a clock, such as +01:00 or -24:00; becomes minutes."""
+
+    name = "+HH:MM"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        if isinstance(value, int):
+            return value
+        match = re.fullmatch(r"([+-])(\d{1,4}):([0-5]\d)", str(value))
+        if match is None:
+            self.fail(f"{value!r} is not a shift. Write it as +01:00 or -24:00.", param, ctx)
+        minutes = int(match[2]) * 60 + int(match[3])
+        return -minutes if match[1] == "-" else minutes
 
 
 class Gas(click.ParamType[Any]):

@@ -5,13 +5,17 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
+from logbook_app.analysis.import_report import Offer
 from logbook_app.analysis.next_dive import NextDive
+from logbook_app.analysis.profile_repair import Mended
+from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.surface_state import SurfaceState
 from logbook_app.analysis.table_opinion import TABLE_NAME
 from logbook_app.commands.report_words import CAUTION
+from logbook_app.dive.problems import Problem
 from logbook_app.dive.record import Dive
 from logbook_app.files.logbook_json import gas_to_json
-from logbook_app.logbook import ImportReport
+from logbook_app.logbook import Changes, ImportReport, PastChange
 
 
 def report_to_json(report: ImportReport) -> dict[str, Any]:
@@ -19,7 +23,43 @@ def report_to_json(report: ImportReport) -> dict[str, Any]:
         "added": list(report.added),
         "already_there": list(report.already_there),
         "joined": list(report.joined),
-        "problems": [{"file": p.file, "where": p.where, "what": p.what} for p in report.problems],
+        "problems": [_problem(problem) for problem in report.problems],
+        "notes": [_problem(note) for note in report.notes],
+        "offers": [offer_to_json(offer) for offer in report.offers],
+        "import_id": report.import_id or None,
+    }
+
+
+def _problem(problem: Problem) -> dict[str, str]:
+    return {"file": problem.file, "where": problem.where, "what": problem.what}
+
+
+def offer_to_json(offer: Offer) -> dict[str, Any]:
+    """Return an offer with the arguments of the command that would take it up."""
+    if isinstance(offer, JoinOffer):
+        return {"kind": "same-dive", "keep": offer.keep_id, "other": offer.other_id, "words": offer.words}
+    dives = list(offer.dive_ids)
+    return {"kind": "shift-clock", "minutes": offer.minutes, "dives": dives, "words": offer.words}
+
+
+def past_change_to_json(past: PastChange) -> dict[str, Any]:
+    return {
+        "import_id": past.id,
+        "kind": past.kind,
+        "at": past.at.isoformat(),
+        "undone_at": past.undone_at and past.undone_at.isoformat(),
+        "dives": sorted(past.dives),
+        "report": None if past.report is None else report_to_json(past.report),
+    }
+
+
+def changes_to_json(changes: Changes) -> dict[str, Any]:
+    return {"dives": sorted(changes.dives), "import_id": changes.undo_id or None}
+
+
+def mended_to_json(mended: Mended) -> dict[str, Any]:
+    return {
+        name: getattr(mended, name) for name in ("kind", "from_s", "to_s", "recorded_m", "taken_m", "words")
     }
 
 

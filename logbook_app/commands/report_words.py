@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta, timezone
 
+from logbook_app.analysis.clock_shift import spoken_shift
+from logbook_app.analysis.import_report import Offer
 from logbook_app.analysis.next_dive import NextDive
+from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
 from logbook_app.analysis.table_opinion import TABLE_NAME, table_words
 from logbook_app.dive.record import Dive
-from logbook_app.logbook import DiveView, ImportReport
+from logbook_app.logbook import DiveView, ImportReport, PastChange
 
 CAUTION = (
     "Figures of a model, not advice: they cannot know you. "
@@ -18,10 +21,35 @@ CAUTION = (
 )
 
 
-def import_words(report: ImportReport) -> str:
-    """Return what an import did, in one line."""
+def import_words(report: ImportReport) -> Iterator[str]:
+    """Yield what an import did, what it offers and how to take it back; its problems are told apart."""
     counts = (len(report.added), len(report.already_there), len(report.joined))
-    return "Added {}, already there {}, joined {}.".format(*counts)
+    yield "Added {}, already there {}, joined {}.".format(*counts)
+    yield from (note.sentence() for note in report.notes)
+    yield from map(offer_words, report.offers)
+    if report.import_id:
+        yield f"To take all of it back: leadline undo-import {report.import_id}"
+
+
+def offer_words(offer: Offer) -> str:
+    """Return an offer and the command that takes it up."""
+    if isinstance(offer, JoinOffer):
+        return f"{offer.words} To make them one: leadline same-dive {offer.keep_id} {offer.other_id}"
+    shift = spoken_shift(offer.minutes)
+    return f"{offer.words} To move it: leadline shift-clock {shift} {' '.join(offer.dive_ids)}"
+
+
+def past_change_words(past: PastChange) -> str:
+    """Return an import, a join or a shift of clocks in one line."""
+    if past.report is None:
+        count = len(past.dives)
+        what = {"join": "two records made one", "shift": f"clock moved, {count} dives"}.get(
+            past.kind, past.kind
+        )
+    else:
+        what = f"import, {len(past.report.added)} added, {len(past.report.joined)} joined"
+    undone = f", taken back {past.undone_at:%Y-%m-%d %H:%M} UTC" if past.undone_at else ""
+    return f"{past.id:>5}  {past.at:%Y-%m-%d %H:%M} UTC  {what}{undone}"
 
 
 def dive_line(dive: Dive, units: SpokenUnits) -> str:

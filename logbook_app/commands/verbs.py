@@ -12,16 +12,28 @@ from typing import Any
 import click
 
 from logbook_app.analysis.spoken_units import SpokenUnits
-from logbook_app.commands.argument_types import Depths, Gas, Instant, UtcOffset
+from logbook_app.commands.argument_types import ClockShift, Depths, Gas, Instant, UtcOffset
 from logbook_app.commands.report_json import (
+    changes_to_json,
     limits_to_json,
     listed_dive_to_json,
+    mended_to_json,
+    offer_to_json,
+    past_change_to_json,
     report_to_json,
     surface_to_json,
 )
-from logbook_app.commands.report_words import dive_line, dive_words, import_words, limits_words, surface_words
+from logbook_app.commands.report_words import (
+    dive_line,
+    dive_words,
+    import_words,
+    limits_words,
+    offer_words,
+    past_change_words,
+    surface_words,
+)
 from logbook_app.files.logbook_json import analysis_to_json, dive_to_json
-from logbook_app.logbook import Logbook, ReadOptions
+from logbook_app.logbook import Changes, Logbook, ReadOptions
 from logbook_app.physics.breathing_gas import BreathingGas
 
 as_json = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
@@ -52,7 +64,7 @@ def import_files(
     if as_json:
         _print_json(report_to_json(report))
     else:
-        click.echo(import_words(report))
+        _print_lines(import_words(report))
         for problem in report.problems:
             click.echo(problem.sentence(), err=True)
     context.exit(1 if report.problems else 0)
@@ -84,6 +96,7 @@ def show_dive(context: click.Context, dive_id: str, series: bool, as_json: bool)
     view = logbook.dive_view(_dive_id(logbook, dive_id))
     if as_json or series:
         analysis = analysis_to_json(view.analysis, view.gas, with_series=series)
+        analysis["mended"] = [mended_to_json(mended) for mended in view.mended]
         _print_json({"dive": dive_to_json(view.dive), "analysis": analysis})
         return
     _print_lines(dive_words(view, SpokenUnits(logbook.settings().units)))
@@ -144,6 +157,70 @@ def export_dives(context: click.Context, path: Path, dive_ids: str | None, as_js
         click.echo(f"Wrote {written} dives to {path}.")
 
 
+@click.command()
+@as_json
+@click.pass_context
+def list_imports(context: click.Context, as_json: bool) -> None:
+    """List what can be taken back: imports, joins and shifts of clocks, the latest first."""
+    past = _opened(context).imports()
+    if as_json:
+        _print_json([past_change_to_json(change) for change in past])
+    else:
+        _print_lines(map(past_change_words, past))
+
+
+@click.command()
+@click.argument("import_id", metavar="ID", type=int)
+@as_json
+@click.pass_context
+def undo_import(context: click.Context, import_id: int, as_json: bool) -> None:
+    """Take back an import, a join or a shift of clocks; dives that it added go to the bin."""
+    changes = _opened(context).undo_import(import_id)
+    _print_changes(changes, as_json, f"Took it back; {len(changes.dives)} dives are touched.")
+
+
+@click.command()
+@click.argument("keep", metavar="KEEP")
+@click.argument("other", metavar="OTHER")
+@as_json
+@click.pass_context
+def same_dive(context: click.Context, keep: str, other: str, as_json: bool) -> None:
+    """Make two records of one dive one, under the first one's id; the other goes to the bin."""
+    logbook = _opened(context)
+    changes = logbook.join_dives(_dive_id(logbook, keep), _dive_id(logbook, other))
+    _print_changes(changes, as_json, "Made them one dive.")
+
+
+@click.command(context_settings={"ignore_unknown_options": True})  # -01:00 is no option
+@click.argument("shift", metavar="+HH:MM", type=ClockShift())
+@click.argument("dive_ids", metavar="ID...", nargs=-1, required=True)
+@as_json
+@click.pass_context
+def shift_clock(context: click.Context, shift: int, dive_ids: tuple[str, ...], as_json: bool) -> None:
+    """Move the starts of dives whose recorder's clock was wrong."""
+    logbook = _opened(context)
+    chosen = [_dive_id(logbook, dive_id) for dive_id in dive_ids]
+    changes = logbook.shift_clock(chosen, shift)
+    offers = logbook.doubles(chosen)
+    if as_json:
+        _print_json(changes_to_json(changes) | {"offers": [offer_to_json(offer) for offer in offers]})
+        return
+    _print_changes(changes, as_json, f"Moved the start of {len(changes.dives)} dives.")
+    _print_lines(map(offer_words, offers))
+
+
+@click.command()
+@click.argument("dive_id", metavar="ID")
+@click.argument("fingerprint", metavar="RECORDING")
+@as_json
+@click.pass_context
+def lead_with(context: click.Context, dive_id: str, fingerprint: str, as_json: bool) -> None:
+    """Let another recording of a dive lead; `dive ID --json` names its recordings by their fingerprints."""
+    logbook = _opened(context)
+    changes = logbook.lead_with(_dive_id(logbook, dive_id), fingerprint)
+    _print_changes(changes, as_json, "This recording leads now.")
+
+
 VERBS: dict[str, click.Command] = {
     "import": import_files,
     "dives": list_dives,
@@ -151,6 +228,11 @@ VERBS: dict[str, click.Command] = {
     "surface": show_surface,
     "limits": show_limits,
     "export": export_dives,
+    "imports": list_imports,
+    "undo-import": undo_import,
+    "same-dive": same_dive,
+    "shift-clock": shift_clock,
+    "lead-with": lead_with,
 }
 
 
@@ -177,6 +259,15 @@ def _progress_line() -> Callable[[int, int, str], None]:
         click.echo(f"\r{share:3d} %  {name[:50]:<50}", nl=share == 100, err=True)
 
     return show
+
+
+def _print_changes(changes: Changes, as_json: bool, words: str) -> None:
+    if as_json:
+        _print_json(changes_to_json(changes))
+        return
+    click.echo(words)
+    if changes.undo_id:
+        click.echo(f"To take it back: leadline undo-import {changes.undo_id}")
 
 
 def _print_json(value: Any) -> None:
