@@ -1,9 +1,4 @@
-"""One dive through the physics: what it did to the diver, sample by sample and in sum.
-
-The recording is never altered. What the physics needs and the recording lacks is added to a copy:
-(0 s, 0 m) before a first sample that comes later, a sample at the instant of a gas switch between
-two samples, and a square profile where there are no samples at all.
-"""
+"""One dive through the physics: what it did to the diver, sample by sample and in sum."""
 
 from __future__ import annotations
 
@@ -13,22 +8,33 @@ from datetime import datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
+from logbook_app.analysis.breathed_samples import (
+    Breathed,
+    breathed_samples,
+    fractions_breathed,
+    oxygen_breathed_bar,
+    recorded_channel,
+    surface_pressure_of,
+)
 from logbook_app.analysis.table_opinion import TableCarried, as_the_tables_know_it
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
-from logbook_app.physics.ambient_pressure import ambient_bar, surface_pressure_bar
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN, FastStretch, fast_stretches
-from logbook_app.physics.breathing_gas import AIR, BreathingGas
+from logbook_app.physics.ascent_review import Rise, large_rises
+from logbook_app.physics.breathing_gas import BreathingGas
 from logbook_app.physics.ceiling import ceiling_m
-from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
 from logbook_app.physics.dive_bounds import dive_bounds
+from logbook_app.physics.gas_density import gas_density_along_g_l
 from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.physics.mean_depth import mean_depth_m
+from logbook_app.physics.missed_stops import MissedStops, missed_stops
 from logbook_app.physics.no_stop_limit import no_stop_min
-from logbook_app.physics.oxygen_exposure import cns_fraction_along, otu_along, ppo2_bar
+from logbook_app.physics.oxygen_allowance import day_fraction_along
+from logbook_app.physics.oxygen_exposure import cns_fraction_along, otu_along
 from logbook_app.physics.repetitive_series import TabledDive, work_dive
 from logbook_app.physics.residual_load import load_by_compartment
 from logbook_app.physics.safety_stop import SafetyStop, safety_stop
+from logbook_app.physics.set_point import load_along_on_loop
 from logbook_app.physics.tissue_loading import Tensions, load_along, saturated_on_air
 
 FloatArray = NDArray[np.float64]
@@ -60,40 +66,23 @@ class Carried:
 
 
 @dataclass(frozen=True, eq=False)
-class Breathed:
-    """The samples as the physics takes them, each array (n,).
-
-    oxygen, nitrogen, helium hold the fractions breathed FROM the sample's instant on,
-    cylinder the place in the dive's list of the cylinder they come from.
-    recorded marks the samples that the recorder wrote; the others were added.
-    """
-
-    time_s: FloatArray
-    depth_m: FloatArray
-    ambient_bar: FloatArray
-    oxygen: FloatArray
-    nitrogen: FloatArray
-    helium: FloatArray
-    cylinder: NDArray[np.intp]
-    recorded: NDArray[np.bool_]
-    surface_bar: float
-    gas_assumed: bool
-
-
-@dataclass(frozen=True, eq=False)
 class DiveSeries:
     """Figures at each sample, each array (n,); optional ones None where nothing was recorded.
 
-    no_stop_min is NaN where there is no limit within 24 h.
+    n2_bar, he_bar   tension of each compartment, (n, 16)
+    no_stop_min      NaN where there is no limit within 24 h
     """
 
     time_s: FloatArray
     depth_m: FloatArray
+    n2_bar: FloatArray
+    he_bar: FloatArray
     ceiling_m: FloatArray
     no_stop_min: FloatArray
     load: FloatArray
     ppo2_bar: FloatArray
     cns_fraction: FloatArray
+    density_g_l: FloatArray
     temperature_c: FloatArray | None
     pressure_bar: FloatArray | None
 
@@ -107,7 +96,12 @@ class DiveAnalysis:
     load_end         share of the surfacing limit in the leading compartment [fraction]
     ceiling_max_m    deepest ceiling; above 0 means that stops were required [m]
     no_stop_least_*  the least no-stop time, when and how deep; None where there was no limit
+    missed           time above the ceiling, by the stop that was due
     cns_fraction     oxygen clock at the end, with what was carried into the dive [fraction]
+    day_oxygen_fraction   share of NOAA's 24-hour limit that this dive took [fraction]
+    repeated_ascents large rises after which the diver went down again
+    on_loop          True where a closed circuit was breathed, whose oxygen pressure decides
+    loop_unknown     True where the recorder says loop and wrote no oxygen pressure
     table            the US Navy tables' view of the dive, another model than all the rest
     """
 
@@ -123,21 +117,31 @@ class DiveAnalysis:
     load_end: float
     leading_compartment: int
     ceiling_max_m: float
-    above_ceiling_min: float
+    missed: MissedStops
     no_stop_least_min: float | None
     no_stop_least_at_s: float | None
     no_stop_least_depth_m: float | None
     cns_fraction: float
     cns_carried: float
+    day_oxygen_fraction: float
     otu: float
     ppo2_max_bar: float
+    density_max_g_l: float
     fast_ascents: tuple[FastStretch, ...]
+    repeated_ascents: tuple[Rise, ...]
     safety_stop: SafetyStop | None
     lowest_temperature_c: float | None
     estimate: bool
     gas_assumed: bool
+    on_loop: bool
+    loop_unknown: bool
     table: TabledDive
     series: DiveSeries
+
+    @property
+    def above_ceiling_min(self) -> float:
+        """Time above the ceiling [min]."""
+        return self.missed.minutes
 
     @property
     def required_stops(self) -> bool:
@@ -155,41 +159,9 @@ class DiveAnalysis:
         return self.table.group_after if isinstance(self.table.group_after, str) else None
 
 
-def surface_pressure_of(dive: Dive) -> float:
-    """Return the pressure at the dive's surface: recorded, else by elevation, else sea level. [bar]"""
-    if dive.surface_bar is not None:
-        return dive.surface_bar
-    if dive.surface_elevation_m is not None:
-        return surface_pressure_bar(dive.surface_elevation_m)
-    return STANDARD_PRESSURE_BAR
-
-
 def nothing_carried(dive: Dive) -> Carried:
     """Return the state of a diver who has long been at the dive's surface, breathing air."""
     return Carried(saturated_on_air(surface_pressure_of(dive)))
-
-
-def breathed_samples(dive: Dive, profile: Profile | None) -> Breathed:
-    """Return the samples of a dive with pressure and gas at each, ready for the physics."""
-    time_s, depth_m, recorded = _whole_time_line(dive, profile)
-    carried = [cylinder.gas for cylinder in dive.cylinders] or [None]
-    cylinder = _cylinder_by_sample(profile, time_s, len(carried))
-    gases = [carried[index] or AIR for index in cylinder]
-    surface_bar = surface_pressure_of(dive)
-    return Breathed(
-        time_s=time_s,
-        depth_m=depth_m,
-        ambient_bar=np.asarray(
-            ambient_bar(np.maximum(depth_m, 0.0), surface_bar, dive.water.density_kg_m3), dtype=np.float64
-        ),
-        oxygen=np.array([gas.oxygen for gas in gases]),
-        nitrogen=np.array([gas.nitrogen for gas in gases]),
-        helium=np.array([gas.helium for gas in gases]),
-        cylinder=cylinder,
-        recorded=recorded,
-        surface_bar=surface_bar,
-        gas_assumed=any(carried[index] is None for index in np.unique(cylinder)),
-    )
 
 
 def end_tensions(dive: Dive, profile: Profile | None, start: Tensions) -> Tensions:
@@ -225,50 +197,36 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
         load_end=float(load_end.max()),
         leading_compartment=int(load_end.argmax()),
         ceiling_max_m=float(series.ceiling_m.max()),
-        above_ceiling_min=_above_ceiling_min(series),
+        missed=missed_stops(series.time_s, series.depth_m, series.ceiling_m),
         no_stop_least_min=None if least is None else float(series.no_stop_min[least]),
         no_stop_least_at_s=None if least is None else float(series.time_s[least]),
         no_stop_least_depth_m=None if least is None else float(series.depth_m[least]),
         cns_fraction=float(series.cns_fraction[-1]),
         cns_carried=carried.cns_fraction,
+        day_oxygen_fraction=float(
+            day_fraction_along(breathed.time_s / 60, *oxygen_breathed_bar(breathed)[1:])[-1]
+        ),
         otu=otu,
         ppo2_max_bar=float(series.ppo2_bar.max()),
+        density_max_g_l=float(series.density_g_l.max()),
         fast_ascents=() if profile is None else _fast_ascents(breathed, rules),
+        repeated_ascents=() if profile is None else _repeated_ascents(breathed),
         safety_stop=None if profile is None else safety_stop(breathed.time_s, breathed.depth_m),
         lowest_temperature_c=_lowest_temperature_c(dive, series),
         estimate=profile is None,
         gas_assumed=breathed.gas_assumed,
+        on_loop=breathed.loop is not None,
+        loop_unknown=breathed.loop_unknown,
         table=_table_view(dive, breathed, begin, end, carried.table),
         series=series,
     )
 
 
-def _whole_time_line(dive: Dive, profile: Profile | None) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
-    if profile is None:
-        square_s = np.array([0.0, dive.duration_min * 60])
-        return square_s, np.full(2, dive.max_depth_m), np.zeros(2, dtype=bool)
-    time_s, depth_m = profile.time_s, profile.depth_m
-    recorded = np.ones(len(profile), dtype=bool)
-    if time_s[0] > 0:
-        time_s, depth_m = np.insert(time_s, 0, 0.0), np.insert(depth_m, 0, 0.0)
-        recorded = np.insert(recorded, 0, False)
-    between = [s.time_s for s in profile.switches if time_s[0] < s.time_s < time_s[-1]]
-    added = np.setdiff1d(np.array(between, dtype=np.float64), time_s)
-    at = np.searchsorted(time_s, added)
-    depth_added = np.interp(added, time_s, depth_m)
-    return np.insert(time_s, at, added), np.insert(depth_m, at, depth_added), np.insert(recorded, at, False)
-
-
-def _cylinder_by_sample(profile: Profile | None, time_s: FloatArray, count: int) -> NDArray[np.intp]:
-    """Return which cylinder is breathed from each sample on; the first until a switch says otherwise."""
-    cylinder = np.zeros(len(time_s), dtype=np.intp)
-    for switch in profile.switches if profile else ():
-        cylinder[time_s >= switch.time_s] = min(switch.cylinder, count - 1)
-    return cylinder
-
-
 def _loading(breathed: Breathed, start: Tensions) -> tuple[FloatArray, FloatArray]:
-    return load_along(start, breathed.time_s / 60, breathed.ambient_bar, breathed.nitrogen, breathed.helium)
+    open_circuit = (breathed.time_s / 60, breathed.ambient_bar, breathed.nitrogen, breathed.helium)
+    if breathed.loop is None:
+        return load_along(start, *open_circuit)
+    return load_along_on_loop(start, *open_circuit, breathed.loop.start_bar, breathed.loop.end_bar)
 
 
 def _series(
@@ -281,34 +239,26 @@ def _series(
     rules: Rules,
 ) -> tuple[DiveSeries, float]:
     time_min = breathed.time_s / 60
-    ambient, surface_bar = breathed.ambient_bar, breathed.surface_bar
-    segment_oxygen = breathed.oxygen[:-1]
-    from_bar, to_bar = ppo2_bar(ambient[:-1], segment_oxygen), ppo2_bar(ambient[1:], segment_oxygen)
+    surface_bar, factors = breathed.surface_bar, rules.factors
+    oxygen_bar, from_bar, to_bar = oxygen_breathed_bar(breathed)
     otu = otu_along(time_min, from_bar, to_bar)
-    load = load_by_compartment(n2_bar, he_bar, surface_bar, rules.factors.high)
+    load = load_by_compartment(n2_bar, he_bar, surface_bar, factors.high)
+    shares = fractions_breathed(breathed)
     series = DiveSeries(
         time_s=breathed.time_s,
         depth_m=breathed.depth_m,
-        ceiling_m=ceiling_m(n2_bar, he_bar, surface_bar, dive.water.density_kg_m3, rules.factors),
-        no_stop_min=no_stop_min(
-            n2_bar, he_bar, ambient, surface_bar, breathed.nitrogen, breathed.helium, rules.factors.high
-        ),
+        n2_bar=n2_bar,
+        he_bar=he_bar,
+        ceiling_m=ceiling_m(n2_bar, he_bar, surface_bar, dive.water.density_kg_m3, factors),
+        no_stop_min=no_stop_min(n2_bar, he_bar, breathed.ambient_bar, surface_bar, *shares, factors.high),
         load=load.max(axis=-1),
-        ppo2_bar=ppo2_bar(ambient, breathed.oxygen),
+        ppo2_bar=oxygen_bar,
         cns_fraction=carried.cns_fraction + cns_fraction_along(time_min, from_bar, to_bar),
-        temperature_c=_recorded_channel(profile, breathed, "temperature_c"),
-        pressure_bar=_recorded_channel(profile, breathed, "pressure_bar_0"),
+        density_g_l=gas_density_along_g_l(breathed.ambient_bar, *shares),
+        temperature_c=recorded_channel(profile, breathed, "temperature_c"),
+        pressure_bar=recorded_channel(profile, breathed, "pressure_bar_0"),
     )
     return series, float(otu[-1])
-
-
-def _recorded_channel(profile: Profile | None, breathed: Breathed, name: str) -> FloatArray | None:
-    values = profile.channel(name) if profile else None
-    if values is None:
-        return None
-    whole = np.full(len(breathed.time_s), np.nan)
-    whole[breathed.recorded] = values
-    return whole
 
 
 def _bounds(breathed: Breathed) -> tuple[int, int]:
@@ -329,6 +279,7 @@ def _table_view(
         breathed.time_s[window],
         breathed.ambient_bar[window] - breathed.surface_bar,
         {BreathingGas(oxygen, helium) for oxygen, helium in shares},
+        on_loop=breathed.loop is not None or breathed.loop_unknown,
     )
     return work_dive(known) if carried is None else work_dive(known, carried.interval_min, carried.before)
 
@@ -348,10 +299,14 @@ def _least_no_stop(series: DiveSeries) -> int | None:
     return int(np.nanargmin(series.no_stop_min))
 
 
-def _above_ceiling_min(series: DiveSeries) -> float:
-    """Return the time that began at a sample shallower than the ceiling there. [min]"""
-    above = (series.depth_m[:-1] < series.ceiling_m[:-1] - 0.05) & (series.ceiling_m[:-1] > 0)
-    return float(np.diff(series.time_s)[above].sum()) / 60
+def _day_oxygen_fraction(breathed: Breathed) -> float:
+    _, from_bar, to_bar = oxygen_breathed_bar(breathed)
+    return float(day_fraction_along(breathed.time_s / 60, from_bar, to_bar)[-1])
+
+
+def _repeated_ascents(breathed: Breathed) -> tuple[Rise, ...]:
+    rises = large_rises(breathed.time_s, breathed.depth_m)
+    return tuple(rise for rise in rises if rise.down_again)
 
 
 def _fast_ascents(breathed: Breathed, rules: Rules) -> tuple[FastStretch, ...]:

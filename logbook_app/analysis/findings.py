@@ -10,6 +10,7 @@ from logbook_app.analysis.gas_use import GasUse
 from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
 from logbook_app.dive.record import Dive
+from logbook_app.physics.gas_density import HIGHEST_DENSITY_G_L, RECOMMENDED_DENSITY_G_L
 from logbook_app.physics.oxygen_exposure import HIGHEST_TABULATED_BAR
 
 STOP_AFTER_M = 10.0  # common practice, no source
@@ -51,9 +52,11 @@ def findings(
         *_about_the_record(dive, analysis),
         *_about_mending(mended, units),
         *_about_ascents(analysis, rules, units),
+        *_about_repeated_ascents(analysis, units),
         *_about_limits(analysis, rules, units),
         *_about_stops(analysis, units),
         *_about_oxygen(analysis, rules),
+        *_about_density(analysis),
         *_about_gas(gas, units),
     ]
     return tuple(sorted(found, key=lambda finding: not finding.look_here))
@@ -67,6 +70,12 @@ def _about_the_record(dive: Dive, analysis: DiveAnalysis) -> list[Finding]:
     if analysis.gas_assumed:
         words = "The gas was not recorded; air is assumed for the load and the oxygen."
         found.append(Finding("record", "Gas assumed.", words, look_here=True))
+    if analysis.loop_unknown:
+        words = (
+            "Dived on a closed circuit and no oxygen pressure was recorded: the figures are those of the "
+            "diluent on open circuit, and do not hold."
+        )
+        found.append(Finding("record", "Oxygen of the loop unknown.", words, look_here=True))
     if not analysis.estimate and dive.max_depth_m - analysis.max_depth_m > max(1.0, 0.05 * dive.max_depth_m):
         words = "The greatest depth written down is deeper than any sample of the recording."
         found.append(Finding("record", "Depths differ.", words, look_here=True))
@@ -108,16 +117,23 @@ def _about_ascents(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> 
     return [Finding("ascent", lead, words, look_here=True, at_s=fastest.began_s)]
 
 
+def _about_repeated_ascents(analysis: DiveAnalysis, units: SpokenUnits) -> list[Finding]:
+    if not analysis.repeated_ascents:
+        return []
+    largest = max(analysis.repeated_ascents, key=lambda rise: rise.from_m - rise.to_m)
+    words = (
+        f"Up from {units.round_depth(largest.from_m)} to {units.round_depth(largest.to_m)} at "
+        f"{spoken_time(largest.began_s)} and down again; common practice is to go up once."
+    )
+    return [Finding("ascent", "Up and down again.", words, look_here=True, at_s=largest.began_s)]
+
+
 def _about_limits(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> list[Finding]:
     factors = f"{rules.factors.low * 100:.0f}/{rules.factors.high * 100:.0f}"
     if analysis.required_stops:
         words = f"By the model at {factors} the ceiling came to {units.depth(analysis.ceiling_max_m)}."
-        found = [Finding("limit", "Stops were required.", words, look_here=True)]
-        if analysis.above_ceiling_min > 0:
-            above = spoken_duration(max(1.0, analysis.above_ceiling_min))
-            words = f"{above} were spent above the ceiling of the model."
-            found.append(Finding("limit", "Above the ceiling.", words, look_here=True))
-        return found
+        stops = Finding("limit", "Stops were required.", words, look_here=True)
+        return [stops, *_about_missed_stops(analysis, units)]
     if analysis.no_stop_least_min is None or analysis.no_stop_least_depth_m is None:
         return [
             Finding(
@@ -135,8 +151,24 @@ def _about_limits(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> l
     return [Finding("limit", "No stop required.", words, at_s=analysis.no_stop_least_at_s)]
 
 
+def _about_missed_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Finding]:
+    missed = analysis.missed
+    if not missed.stops:
+        return [Finding("limit", "Ceiling kept.", "No sample was above the ceiling of the model.")]
+    depths = ", ".join(units.round_depth(stop.stop_depth_m) for stop in missed.stops)
+    words = (
+        f"{spoken_time(missed.minutes * 60)} min above it, by up to {units.depth(missed.most_above_m)}, "
+        f"while a stop was due at {depths}."
+    )
+    found = [Finding("limit", "Above the ceiling.", words, look_here=True, at_s=missed.most_above_at_s)]
+    if missed.ceiling_left_m > 0:
+        left = f"The model's ceiling was still at {units.depth(missed.ceiling_left_m)} on surfacing."
+        found.append(Finding("limit", "Stops were left out.", left, look_here=True))
+    return found
+
+
 def _about_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Finding]:
-    if analysis.estimate or analysis.max_depth_m <= STOP_AFTER_M:
+    if analysis.estimate or analysis.required_stops or analysis.max_depth_m <= STOP_AFTER_M:
         return []
     zone = f"between {units.round_depth(3)} and {units.round_depth(6)}"
     usual = f"common practice is {STOP_MIN:.0f} min after a dive beyond {units.round_depth(STOP_AFTER_M)}"
@@ -167,6 +199,19 @@ def _about_oxygen(analysis: DiveAnalysis, rules: Rules) -> list[Finding]:
             f"Highest {highest}; oxygen clock {percent(analysis.cns_fraction)} of the single limit.",
         )
     ]
+
+
+def _about_density(analysis: DiveAnalysis) -> list[Finding]:
+    densest = f"{analysis.density_max_g_l:.1f} g/L"
+    if analysis.density_max_g_l > HIGHEST_DENSITY_G_L:
+        words = f"Gas of {densest} at depth; published guidance names {HIGHEST_DENSITY_G_L} g/L as the most."
+    elif analysis.density_max_g_l > RECOMMENDED_DENSITY_G_L:
+        words = (
+            f"Gas of {densest} at depth; published guidance recommends {RECOMMENDED_DENSITY_G_L} g/L or less."
+        )
+    else:
+        return []
+    return [Finding("gas", "Dense gas.", words, look_here=True)]
 
 
 def _about_gas(gas: GasUse, units: SpokenUnits) -> list[Finding]:

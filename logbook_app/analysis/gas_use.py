@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from logbook_app.analysis.dive_analysis import FloatArray, breathed_samples
+from logbook_app.analysis.breathed_samples import FloatArray, breathed_samples
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
@@ -95,7 +95,7 @@ def _breathed_from(dive: Dive, profile: Profile | None) -> tuple[FloatArray, Flo
     segment_bar = (breathed.ambient_bar[:-1] + breathed.ambient_bar[1:]) / 2
     under = np.maximum(breathed.depth_m[:-1], breathed.depth_m[1:]) > 0.5
     index = breathed.cylinder[:-1]
-    minutes = np.bincount(index[under], segment_min[under], minlength=count)
+    minutes: FloatArray = np.bincount(index[under], segment_min[under], minlength=count).astype(np.float64)
     bar_minutes = np.bincount(index[under], (segment_min * segment_bar)[under], minlength=count)
     return minutes, np.divide(bar_minutes, minutes, out=np.ones(count), where=minutes > 0)
 

@@ -56,14 +56,15 @@ class TableCarried:
 
 
 def as_the_tables_know_it(
-    dive: Dive, time_s: FloatArray, gauge_bar: FloatArray, gases: set[BreathingGas]
+    dive: Dive, time_s: FloatArray, gauge_bar: FloatArray, gases: set[BreathingGas], *, on_loop: bool = False
 ) -> AirDive | OutsideTables:
     """Return a recorded dive by its deepest depth and bottom time, or why the tables do not hold it.
 
     time_s, gauge_bar  samples from leaving the surface to surfacing, and the water's pressure there
     gases              what was breathed between them
+    on_loop            a closed circuit, which is no air whatever its diluent
     """
-    if any(gas.name != AIR.name for gas in gases):
+    if on_loop or any(gas.name != AIR.name for gas in gases):
         return NOT_AIR
     depth_fsw = fsw_from_gauge_bar(gauge_bar)
     deepest_fsw = max(_SHALLOWEST_FSW, float(depth_fsw.max()))

@@ -11,7 +11,8 @@ from dives_by_hand import EASY, NITROX_50, NOON, dive_of, profile
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logbook_app.analysis.dive_analysis import Rules, analyse, breathed_samples, nothing_carried
+from logbook_app.analysis.breathed_samples import breathed_samples
+from logbook_app.analysis.dive_analysis import Rules, analyse, nothing_carried
 from logbook_app.dive.record import Site, Water
 from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.gradient_factors import GradientFactors

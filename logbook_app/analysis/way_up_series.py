@@ -1,0 +1,117 @@
+"""The way up at every moment of a dive: which stops the model asked for, how long to the surface.
+
+It is a simulation, not a closed form, so it is worked out for a dive that is looked at, at samples
+some 20 s apart. The gas is the one in use, or a richer one of those carried from the depth on where its
+oxygen pressure is within 1.6 bar (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from logbook_app.analysis.breathed_samples import (
+    Breathed,
+    FloatArray,
+    breathed_samples,
+    fractions_breathed,
+)
+from logbook_app.analysis.dive_analysis import DiveAnalysis, Rules
+from logbook_app.dive.profile import Profile
+from logbook_app.dive.record import Dive
+from logbook_app.physics.ascent_steps import CarriedGas
+from logbook_app.physics.breathing_gas import AIR, BreathingGas
+from logbook_app.physics.ceiling import anchor_m, signed_ceiling_m
+from logbook_app.physics.decompression_stops import (
+    WayUp,
+    time_to_surface_min,
+    watched_samples,
+    way_up,
+)
+from logbook_app.physics.equivalent_depths import maximum_operating_depth_m
+from logbook_app.physics.tissue_loading import Tensions
+
+SWITCH_PPO2_BAR = 1.6
+
+
+@dataclass(frozen=True, eq=False)
+class WayUpSeries:
+    """Time to the surface at samples some 20 s apart, each array (m,).
+
+    time_to_surface_min   NaN where it is beyond a day
+    longest_at_s          when it was longest [s]
+    longest               the way up from there, with its stops; None where the dive is too shallow
+                          for one, or the way up is beyond a day
+    """
+
+    time_s: FloatArray
+    time_to_surface_min: FloatArray
+    longest_at_s: float
+    longest: WayUp | None
+
+
+def way_up_series(dive: Dive, profile: Profile | None, analysis: DiveAnalysis, rules: Rules) -> WayUpSeries:
+    """Return the way up at every watched moment of an analysed dive."""
+    breathed, series = breathed_samples(dive, profile), analysis.series
+    density = dive.water.density_kg_m3
+    low_m = signed_ceiling_m(series.n2_bar, series.he_bar, breathed.surface_bar, rules.factors.low, density)
+    anchors_m = anchor_m(low_m)
+    watched = watched_samples(series.time_s)
+    depth_m = np.maximum(series.depth_m, 0.0)
+    carried = _carried(dive, breathed.surface_bar, density)
+    shares = fractions_breathed(breathed)
+    minutes = time_to_surface_min(
+        series.n2_bar[watched],
+        series.he_bar[watched],
+        depth_m[watched],
+        anchors_m[watched],
+        shares[0][watched],
+        shares[1][watched],
+        breathed.surface_bar,
+        density,
+        rules.factors,
+        carried,
+    )
+    longest = int(watched[np.argmax(np.nan_to_num(minutes, nan=-1.0))])
+    return WayUpSeries(
+        time_s=series.time_s[watched],
+        time_to_surface_min=minutes,
+        longest_at_s=float(series.time_s[longest]),
+        longest=_way_up_from(longest, breathed, analysis, anchors_m, dive, rules, carried),
+    )
+
+
+def _way_up_from(
+    sample: int,
+    breathed: Breathed,
+    analysis: DiveAnalysis,
+    anchors_m: FloatArray,
+    dive: Dive,
+    rules: Rules,
+    carried: tuple[CarriedGas, ...],
+) -> WayUp | None:
+    series = analysis.series
+    nitrogen, helium = (shares[sample] for shares in fractions_breathed(breathed))
+    try:
+        return way_up(
+            Tensions(series.n2_bar[sample], series.he_bar[sample]),
+            max(0.0, float(series.depth_m[sample])),
+            float(anchors_m[sample]),
+            BreathingGas(float(1.0 - nitrogen - helium), float(helium)),
+            breathed.surface_bar,
+            dive.water.density_kg_m3,
+            rules.factors,
+            carried,
+        )
+    except ValueError:  # a way up of more than a day is no way up to show
+        return None
+
+
+def _carried(dive: Dive, surface_bar: float, density_kg_m3: float) -> tuple[CarriedGas, ...]:
+    """Return the gases carried, each usable from its greatest depth at 1.6 bar of oxygen up."""
+    gases = dict.fromkeys(cylinder.gas or AIR for cylinder in dive.cylinders)
+    return tuple(
+        CarriedGas(gas, maximum_operating_depth_m(gas, SWITCH_PPO2_BAR, surface_bar, density_kg_m3))
+        for gas in gases
+    )
