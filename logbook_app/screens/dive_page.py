@@ -10,7 +10,6 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.utils import escape_markup, get_hex_from_color
 
 from logbook_app.analysis.spoken_units import SpokenUnits
-from logbook_app.dive.problems import UnknownDive
 from logbook_app.screens.dive_lines import DiveSheet, Said, dive_sheet
 from logbook_app.screens.rooms import Room
 from logbook_app.screens.widgets.section_of_dive import Section, section_of_dive
@@ -66,7 +65,9 @@ class DivePage(Room):
             self._ask()
 
     def delete(self) -> None:
-        """Put the dive into the bin, go back, and offer to undo it."""
+        """Put the dive into the bin, go back, and offer to undo it; a second tap does nothing more."""
+        if not self.ready:
+            return
         app, dive_id, title = App.get_running_app(), self.dive_id, self.sheet.title
 
         def deleted(changes: Any) -> None:
@@ -78,7 +79,12 @@ class DivePage(Room):
         def restore() -> None:
             app.ask(lambda logbook: logbook.restore_dive(dive_id), then=app.changed)
 
-        app.ask(lambda logbook: logbook.delete_dive(dive_id), then=deleted)
+        def not_deleted(error: Exception) -> None:
+            self.ready = True
+            app.say_trouble(error)
+
+        self.ready = False
+        app.ask(lambda logbook: logbook.delete_dive(dive_id), then=deleted, failed=not_deleted)
 
     def _ask(self) -> None:
         self._stale, dive_id = False, self.dive_id
@@ -88,7 +94,7 @@ class DivePage(Room):
             section = section_of_dive(view.dive, view.profile, view.analysis, units)
             return dive_id, dive_sheet(view, units), section
 
-        App.get_running_app().ask(work, then=self._show, failed=self._not_there)
+        App.get_running_app().ask(work, then=self._show, failed=self._cannot_show)
 
     def _show(self, answer: tuple[str, DiveSheet, Section]) -> None:
         dive_id, sheet, section = answer
@@ -97,9 +103,10 @@ class DivePage(Room):
         self.sheet, self.section, self.ready = sheet, section, True
         self._show_findings()
 
-    def _not_there(self, error: Exception) -> None:
+    def _cannot_show(self, error: Exception) -> None:
+        """Say why; a page with nothing on it is left."""
         app = App.get_running_app()
-        if isinstance(error, UnknownDive) and self.present:
+        if self.present and not self.ready:
             self.dive_id = ""
             app.back()
         app.say_trouble(error)

@@ -258,6 +258,19 @@ def test_deleting_can_be_undone(heron_ledge: Driver) -> None:
     assert numbers_in_logbook(heron_ledge) == sorted([*numbers, 214])
 
 
+def test_second_tap_on_delete_does_nothing_more(heron_ledge: Driver) -> None:
+    """A wet finger taps twice: one dive is deleted, and one step is gone back."""
+    page = heron_ledge.app.shell.rooms.room("dive")
+    heron_ledge.app.go("logbook")
+    heron_ledge.app.open_dive(page.dive_id)
+    heron_ledge.idle()
+    page.delete()
+    page.delete()
+    heron_ledge.idle()
+    assert heron_ledge.app.shell.rooms.current == "logbook"
+    assert len(numbers_in_logbook(heron_ledge)) == 2
+
+
 def numbers_in_logbook(driver: Driver) -> list[int]:
     found: list[int] = []
     driver.app.ask(lambda logbook: sorted(row.number for row in logbook.rows()), then=found.extend)
