@@ -44,8 +44,8 @@ from logbook_app.physics.units import FloatArray
 # Less helium than this is none: with any at all, limits have no closed form.
 TRACE_BAR: Final = 1e-9
 # Long lanes take fewer operations, many lanes use each one better. Found by trial, and not sharply.
-LANES_AT_ONCE: Final = 3000
-_SLOTS_FOR_SAMPLES: Final = ((8, 20_000), (16, 100_000), (32, np.inf))
+LANES_AT_ONCE: Final = 6000
+_SLOTS_FOR_SAMPLES: Final = ((8, 8_000), (16, 40_000), (32, np.inf))
 
 
 @dataclass(frozen=True, eq=False)

@@ -39,8 +39,8 @@ from logbook_app.physics.many_dives import IndexArray, ManyDives, SingleArray
 from logbook_app.physics.tissue_loading import schreiner_bar
 from logbook_app.physics.units import FloatArray
 
-# 32 slots of 30 s are 16 min, three half-times of the fastest compartment.
-LONGEST_STEP_MIN: Final = 0.5
+# 32 slots of a minute are six half-times of the fastest compartment.
+LONGEST_STEP_MIN: Final = 1.0
 
 
 @cache
