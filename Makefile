@@ -45,4 +45,5 @@ $(VENV)/.ready-demo: pyproject.toml | $(VENV)/bin/python
 $(VENV)/.ready-check: pyproject.toml | $(VENV)/bin/python
 	@echo "Installing Leadline and its test tools into $(VENV) ..."
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test]'
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps 'scikit-diveMove==1.0.0'  # for one recording in it
 	@touch $@ $(VENV)/.ready-demo
