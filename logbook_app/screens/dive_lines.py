@@ -122,8 +122,6 @@ def _record(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
     """Yield what was written down or recorded; what nobody wrote down has no line."""
     dive, analysis = view.dive, view.analysis
     yield from _cylinders(view, units)
-    if view.gas.minute_volume_l_min is None and view.gas.reason:
-        yield Line("Minute volume", view.gas.reason)
     yield Line("Highest ppO₂", f"{analysis.ppo2_max_bar:.2f} bar")
     yield Line("Oxygen units", f"{analysis.otu:.0f} OTU")
     if analysis.ceiling_max_m > 0:

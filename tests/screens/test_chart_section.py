@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 from driver import Driver
 
-from logbook_app.analysis.dive_analysis import DiveSeries
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.screens.widgets.section_of_dive import Mark, Section, readout
 
@@ -19,7 +19,7 @@ WIDTH, HEIGHT = 1000, 420
 def section_of(time_s: np.ndarray, depth_m: np.ndarray, **more: Any) -> Section:
     """Return a section with this line, and a diver who comes to no limit."""
     count = len(time_s)
-    series = DiveSeries(
+    series: Any = SimpleNamespace(  # what the chart reads of a DiveSeries
         time_s=time_s,
         depth_m=depth_m,
         ceiling_m=np.zeros(count),
@@ -27,6 +27,7 @@ def section_of(time_s: np.ndarray, depth_m: np.ndarray, **more: Any) -> Section:
         load=np.linspace(0, 0.5, count),
         ppo2_bar=0.21 * (1.01325 + depth_m / 10),
         cns_fraction=np.linspace(0, 0.02, count),
+        density_g_l=1.293 * (1 + depth_m / 10),
         temperature_c=None,
         pressure_bar=np.where(np.arange(count) % 5 == 0, np.linspace(200, 60, count), np.nan),
     )
@@ -217,8 +218,8 @@ def test_readout_says_every_value_of_the_instant() -> None:
     assert said[0] == "1:30 · 15.0 m"
     assert "ceiling none" in said[1]
     assert said[2].startswith("ppO₂ 0.42 bar")  # 0.21 * (1.01325 + 1.0), by hand
-    assert said[3].startswith("air · 200 bar")
-    assert readout(section, 310)[3].startswith("nitrox 50 · 130 bar")
+    assert said[3].startswith("air · 2.6 g/L · 200 bar")  # the nearest sample is the one before, at 10 m
+    assert readout(section, 310)[3].startswith("nitrox 50 · 3.9 g/L · 130 bar")
     assert readout(section, 500)[-1] == "ascent 12 m/min for 30 s"
 
 

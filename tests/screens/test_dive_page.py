@@ -196,7 +196,7 @@ def test_sheet_lists_what_was_written_down_and_nothing_else(tmp_path: Path) -> N
     assert lines["Also in the file"] == "thermalcomfort: cold"
     assert {"Suit", "Current", "Conditions", "Air", "Purpose", "Tags", "Region"} <= set(lines)
     bare_lines = {line.label for line in dive_sheet(logbook.dive_view(bare.id), METRIC).record}
-    assert bare_lines == {"Minute volume", "Highest ppO₂", "Oxygen units", "At the surface"}
+    assert bare_lines == {"Highest ppO₂", "Oxygen units", "At the surface"}
     logbook.close()
 
 

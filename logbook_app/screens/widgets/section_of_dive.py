@@ -144,6 +144,7 @@ def _oxygen(section: Section, at: int) -> list[str]:
 
 def _gas(section: Section, time_s: float, at: int) -> list[str]:
     said = [mark.words for mark in section.gases if mark.from_s <= time_s][-1:]
+    said.append(f"{section.series.density_g_l[at]:.1f} g/L")
     if (pressure_bar := _nearest(section.series.pressure_bar, at)) is not None:
         said.append(section.units.pressure(pressure_bar))
     return [*said, f"load {percent(float(section.series.load[at]))}"]
