@@ -32,7 +32,8 @@ from logbook_app.analysis.repetitive_dives import (
 )
 from logbook_app.analysis.same_dive import JoinOffer, join_offers
 from logbook_app.analysis.spoken_units import SpokenUnits
-from logbook_app.analysis.surface_state import SurfaceState, surface_state
+from logbook_app.analysis.surface_state import FlyTime, SurfaceState, fly_time, surface_state
+from logbook_app.analysis.way_up_series import WayUpSeries, way_up_series
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, settings_to_text
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
@@ -294,6 +295,20 @@ class Logbook:
         gas = gas_use(dive, samples)
         found = findings(dive, analysis, gas, rules, SpokenUnits(self.settings().units), mended)
         return DiveView(dive, profile, analysis, gas, found, rules, mended)
+
+    def way_up(self, view: DiveView) -> WayUpSeries:
+        """Return the time to the surface along a dive, and the stops where it was longest."""
+        samples, _ = _mended(view.profile)
+        return way_up_series(view.dive, samples, view.analysis, view.rules)
+
+    def time_to_go_up(self, elevation_m: float, at: datetime | None = None) -> FlyTime | None:
+        """Return when a pass or a cabin at an elevation may be reached, None before any dive.
+
+        elevation_m   above sea level, up to 5,500 m [m]
+        """
+        at = at or self._now()
+        finished = self._end_states(one_chain([dive for dive in self._own_dives() if dive.ended_at <= at]))
+        return fly_time(finished, self.rules(), elevation_m) if finished else None
 
     def surface(self, at: datetime | None = None) -> SurfaceState:
         """Return the diver's state at an instant, now unless said otherwise."""

@@ -40,7 +40,7 @@ def tide_curve(state: SurfaceState, rules: Rules) -> TideCurve | None:
     last = state.after
     if last is None or state.clear_at is None or state.fly is None:
         return None
-    final = max(state.at, state.clear_at, state.fly.at)
+    final = max(state.at, state.clear_at, state.fly.at or state.clear_at)
     length_min = max(60.0, (final - last.ended_at).total_seconds() / 60 * 1.1)
     minutes = length_min * np.linspace(0, 1, _CURVE_POINTS) ** 2
     n2_bar, he_bar = tensions_at(last.tensions, last.surface_bar, minutes)

@@ -38,6 +38,7 @@ class EndState:
     state_at            the instant that `tensions` and `cns_fraction` belong to [UTC]
     utc_offset_min      of the dive's local clock, to tell one day from the next [min]
     surface_bar         where the diver is after it [bar]
+    day_oxygen_fraction share of NOAA's 24-hour limit that this dive alone took [fraction]
     otu                 pulmonary units of this dive alone
     required_stops      True where the model asked for a stop
     table               the US Navy tables' view of the dive, another model
@@ -51,6 +52,7 @@ class EndState:
     surface_bar: float
     tensions: Tensions
     cns_fraction: float
+    day_oxygen_fraction: float
     otu: float
     required_stops: bool
     estimate: bool
@@ -68,6 +70,7 @@ def end_state(dive: Dive, analysis: DiveAnalysis) -> EndState:
         surface_bar=analysis.surface_bar,
         tensions=analysis.tensions_end,
         cns_fraction=analysis.cns_fraction,
+        day_oxygen_fraction=analysis.day_oxygen_fraction,
         otu=analysis.otu,
         required_stops=analysis.required_stops,
         estimate=analysis.estimate,

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,13 @@ from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
 from logbook_app.physics.flying_after_diving import (
     CABIN_ALTITUDE_M,
     FlyingRule,
+    guideline_covers,
     model_minutes_until,
+)
+from logbook_app.physics.oxygen_allowance import (
+    REPEX_LONGEST_DAYS,
+    PulmonaryAllowance,
+    pulmonary_allowance,
 )
 from logbook_app.physics.repetitive_group import OutsideTables
 from logbook_app.physics.residual_load import CLEAR_LOAD, load_by_compartment, minutes_until_load
@@ -35,24 +41,36 @@ FloatArray = NDArray[np.float64]
 # A dive within two days of the one before belongs to "several days of diving": the guideline
 # gives no length, and 48 h reaches from the morning of one day to the evening of the next.
 SEVERAL_DAYS = timedelta(hours=48)
+A_DAY = timedelta(hours=24)
 
 
 @dataclass(frozen=True, slots=True)
 class FlyTime:
     """When the diver may go up to one elevation, by every rule, and which of them governs.
 
-    governed_by is `guideline`, `table` or `model`, whichever allows it latest.
+    at             the latest of the rules' answers; None where the model never allows it
+    governed_by    `guideline`, `table` or `model`, whichever allows it latest
+    guideline_at   None where the guideline does not speak of this elevation: under 610 m, over 2,438 m
     table_outside says why the US Navy tables have no answer, empty where they have one.
     """
 
     elevation_m: float
-    at: datetime
-    guideline_at: datetime
+    at: datetime | None
+    guideline_at: datetime | None
     guideline_rule: FlyingRule
     table_at: datetime | None
     model_at: datetime | None
     governed_by: str
     table_outside: str = ""
+
+    @property
+    def governing_words(self) -> str:
+        """Which rule governs, in words."""
+        return {
+            "guideline": f"{self.guideline_rule.hours:.0f} h after {self.guideline_rule.value} (guideline)",
+            "table": "the US Navy Revision 7 table (another model)",
+            "model": "the model at your low gradient factor",
+        }[self.governed_by]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -64,7 +82,10 @@ class SurfaceState:
 
     load                share of the surfacing limit in each compartment [fraction]
     load_at_surfacing   the same at the end of the last dive
+    day_oxygen_fraction share of NOAA's 24-hour limit taken by the dives that ended in the last 24 h, each
+                        counted whole [fraction]
     otu_today           pulmonary units of the dives of this calendar day, local time
+    pulmonary           where the days of diving in a row stand against the published daily allowance
     repetitive_group    by the US Navy tables now; None where the next dive would be no repetitive one,
                         and where they do not hold the last dive, for the reason in table_outside
     """
@@ -83,7 +104,9 @@ class SurfaceState:
     clear_at: datetime | None
     fly: FlyTime | None
     cns_fraction: float
+    day_oxygen_fraction: float
     otu_today: float
+    pulmonary: PulmonaryAllowance | None
     rests_on_estimate: bool
     after: EndState | None
     repetitive_group: str | None = None
@@ -127,16 +150,14 @@ def surface_state(dives: Sequence[EndState], at: datetime, rules: Rules) -> Surf
         half_time_min=ZHL16C.n2_half_time_min,
         n2_bar=now.tensions.n2_bar,
         he_bar=now.tensions.he_bar,
-        load=load_by_compartment(
-            now.tensions.n2_bar, now.tensions.he_bar, last.surface_bar, rules.factors.high
-        ),
-        load_at_surfacing=load_by_compartment(
-            last.tensions.n2_bar, last.tensions.he_bar, last.surface_bar, rules.factors.high
-        ),
+        load=_load(now.tensions, last.surface_bar, rules),
+        load_at_surfacing=_load(last.tensions, last.surface_bar, rules),
         clear_at=clear_time(last, rules),
         fly=fly_time(finished, rules),
         cns_fraction=now.cns_fraction,
+        day_oxygen_fraction=sum(d.day_oxygen_fraction for d in finished if at - d.ended_at < A_DAY),
         otu_today=sum(dive.otu for dive in today),
+        pulmonary=_pulmonary(finished, last),
         rests_on_estimate=any(dive.estimate for dive in finished[-4:]),
         after=last,
         repetitive_group=None if isinstance(group, OutsideTables) else group,
@@ -156,7 +177,8 @@ def fly_time(finished: Sequence[EndState], rules: Rules, elevation_m: float = CA
     finished   at least one finished dive, oldest first
     """
     last = finished[-1]
-    guideline_at, rule = _guideline(finished)
+    recommended_at, rule = _guideline(finished)
+    guideline_at = recommended_at if guideline_covers(elevation_m) else None
     minutes = model_minutes_until(
         last.tensions, last.surface_bar, surface_pressure_bar(elevation_m), rules.factors.low
     )
@@ -165,10 +187,10 @@ def fly_time(finished: Sequence[EndState], rules: Rules, elevation_m: float = CA
     table_at = None if isinstance(wait, OutsideTables) else last.ended_at + wait
     answers = {"guideline": guideline_at, "table": table_at, "model": model_at}
     by_rule = {name: at for name, at in answers.items() if at is not None}
-    governed_by = max(by_rule, key=lambda name: by_rule[name])
+    governed_by = max(by_rule, key=lambda name: by_rule[name]) if model_at else "model"
     return FlyTime(
         elevation_m=elevation_m,
-        at=by_rule[governed_by],
+        at=by_rule[governed_by] if model_at else None,
         guideline_at=guideline_at,
         guideline_rule=rule,
         table_at=table_at,
@@ -193,11 +215,27 @@ def _guideline(finished: Sequence[EndState]) -> tuple[datetime, FlyingRule]:
     return max(answers, key=lambda answer: answer[0])
 
 
+def _pulmonary(finished: Sequence[EndState], last: EndState) -> PulmonaryAllowance | None:
+    """Return the doses of the days in a row up to the last dive's, against the allowance.
+
+    None past the table's thirty days.
+    """
+    by_day: dict[date, float] = {}
+    for dive in finished:
+        day = _local_day(dive.ended_at, last)
+        by_day[day] = by_day.get(day, 0.0) + dive.otu
+    day, doses = _local_day(last.ended_at, last), []
+    while day in by_day:
+        doses.append(by_day[day])
+        day -= timedelta(days=1)
+    return pulmonary_allowance(doses[::-1]) if len(doses) <= REPEX_LONGEST_DAYS else None
+
+
 def _load(tensions: Tensions, surface_bar: float, rules: Rules) -> FloatArray:
     return load_by_compartment(tensions.n2_bar, tensions.he_bar, surface_bar, rules.factors.high)
 
 
-def _local_day(instant: datetime, last: EndState) -> object:
+def _local_day(instant: datetime, last: EndState) -> date:
     return (instant + timedelta(minutes=last.utc_offset_min)).date()
 
 
@@ -218,7 +256,9 @@ def _never_dived(at: datetime) -> SurfaceState:
         clear_at=None,
         fly=None,
         cns_fraction=0.0,
+        day_oxygen_fraction=0.0,
         otu_today=0.0,
+        pulmonary=None,
         rests_on_estimate=False,
         after=None,
     )

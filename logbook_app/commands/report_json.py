@@ -9,13 +9,15 @@ from logbook_app.analysis.import_report import Offer
 from logbook_app.analysis.next_dive import NextDive
 from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.same_dive import JoinOffer
-from logbook_app.analysis.surface_state import SurfaceState
+from logbook_app.analysis.surface_state import FlyTime, SurfaceState
 from logbook_app.analysis.table_opinion import TABLE_NAME
+from logbook_app.analysis.way_up_series import WayUpSeries
 from logbook_app.commands.report_words import CAUTION
 from logbook_app.dive.problems import Problem
 from logbook_app.dive.record import Dive
-from logbook_app.files.logbook_json import gas_to_json
+from logbook_app.files.logbook_json import gas_to_json, numbers
 from logbook_app.logbook import Changes, ImportReport, PastChange
+from logbook_app.physics.oxygen_allowance import PulmonaryAllowance
 
 
 def report_to_json(report: ImportReport) -> dict[str, Any]:
@@ -63,6 +65,23 @@ def mended_to_json(mended: Mended) -> dict[str, Any]:
     }
 
 
+def way_up_to_json(found: WayUpSeries, *, with_series: bool) -> dict[str, Any]:
+    """Return the way up where it was longest, and along the dive where that was asked for."""
+    longest = found.longest
+    stops = [] if longest is None else longest.stops
+    plain = {
+        "longest_at_s": found.longest_at_s,
+        "longest_min": None if longest is None else longest.time_to_surface_min,
+        "stops": [
+            {"depth_m": stop.depth_m, "minutes": stop.minutes, "gas": gas_to_json(stop.gas)} for stop in stops
+        ],
+    }
+    if not with_series:
+        return plain
+    series = {name: numbers(getattr(found, name)) for name in ("time_s", "time_to_surface_min")}
+    return plain | {"series": series}
+
+
 def listed_dive_to_json(dive: Dive) -> dict[str, Any]:
     return {
         "id": dive.id,
@@ -78,7 +97,34 @@ def listed_dive_to_json(dive: Dive) -> dict[str, Any]:
     }
 
 
-def surface_to_json(state: SurfaceState, offset_min: int) -> dict[str, Any]:
+def fly_to_json(fly: FlyTime | None, offset_min: int) -> dict[str, Any]:
+    """Return when an elevation may be reached, by every rule; all null before any dive."""
+    return {
+        "elevation_m": fly.elevation_m if fly else None,
+        "at": _local(fly.at if fly else None, offset_min),
+        "guideline_at": _local(fly.guideline_at if fly else None, offset_min),
+        "guideline_rule": fly.guideline_rule.value if fly else None,
+        "table_at": _local(fly.table_at if fly else None, offset_min),
+        "table_outside": (fly.table_outside or None) if fly else None,
+        "model_at": _local(fly.model_at if fly else None, offset_min),
+        "governed_by": fly.governed_by if fly else None,
+        "words": fly.governing_words if fly else None,
+    }
+
+
+def _allowance(found: PulmonaryAllowance | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    return {
+        "days": found.days,
+        "total_otu": found.total_otu,
+        "allowed_otu": found.allowed_otu,
+        "tomorrow_otu": found.tomorrow_otu,
+    }
+
+
+def surface_to_json(state: SurfaceState, offset_min: int, over: FlyTime | None = None) -> dict[str, Any]:
+    """Return the state between dives; `over` is a pass that was asked for."""
     rows = zip(state.half_time_min, state.n2_bar, state.he_bar, state.load, strict=True)
     fly = state.fly
     return {
@@ -94,16 +140,12 @@ def surface_to_json(state: SurfaceState, offset_min: int) -> dict[str, Any]:
         "leading_compartment": state.leading_compartment + 1,
         "clear_at": _local(state.clear_at, offset_min),
         "fly_at": _local(fly.at if fly else None, offset_min),
-        "fly": {
-            "guideline_at": _local(fly.guideline_at if fly else None, offset_min),
-            "guideline_rule": fly.guideline_rule.value if fly else None,
-            "table_at": _local(fly.table_at if fly else None, offset_min),
-            "table_outside": (fly.table_outside or None) if fly else None,
-            "model_at": _local(fly.model_at if fly else None, offset_min),
-            "governed_by": fly.governed_by if fly else None,
-        },
+        "fly": fly_to_json(fly, offset_min),
+        "pass": None if over is None else fly_to_json(over, offset_min),
         "cns_fraction": state.cns_fraction,
+        "day_oxygen_fraction": state.day_oxygen_fraction,
         "otu_today": state.otu_today,
+        "otu_allowance": _allowance(state.pulmonary),
         "repetitive_group": state.repetitive_group,
         "repetitive_group_by": TABLE_NAME,
         "repetitive_group_outside": state.table_outside or None,

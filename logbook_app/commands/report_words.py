@@ -81,8 +81,10 @@ def limits_words(found: NextDive, units: SpokenUnits) -> Iterator[str]:
     yield CAUTION
 
 
-def surface_words(state: SurfaceState, offset_min: int, units: SpokenUnits) -> Iterator[str]:
-    """Yield the state between dives, a fact a line."""
+def surface_words(
+    state: SurfaceState, offset_min: int, units: SpokenUnits, over: FlyTime | None = None
+) -> Iterator[str]:
+    """Yield the state between dives, a fact a line; `over` is a pass that was asked for."""
     fly = state.fly
     if state.after is None or fly is None:
         yield "No dive has been logged before this instant. Import one, or write one down in the app."
@@ -92,18 +94,43 @@ def surface_words(state: SurfaceState, offset_min: int, units: SpokenUnits) -> I
         "Surface interval": spoken_duration(state.surface_interval_min or 0),
         "Residual load": f"{percent(state.load_now)} of the surfacing limit, {half_time}",
         "Clear": f"{_spoken(state.clear_at, offset_min)}, when every compartment is at 5 % or less",
-        "Time to fly": f"{_spoken(fly.at, offset_min)}, by the {fly.governed_by}",
-        "  guideline": f"{_spoken(fly.guideline_at, offset_min)}, after {fly.guideline_rule.value}",
-        "  table": _table(fly, offset_min),
-        "  model": f"{_spoken(fly.model_at, offset_min)}, cabin at {units.elevation(fly.elevation_m)}; "
-        "never advice by itself",
+        "Time to fly": f"{_spoken(fly.at, offset_min)}, cabin at {units.elevation(fly.elevation_m)}",
+        **_by_rule(fly, offset_min),
         "Repetitive group": f"{_group(state)} ({TABLE_NAME}, another model than the load)",
-        "Oxygen": f"CNS {percent(state.cns_fraction)}, today {state.otu_today:.0f} OTU",
+        "Oxygen": f"CNS {percent(state.cns_fraction)}, "
+        f"in 24 h {percent(state.day_oxygen_fraction)} of the day's limit, "
+        f"today {state.otu_today:.0f} OTU{_allowance(state)}",
     }
+    if over is not None:
+        facts |= {
+            "Over the pass": f"{_spoken(over.at, offset_min)}, at {units.elevation(over.elevation_m)}",
+            **{f"{name} ": words for name, words in _by_rule(over, offset_min).items()},
+        }
     yield from (f"{name:<18}{words}" for name, words in facts.items())
     if state.rests_on_estimate:
         yield "Rests in part on an estimate: a dive without samples counts as a square profile."
     yield CAUTION
+
+
+def _by_rule(fly: FlyTime, offset_min: int) -> dict[str, str]:
+    """Return each rule's answer, the governing one first named."""
+    guideline = f"{_spoken(fly.guideline_at, offset_min)}, after {fly.guideline_rule.value}"
+    if fly.guideline_at is None:
+        guideline = "does not speak of this elevation (610 to 2,438 m)"
+    return {
+        "  governed by": fly.governing_words,
+        "  guideline": guideline,
+        "  table": _table(fly, offset_min),
+        "  model": f"{_spoken(fly.model_at, offset_min)}; never advice by itself",
+    }
+
+
+def _allowance(state: SurfaceState) -> str:
+    found = state.pulmonary
+    if found is None:
+        return ""
+    days = "1 day" if found.days == 1 else f"{found.days} days in a row"
+    return f"; {found.total_otu:.0f} of {found.allowed_otu} OTU allowed over {days}"
 
 
 def _table(fly: FlyTime, offset_min: int) -> str:

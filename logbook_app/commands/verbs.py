@@ -22,6 +22,7 @@ from logbook_app.commands.report_json import (
     past_change_to_json,
     report_to_json,
     surface_to_json,
+    way_up_to_json,
 )
 from logbook_app.commands.report_words import (
     dive_line,
@@ -97,6 +98,7 @@ def show_dive(context: click.Context, dive_id: str, series: bool, as_json: bool)
     if as_json or series:
         analysis = analysis_to_json(view.analysis, view.gas, with_series=series)
         analysis["mended"] = [mended_to_json(mended) for mended in view.mended]
+        analysis["way_up"] = way_up_to_json(logbook.way_up(view), with_series=series)
         _print_json({"dive": dive_to_json(view.dive), "analysis": analysis})
         return
     _print_lines(dive_words(view, SpokenUnits(logbook.settings().units)))
@@ -104,17 +106,19 @@ def show_dive(context: click.Context, dive_id: str, series: bool, as_json: bool)
 
 @click.command()
 @click.option("--at", type=Instant(), help="At another instant than now.")
+@click.option("--pass", "pass_m", type=click.FloatRange(0, 5500), metavar="M", help="Elevation of a pass.")
 @as_json
 @click.pass_context
-def show_surface(context: click.Context, at: datetime | None, as_json: bool) -> None:
-    """Show the state between dives: interval, load, oxygen, when to fly."""
+def show_surface(context: click.Context, at: datetime | None, pass_m: float | None, as_json: bool) -> None:
+    """Show the state between dives: interval, load, oxygen, when to fly or cross a pass."""
     logbook = _opened(context)
     state = logbook.surface(at)
+    over = None if pass_m is None else logbook.time_to_go_up(pass_m, state.at)
     offset_min = state.after.utc_offset_min if state.after else 0
     if as_json:
-        _print_json(surface_to_json(state, offset_min))
+        _print_json(surface_to_json(state, offset_min, over))
     else:
-        _print_lines(surface_words(state, offset_min, SpokenUnits(logbook.settings().units)))
+        _print_lines(surface_words(state, offset_min, SpokenUnits(logbook.settings().units), over))
 
 
 @click.command()

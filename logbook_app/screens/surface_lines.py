@@ -183,9 +183,12 @@ def _load(state: SurfaceState, now: datetime) -> Figure:
 def _fly(fly: FlyTime | None, now: datetime, units: SpokenUnits) -> Figure:
     if fly is None:
         return Figure("Time to fly", "none", "", "no dive to wait for")
+    cabin = f"cabin {units.elevation(fly.elevation_m)}"
+    if fly.at is None:
+        return Figure("Time to fly", "none", "", f"{cabin}\nnever tolerated by the model")
     when = wording.day_and_time(_local(fly.at, now), now)
     over = "wait over since" if fly.at <= now else "from"
-    detail = f"{over} {when}, cabin {units.elevation(fly.elevation_m)}\n{_governing(fly)}"
+    detail = f"{over} {when}, {cabin}\n{_governing(fly)}"
     return Figure("Time to fly", wording.remaining(fly.at, now), "", detail)
 
 
@@ -218,7 +221,7 @@ def _tide(view: SurfaceView, now: datetime) -> TideLines | None:
     state, curve = view.state, tide_curve(view.state, view.rules)
     if curve is None or state.last_ended_at is None or state.clear_at is None or state.fly is None:
         return None
-    if now > max(state.clear_at, state.fly.at) + CURVE_KEPT:
+    if now > max(state.clear_at, state.fly.at or state.clear_at) + CURVE_KEPT:
         return None
     top, grid = load_scale(float(curve.load.max()))
     return TideLines(
@@ -240,11 +243,13 @@ def _marks(
     def when(instant: datetime) -> str:
         return wording.day_and_time(_local(instant, now), now)
 
-    return (
+    marks = [
         Mark(minutes(now), f"now {wording.clock_time(now)}", f"{percent(state.load_now)} of the limit", True),
-        Mark(minutes(fly.at), f"fly from {when(fly.at)}", _governing(fly)),
         Mark(minutes(clear_at), f"clear {when(clear_at)}", f"all at or under {percent(CLEAR_LOAD)}"),
-    )
+    ]
+    if fly.at is not None:
+        marks.insert(1, Mark(minutes(fly.at), f"fly from {when(fly.at)}", _governing(fly)))
+    return tuple(marks)
 
 
 def _local(instant: datetime, now: datetime) -> datetime:

@@ -128,6 +128,25 @@ def test_surface_has_every_key_of_the_contract(weekend):
     assert state["compartments"][state["leading_compartment"] - 1]["load"] == state["load"]
 
 
+def test_a_pass_is_answered_by_the_same_rules(weekend):
+    over = weekend.json("surface", "--at", AT_THE_DOCK, "--pass", "1800")["pass"]
+    assert over["elevation_m"] == 1800
+    assert over["governed_by"] == "guideline"
+    fly = weekend.json("surface", "--at", AT_THE_DOCK)["fly"]
+    assert over["guideline_at"] == fly["guideline_at"]
+    assert over["model_at"] < fly["model_at"]
+
+
+def test_a_pass_the_guideline_does_not_speak_of_is_left_to_the_model(weekend):
+    """The consensus of 2002 speaks of 2,000 to 8,000 ft, 610 to 2,438 m."""
+    for elevation_m in ("500", "3000"):
+        over = weekend.json("surface", "--at", AT_THE_DOCK, "--pass", elevation_m)["pass"]
+        assert over["guideline_at"] is None
+        assert over["governed_by"] == "model"
+    never = weekend.json("surface", "--at", AT_THE_DOCK, "--pass", "5400")["pass"]
+    assert never["at"] is None
+
+
 def test_surface_on_an_empty_logbook_is_rest_and_no_times(cli):
     state = cli.json("surface", "--at", AT_THE_DOCK)
     assert state["surface_interval_min"] is None
