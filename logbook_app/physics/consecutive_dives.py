@@ -91,14 +91,18 @@ def chained(dives: ManyDives, slots: int | None = None, lanes_at_once: int = LAN
 
     Source: at the head of this module.
 
-    >>> chain = chained(two_square_dives())
+    >>> from logbook_app.physics.many_dives import square_dive
+    >>> float(chained(square_dive(4.01325, minutes=5.0)).end_n2_bar[0, 0].round(4))
+    1.9359
     """
     lanes = tuple(in_lanes(dives, slots or _usual_slots(dives.time_min.size), lanes_at_once))
     n2, he = _uptakes(dives, lanes)
-    start_n2_bar, end_n2_bar = _along_chain(dives, n2, AIR.nitrogen, ZHL16C.n2_rate_per_min)
+    start_n2_bar, end_n2_bar = _along_chain(
+        intervals_before(dives, AIR.nitrogen, ZHL16C.n2_rate_per_min), n2
+    )
     start_he_bar = np.zeros_like(start_n2_bar)
     if np.any(he.gained_bar):
-        start_he_bar, _ = _along_chain(dives, he, AIR.helium, ZHL16C.he_rate_per_min)
+        start_he_bar, _ = _along_chain(intervals_before(dives, AIR.helium, ZHL16C.he_rate_per_min), he)
         start_he_bar[np.max(start_he_bar, axis=1) <= TRACE_BAR] = 0.0
     return Chain(
         dives=dives,
@@ -119,6 +123,11 @@ def figures_along(chain: Chain, factors: GradientFactors) -> FiguresAlong:
     factors  the diver's gradient factors
 
     Single precision: see `lane_scan`. Source: at the head of this module.
+
+    >>> from logbook_app.physics.many_dives import square_dive
+    >>> figures = figures_along(chained(square_dive(4.01325, minutes=5.0)), GradientFactors(1.0, 1.0))
+    >>> round(float(figures.no_stop_min[figures.of(0)][0]), 2)
+    16.54
     """
     figures = _room_for(chain)
     begin = 0
@@ -153,16 +162,30 @@ def _uptakes(dives: ManyDives, lanes: Iterable[Lanes]) -> tuple[Uptake, Uptake]:
     return n2, he
 
 
-def _along_chain(
-    dives: ManyDives, uptake: Uptake, air_fraction: float, rate_per_min: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return one gas's tension at the start and the end of each dive, shape (d, 16) each. [bar]"""
+def intervals_before(dives: ManyDives, air_fraction: float, rate_per_min: FloatArray) -> Uptake:
+    """Return the uptake of one gas in the interval before each dive, shape (d, 16).
+
+    dives         the logbook
+    air_fraction  share of the gas in the air [fraction]
+    rate_per_min  k of every compartment for it, shape (16,) [1/min]
+
+    Before the first dive, and where the interval is infinite, nothing is kept. Source: Haldane's equation.
+
+    >>> from logbook_app.physics.many_dives import square_dive
+    >>> dive = square_dive(4.01325, minutes=5.0)
+    >>> float(intervals_before(dive, 0.79, ZHL16C.n2_rate_per_min).gained_bar[0, 0].round(4))
+    0.7509
+    """
     minutes = dives.interval_min.copy()
     minutes[:1] = np.inf
     at_bar = np.where(np.isinf(minutes), dives.surface_bar, _one_earlier(dives.surface_bar))
-    interval = uptake_at_constant(inspired_inert_bar(at_bar, air_fraction), minutes, rate_per_min)
-    end_bar = ends_along_chain(followed_by(interval, uptake))
-    return interval.end_bar(_one_earlier(end_bar)), end_bar
+    return uptake_at_constant(inspired_inert_bar(at_bar, air_fraction), minutes, rate_per_min)
+
+
+def _along_chain(intervals: Uptake, dives: Uptake) -> tuple[FloatArray, FloatArray]:
+    """Return one gas's tension at the start and the end of each dive, shape (d, 16) each. [bar]"""
+    end_bar = ends_along_chain(followed_by(intervals, dives))
+    return intervals.end_bar(_one_earlier(end_bar)), end_bar
 
 
 def _one_earlier(by_dive: FloatArray) -> FloatArray:

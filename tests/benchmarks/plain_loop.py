@@ -6,7 +6,7 @@ import ctypes
 import math
 import shutil
 import subprocess
-import tempfile
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -44,29 +44,30 @@ class PlainLoop:
         self._run = ctypes.CDLL(str(library)).whole_logbook
         self._run.restype = None
 
-    def prepared(self, dives: ManyDives, factors: GradientFactors):
-        """Return a call without arguments that runs the loop, and the arrays that it fills."""
-        step_min = float(dives.step_min[0])
-        weights = [_ROW(*weight) for weight in step_weights(step_min)]
-        constants = [_ROW(*c) for c in (ZHL16C.n2_half_time_min, ZHL16C.n2_a_bar, ZHL16C.n2_b)]
-        model = _Model(*weights, *constants, step_min, factors.low, factors.high)
+    def analysed(self, dives: ManyDives, factors: GradientFactors) -> dict[str, np.ndarray]:
+        """Return the figures at every sample and the tensions at the end of each dive, in new arrays."""
         samples = dives.time_min.size
         found = {
             name: np.empty(samples)
             for name in ("ceiling_m", "load", "no_stop_min", "ppo2_bar", "cns_fraction", "otu")
         }
         found["end_bar"] = np.empty((len(dives), 16))
-        given = [
-            np.ascontiguousarray(dives.count, dtype=np.int64),
+        given = (
+            dives.count,
             dives.ambient_bar,
             dives.n2_fraction,
             dives.surface_bar,
             bar_per_metre(1.0) * dives.density_kg_m3,
             dives.interval_min,
-        ]
-        pointers = [array.ctypes.data_as(ctypes.c_void_p) for array in (*given, *found.values())]
+        )
+        pointers = [ctypes.c_void_p(array.ctypes.data) for array in (*given, *found.values())]
+        model = _model(float(dives.step_min[0]), factors)
+        self._run(ctypes.byref(model), ctypes.c_long(len(dives)), *pointers)
+        return found
 
-        def run(_kept=(given, model)) -> None:
-            self._run(ctypes.byref(model), ctypes.c_long(len(dives)), *pointers)
 
-        return run, found
+@cache
+def _model(step_min: float, factors: GradientFactors) -> _Model:
+    weights = [_ROW(*weight) for weight in step_weights(step_min)]
+    constants = [_ROW(*c) for c in (ZHL16C.n2_half_time_min, ZHL16C.n2_a_bar, ZHL16C.n2_b)]
+    return _Model(*weights, *constants, step_min, factors.low, factors.high)
