@@ -45,30 +45,32 @@ _NAMES: Final[Mapping[str, str]] = {
 }
 
 
-def _same(value: float) -> float:
+def same(value: float) -> float:
+    """Return a value that is in the record's own unit already."""
     return value
 
 
-def _times(factor: float) -> Convert:
+def times(factor: float) -> Convert:
+    """Return what multiplies by a factor."""
     return lambda value: value * factor
 
 
-_UNITS: Final[Mapping[str, Mapping[str, Convert]]] = {
+UNITS: Final[Mapping[str, Mapping[str, Convert]]] = {
     "time": {
-        **dict.fromkeys(("s", "sec", "secs", "second", "seconds", "sek", "sekunden", "secondes"), _same),
-        **dict.fromkeys(("min", "mins", "minute", "minutes", "minuten"), _times(60.0)),
-        **dict.fromkeys(("h", "hour", "hours"), _times(3600.0)),
+        **dict.fromkeys(("s", "sec", "secs", "second", "seconds", "sek", "sekunden", "secondes"), same),
+        **dict.fromkeys(("min", "mins", "minute", "minutes", "minuten"), times(60.0)),
+        **dict.fromkeys(("h", "hour", "hours"), times(3600.0)),
     },
     "depth": {
-        **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), _same),
+        **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), same),
         **dict.fromkeys(("ft", "foot", "feet"), metres_from_feet),
     },
     "temperature": {
-        **dict.fromkeys(("c", "degc", "celsius"), _same),
+        **dict.fromkeys(("c", "degc", "celsius"), same),
         **dict.fromkeys(("f", "degf", "fahrenheit"), celsius_from_fahrenheit),
         **dict.fromkeys(("k", "kelvin"), celsius_from_kelvin),
     },
-    "pressure": {"bar": _same, "psi": bar_from_psi},
+    "pressure": {"bar": same, "psi": bar_from_psi},
     "gas": {},
 }
 _HEADER_CELL: Final = re.compile(r"[\w\s.()\[\]°/%#:-]*")  # prose and program text are no header
@@ -89,7 +91,7 @@ class Column:
     place: int
     quantity: str
     cylinder: int = 0
-    convert: Convert = _same
+    convert: Convert = same
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,13 +138,13 @@ def columns_in_header(cells: Sequence[str]) -> Columns | None:
     """Return what the cells of a header name, None where they do not name time and depth."""
     found = _Found()
     for place, cell in enumerate(cells):
-        words = re.findall(r"[^\W\d_]+|\d+", _plain(cell)) if _HEADER_CELL.fullmatch(cell) else []
+        words = re.findall(r"[^\W\d_]+|\d+", plain(cell)) if _HEADER_CELL.fullmatch(cell) else []
         quantity = next((_NAMES[word] for word in words if word in _NAMES), None)
         if quantity is None:
             if cell:
                 found.unread.append(cell[:40])
             continue
-        unit = words[-1] if words[-1] in _UNITS[quantity] else ""
+        unit = words[-1] if words[-1] in UNITS[quantity] else ""
         if not unit and quantity != "gas":
             found.assumed[quantity] = f"{quantity} in {_WORDS[_ASSUMED[quantity]]}"
         cylinder = next((int(word) - 1 for word in words if re.fullmatch("[1-9]|1[0-9]", word)), 0)
@@ -151,7 +153,7 @@ def columns_in_header(cells: Sequence[str]) -> Columns | None:
                 place,
                 quantity,
                 cylinder if quantity == "pressure" else 0,
-                _UNITS[quantity].get(unit or _ASSUMED[quantity], _same),
+                UNITS[quantity].get(unit or _ASSUMED[quantity], same),
             )
         )
     return found.settled()
@@ -184,13 +186,16 @@ def _told_column(name: str, told: str, part: str) -> Column:
         )
     quantity, cylinder = match[1], max(0, int(match[2] or 1) - 1)
     unit = unit.casefold() or _ASSUMED[quantity]
-    if unit not in _UNITS[quantity] and quantity != "gas":
-        known = ", ".join(_UNITS[quantity])
+    if unit not in UNITS[quantity] and quantity != "gas":
+        known = ", ".join(UNITS[quantity])
         raise RefusedFile(f'"{unit}" in the column list is not a unit of {quantity}; write one of {known}.')
-    return Column(int(number) - 1, quantity, cylinder, _UNITS[quantity].get(unit, _same))
+    return Column(int(number) - 1, quantity, cylinder, UNITS[quantity].get(unit, same))
 
 
-def _plain(text: str) -> str:
+_WHOLE_LETTERS: Final = str.maketrans({"ł": "l", "ø": "o", "æ": "ae", "°": " "})
+
+
+def plain(text: str) -> str:
     """Return a header in small letters without accents or degree signs."""
-    decomposed = unicodedata.normalize("NFKD", text.casefold().replace("ł", "l").replace("°", " "))
+    decomposed = unicodedata.normalize("NFKD", text.casefold().translate(_WHOLE_LETTERS))
     return "".join(letter for letter in decomposed if not unicodedata.combining(letter))

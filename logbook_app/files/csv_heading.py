@@ -18,6 +18,7 @@ from logbook_app.physics.units import kilograms_from_pounds, metres_from_feet
 
 Odd = Callable[[str], None]
 
+_ID: Final = re.compile("[0-9a-f]{32}")
 _QUANTITY: Final = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*([a-z]*)", re.ASCII)
 
 
@@ -25,6 +26,7 @@ _QUANTITY: Final = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*([a-z]*)", re.ASCII)
 class Heading:
     """What the lines before the table say; empty or None where they say nothing."""
 
+    known_as: str = ""
     began: str = ""
     number: int | None = None
     site: str = ""
@@ -42,6 +44,8 @@ class Heading:
         name, told = " ".join(name.casefold().split()), told.strip()
         if not colon or not told:
             return self
+        if name == "id":
+            return replace(self, known_as=told if _ID.fullmatch(told) else "")
         if name == "began":
             return replace(self, began=told)
         if name == "site":
@@ -67,10 +71,11 @@ class Heading:
         if name == "weights":
             return replace(self, weights_kg=_quantity(name, told, _KILOGRAMS, 0, 60, odd))
         if name == "gas":
-            return replace(self, gases=tuple(_gas(part, odd) for part in told.split(",")))
+            return replace(self, gases=tuple(_gas(part.strip(), odd) for part in told.split(",")))
         if name == "cylinder":
             volumes = (
-                _quantity(name, part, _LITRES, 0.1, LARGEST_CYLINDER_L, odd) for part in told.split(",")
+                _quantity(name, part, _LITRES, 0.1, LARGEST_CYLINDER_L, odd) if part.strip() else None
+                for part in told.split(",")
             )
             return replace(self, volumes_l=tuple(volumes))
         odd(f'the line "# {name[:40]}" before the table names nothing known and was not read')
@@ -98,6 +103,8 @@ def _quantity(
 
 
 def _gas(told: str, odd: Odd) -> BreathingGas | None:
+    if not told:
+        return None
     try:
         return parse_gas(told)
     except ValueError as error:

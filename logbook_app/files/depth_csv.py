@@ -24,6 +24,10 @@ time, best with its offset from UTC. The others may be left out:
     buddies             names parted by commas
     weights             kg or lb
     notes               any words
+    id                  what Leadline called the dive, where it wrote the file (samples_csv.py); the
+                        logbook that it came from does not add it again
+
+A gas or a volume that is not known is left empty between its commas.
 
 The table has a header that names its columns and their units (csv_columns.py says how), columns
 in any order, parted by comma, semicolon or tab, with a decimal point or comma. Times are seconds,
@@ -136,7 +140,8 @@ class _Table:
         self._samples.report(self._odd)
         profile = self._samples.profile()
         dive = _dive(self._heading, profile, start, self._samples, self._options.diver)
-        return recorded(dive, profile, recorder="", file_name=self._file_name)
+        read = recorded(dive, profile, recorder="", file_name=self._file_name)
+        return read if self._options.diver else replace(read, known_as=self._heading.known_as)
 
     def _start(self, samples: SampleTable) -> StartTime:
         began = self._told.began if self._told and self._told.began else self._heading.began

@@ -15,6 +15,7 @@ from typing import Final
 
 from logbook_app.dive.problems import Cancelled, Problem, RefusedFile
 from logbook_app.files.depth_csv import parse_depth_csv
+from logbook_app.files.dive_list_csv import is_dive_list, parse_dive_list
 from logbook_app.files.logbook_json_reader import parse_logbook_json
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.uddf.reader import parse_uddf
@@ -59,6 +60,8 @@ def read_recording(
         yield from parse_uddf(opened.chunks, opened.name, options)
     elif _is_json(head):
         yield from parse_logbook_json(opened.chunks, opened.name, options)
+    elif _is_text(head) and not options.csv_columns and is_dive_list(head):
+        yield from parse_dive_list(opened.chunks(), opened.name, options)
     elif _is_text(head):
         yield from parse_depth_csv(opened.chunks(), opened.name, options)
     else:

@@ -97,7 +97,7 @@ class SampleTable:
             return self._seconds_of_instant(cell)
         if match := _CLOCK.fullmatch(cell):
             return self._seconds_of_clock(match)
-        value = _parsed(cell)
+        value = parsed_number(cell)
         if value is None:
             return None
         self.plain = True
@@ -169,11 +169,11 @@ def _cell(cells: Sequence[str], column: Column) -> str:
 
 
 def _number(cells: Sequence[str], column: Column) -> float | None:
-    value = _parsed(_cell(cells, column))
+    value = parsed_number(_cell(cells, column))
     return None if value is None else round(column.convert(value), 6)
 
 
-def _parsed(cell: str) -> float | None:
+def parsed_number(cell: str) -> float | None:
     """Return the number in a cell, with a decimal point or comma."""
     if not _NUMBER.fullmatch(cell):
         return None
