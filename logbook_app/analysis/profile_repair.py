@@ -55,6 +55,7 @@ EDGES_AHEAD: Final = 8  # a jump has no more steps than this; a gauge gone mad s
 FLICKER_M: Final = 0.3
 LARGEST_DRIFT_M: Final = 3.0
 STILL_S: Final = 30.0
+STILL_SAMPLES: Final = 3
 STILL_M: Final = 0.25
 
 Bools = NDArray[np.bool_]
@@ -162,9 +163,13 @@ def surface_reading_m(time_s: FloatArray, depth_m: FloatArray) -> float:
 
 
 def _still_m(since_s: FloatArray, depth_m: FloatArray) -> float | None:
-    """Return the depth held in the first half minute, None where it was not held or is no surface."""
-    first = depth_m[since_s - since_s[0] <= STILL_S]
-    if len(first) < 3 or since_s[-1] - since_s[0] <= STILL_S or np.ptp(first) > STILL_M:
+    """Return the depth held in the first half minute, None where it was not held or is no surface.
+
+    Three samples at least, whatever time they take.
+    """
+    count = max(STILL_SAMPLES, int(np.count_nonzero(since_s - since_s[0] <= STILL_S)))
+    first = depth_m[:count]
+    if len(depth_m) <= count or np.ptp(first) > STILL_M:
         return None
     held_m = float(np.median(first))
     return held_m if abs(held_m) <= LARGEST_DRIFT_M else None
