@@ -72,6 +72,8 @@ def bar_per_metre(density_kg_m3: float = DENSITY_EN13319_KG_M3) -> float:
 
     density_kg_m3  density of the water, or of the depth scale [kg/m3]
 
+    Source: hydrostatic pressure, as at the head of this module.
+
     >>> round(bar_per_metre(), 12), round(bar_per_metre(1025.0), 5)
     (0.1, 0.10052)
     """
@@ -105,6 +107,8 @@ def depth_m(
     ambient_bar    absolute pressure, scalar or array [bar]
     surface_bar    pressure of the air at the surface [bar]
     density_kg_m3  density of the water; the default is the depth scale of EN 13319 [kg/m3]
+
+    Source: hydrostatic pressure, as at the head of this module.
 
     >>> round(depth_m(4.01325, 1.01325, 1000.0), 2)
     30.59

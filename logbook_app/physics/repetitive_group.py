@@ -170,7 +170,7 @@ def rank(group: str) -> int:
 
     group  a letter, A to O or Z
 
-    Raises ValueError for any other.
+    Raises ValueError for any other. Source: the order of the tables' columns.
 
     >>> rank("Z") - rank("O")
     1

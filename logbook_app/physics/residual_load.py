@@ -49,6 +49,8 @@ def leading_compartment(load: FloatArray) -> FloatArray:
 
     load  load of every compartment, shape (..., 16) [fraction]
 
+    Source: a convention of this logbook, at the head of this module.
+
     >>> int(leading_compartment(np.arange(16.0)))
     15
     """
