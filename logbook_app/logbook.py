@@ -16,7 +16,8 @@ from typing import TypeVar
 from logbook_app.analysis.chart_series import outline
 from logbook_app.analysis.clock_shift import shifted
 from logbook_app.analysis.dive_analysis import MODEL_VERSION, Carried, DiveAnalysis, Rules, analyse
-from logbook_app.analysis.findings import Finding, findings
+from logbook_app.analysis.dive_view import DiveView
+from logbook_app.analysis.findings import findings
 from logbook_app.analysis.gas_use import GasUse, gas_use
 from logbook_app.analysis.import_report import ImportReport, report_from_text
 from logbook_app.analysis.next_dive import USUAL_DEPTHS_FT_M, USUAL_DEPTHS_M, NextDive, next_dive
@@ -40,9 +41,10 @@ from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.joined_dive import joined, lead_with
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Site
-from logbook_app.files.logbook_json import Entry, write_logbook_json
 from logbook_app.files.read_dive import ReadOptions
 from logbook_app.files.recording_file import FORMATS
+from logbook_app.files.samples_csv import write_samples_csv
+from logbook_app.files.written_file import Leaving, form_of, write_dives
 from logbook_app.logbook_import import ImportRun, next_number
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.physics.tissue_loading import saturated_on_air
@@ -81,24 +83,6 @@ class DiveRow:
     gas: str
     estimate: bool
     outline: bytes
-
-
-@dataclass(frozen=True, eq=False)
-class DiveView:
-    """A dive with everything its page shows.
-
-    profile   the samples of the leading recording, as it wrote them
-    analysis  rests on the mended samples, which are its series
-    mended    where those two differ and why, in order of time
-    """
-
-    dive: Dive
-    profile: Profile | None
-    analysis: DiveAnalysis
-    gas: GasUse
-    findings: tuple[Finding, ...]
-    rules: Rules
-    mended: tuple[Mended, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -380,14 +364,41 @@ class Logbook:
 
     # Taking dives out
 
-    def export_json(self, path: Path | str, dive_ids: Sequence[str] | None = None) -> int:
-        """Write dives with samples and analysis as JSON; return how many. Raises UnknownDive."""
-        chosen = self._store.dives() if dive_ids is None else [self._store.dive(i) for i in dive_ids]
-        views = (self.dive_view(dive.id) for dive in chosen)
-        write_logbook_json(
-            Path(path), (Entry(v.dive, v.profile, v.analysis, v.gas) for v in views), self._now()
-        )
-        return len(chosen)
+    def export(self, path: Path | str, dive_ids: Sequence[str] | None = None) -> int:
+        """Write dives to a file in the form that its ending names: .uddf, .csv or .json; return how many.
+
+        dive_ids   only these, each once; every dive where None
+
+        Raises UnknownForm, UnknownDive, and LogbookError where the file cannot be written.
+        """
+        form_of(Path(path))
+        dives = self._chosen(dive_ids)
+        write_dives(Path(path), Leaving(dives, self._profiles_of, self._analysis_of, self._now()))
+        return len(dives)
+
+    def export_samples(self, folder: Path | str, dive_ids: Sequence[str] | None = None) -> int:
+        """Write the samples of each dive as a table of its own; return how many had some.
+
+        Raises UnknownDive, and LogbookError where a file cannot be written.
+        """
+        return write_samples_csv(Path(folder), self._chosen(dive_ids), self.profile_of)
+
+    def _chosen(self, dive_ids: Sequence[str] | None) -> list[Dive]:
+        """Return the dives of these ids, in order of their start. Raises UnknownDive."""
+        if dive_ids is None:
+            return self._store.dives()
+        chosen = [self._store.dive(dive_id) for dive_id in dict.fromkeys(dive_ids)]
+        return sorted(chosen, key=lambda dive: (dive.began_at, dive.id))
+
+    def _profiles_of(self, dive: Dive) -> list[Profile | None]:
+        """Return the samples of each of a dive's recordings, as they were recorded."""
+        names = [recording.profile_sha256 for recording in dive.recordings]
+        kept = self._store.profiles(name for name in names if name)
+        return [kept[name] if name else None for name in names]
+
+    def _analysis_of(self, dive: Dive) -> tuple[DiveAnalysis, GasUse]:
+        view = self.dive_view(dive.id)
+        return view.analysis, view.gas
 
     # The chain of dives
 

@@ -144,21 +144,23 @@ def show_limits(
 
 
 @click.command()
-@click.argument("path", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("path", type=click.Path(path_type=Path))
 @click.option("--dives", "dive_ids", metavar="ID,ID,...", help="Only these dives.")
+@click.option("--samples", is_flag=True, help="Write a folder instead, with the samples of each dive as CSV.")
 @as_json
 @click.pass_context
-def export_dives(context: click.Context, path: Path, dive_ids: str | None, as_json: bool) -> None:
-    """Write dives to a file; its ending names the form: .json."""
-    if path.suffix.lower() != ".json":
-        raise click.UsageError(f"{path.name}: this ending is not written. Name a file that ends in .json.")
+def export_dives(
+    context: click.Context, path: Path, dive_ids: str | None, samples: bool, as_json: bool
+) -> None:
+    """Write dives to a file; its ending names the form: .uddf, .csv (one row a dive) or .json."""
     logbook = _opened(context)
-    chosen = None if dive_ids is None else [_dive_id(logbook, one) for one in dive_ids.split(",")]
-    written = logbook.export_json(path, chosen)
+    chosen = None if dive_ids is None else [_dive_id(logbook, one.strip()) for one in dive_ids.split(",")]
+    written = logbook.export_samples(path, chosen) if samples else logbook.export(path, chosen)
     if as_json:
         _print_json({"written": written})
     else:
-        click.echo(f"Wrote {written} dives to {path}.")
+        what = "the samples of " if samples else ""
+        click.echo(f"Wrote {what}{written} {'dive' if written == 1 else 'dives'} to {path}.")
 
 
 @click.command()

@@ -6,6 +6,7 @@ exception is for what stops the work: no disk, a logbook from a newer program, a
     LeadlineError
     ├── RefusedFile      the file is not a recording this program can read
     ├── RefusedRecord    a record that contradicts itself
+    ├── UnknownForm      the ending of a file names no form that is written
     ├── UnknownDive      no dive with this id
     ├── UnknownChange    no import, join or shift with this id that could be taken back
     ├── LogbookError     the logbook file cannot be opened, read or written
@@ -47,6 +48,10 @@ class RefusedFile(LeadlineError):
 
 class RefusedRecord(LeadlineError):
     """A record that contradicts itself, such as a dive that lasts no time."""
+
+
+class UnknownForm(LeadlineError):
+    """A file to write whose ending names no form; nothing was written."""
 
 
 class UnknownDive(LeadlineError):
