@@ -16,7 +16,7 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from logbook_app.analysis.clock_shift import shift_offers
+from logbook_app.analysis.clock_shift import shapes_agree, shift_offers
 from logbook_app.analysis.import_report import ImportReport, Offer, report_to_text
 from logbook_app.analysis.same_dive import (
     join_offers,
@@ -29,7 +29,7 @@ from logbook_app.analysis.split_recording import split_recording
 from logbook_app.analysis.spoken_units import spoken_duration
 from logbook_app.dive.joined_dive import joined
 from logbook_app.dive.problems import Cancelled, LeadlineError, Problem
-from logbook_app.dive.profile import Profile
+from logbook_app.dive.profile import Profile, profile_digest, profile_to_bytes
 from logbook_app.dive.record import Dive
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.recording_file import read_recording, told_name
@@ -45,6 +45,7 @@ class ImportRun:
     progress    called with bytes read, bytes in all and the name of the file
     cancelled   asked now and then; True ends the work
     at          the instant of the import
+    columns_of  what the columns of a file are, empty where nothing is told of it
     """
 
     def __init__(
@@ -54,8 +55,10 @@ class ImportRun:
         progress: Callable[[int, int, str], None],
         cancelled: Callable[[], bool],
         at: datetime,
+        columns_of: Callable[[Path], str] = lambda _path: "",
     ) -> None:
         self._store, self._options, self._at = store, options, at
+        self._columns_of = columns_of
         self._progress, self._cancelled = progress, cancelled
         self._known = store.fingerprints()
         self._binned = {dive.id for dive, _ in store.binned()}
@@ -119,8 +122,10 @@ class ImportRun:
         def progress(done: int, _of_file: int) -> None:
             self._progress(before + done, in_all, told_name(path))
 
+        columns = self._options.csv_columns or self._columns_of(path) or None
+        options = replace(self._options, csv_columns=columns)
         try:
-            for item in read_recording(path, self._options, progress, self._cancelled):
+            for item in read_recording(path, options, progress, self._cancelled):
                 if isinstance(item, Problem):
                     self._problems.append(item)
                 else:
@@ -173,7 +178,7 @@ class ImportRun:
 
     def _take_new(self, read: ReadDive, path: Path, whole: list[Profile]) -> None:
         other = overlapping(read.dive, self._dives.values())
-        if other is not None and same_dive(other, read.dive):
+        if other is not None and same_dive(other, read.dive) and self._alike(other, read):
             self._join(other, read, path, whole)
             return
         if other is not None and not same_dive_by_hand(other, read.dive):
@@ -190,6 +195,15 @@ class ImportRun:
                 return self._known[recording.fingerprint]
         kept = self._dives.keys() | self._binned
         return next((name for name in (read.dive.id, read.known_as) if name in kept), None)
+
+    def _alike(self, other: Dive, read: ReadDive) -> bool:
+        """Tell whether two recordings show one shape: a wrong clock may lay two dives over each other."""
+        waiting = {
+            profile_digest(profile_to_bytes(one)): one for one in self._waiting.get(other.id, (other, []))[1]
+        }
+        led_by = other.profile_sha256 or ""
+        theirs = waiting.get(led_by) or self._profile_of(other)
+        return theirs is None or read.profile is None or shapes_agree(theirs, read.profile)
 
     def _add(self, read: ReadDive, whole: list[Profile]) -> None:
         self._keep(read.dive, read.profiles + whole)

@@ -24,7 +24,7 @@ from typing import Final
 
 import numpy as np
 
-from logbook_app.analysis.same_dive import depths_agree, overlap, told_dive
+from logbook_app.analysis.same_dive import depths_agree, told_dive
 from logbook_app.dive.profile import FloatArray, Profile
 from logbook_app.dive.record import Dive
 
@@ -39,6 +39,8 @@ STARTS_APART_S: Final = 300.0  # one recorder begins in the boat, the other at i
 DURATION_APART_MIN: Final = 10.0
 GAP_M: Final = 0.5
 GAP_SHARE: Final = 0.03
+LOOSE_GAP_M: Final = 1.5  # where the clocks agree already, a coarse recorder is believed
+LOOSE_GAP_SHARE: Final = 0.1
 CLEARLY_BEST: Final = 1.5
 BATCH_PROVES: Final = 3  # so many dives with one shift make any shift believable
 
@@ -106,6 +108,13 @@ def lag_and_gap(first: Profile, second: Profile) -> tuple[float, float]:
     return (best - reach) * STEP_S, float(gaps_m[best])
 
 
+def shapes_agree(first: Profile, second: Profile) -> bool:
+    """Return whether two recordings that overlap can be of one dive: not merely as deep, but alike."""
+    _, gap_m = lag_and_gap(first, second)
+    greatest_m = float(max(first.depth_m.max(), second.depth_m.max()))
+    return gap_m <= max(LOOSE_GAP_M, LOOSE_GAP_SHARE * greatest_m)
+
+
 def _resampled_m(profile: Profile) -> FloatArray:
     since_s = profile.time_s - profile.time_s[0]
     every_s = np.arange(0.0, since_s[-1] + STEP_S, STEP_S)
@@ -148,8 +157,6 @@ def _by_shape(batch: list[Dive], about: list[Dive], profile_of: ProfileOf) -> Sh
     shifts = []
     for dive in batch:
         candidates = [other for other in _within_reach([dive], others) if _might_be(dive, other)]
-        if any(overlap(dive, other) for other in candidates):
-            return None  # here the clock agrees with another one
         shift_min = _clear_shift_min(dive, candidates, profile_of)
         shifts += [] if shift_min is None else [shift_min]
     agreed = max(

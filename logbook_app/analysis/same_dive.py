@@ -90,7 +90,8 @@ def join_offers(dives: Iterable[Dive], others: Iterable[Dive]) -> list[JoinOffer
         (abs(dive.began_at - other.began_at), dive, other)
         for dive in dives
         for other in _about(dive, in_order, starts)
-        if other.id != dive.id and (same_dive(dive, other) or same_dive_by_hand(dive, other))
+        if other.id != dive.id and not _told_apart(dive, other)
+        if same_dive(dive, other) or same_dive_by_hand(dive, other)
     ]
     offered: set[str] = set()
     offers = []
@@ -111,6 +112,12 @@ def _about(dive: Dive, in_order: list[Dive], starts: list[datetime]) -> list[Div
     """Return the dives that could be this one by their start; nobody dives longer than the reach."""
     reach = max(START_BY_HAND_APART, timedelta(minutes=2 * dive.duration_min))
     return in_order[bisect_left(starts, dive.began_at - reach) : bisect_right(starts, dive.began_at + reach)]
+
+
+def _told_apart(first: Dive, second: Dive) -> bool:
+    """Tell whether one file has both, one after the other: it knows them to be two."""
+    files = [{recording.file_name for recording in dive.recordings} - {""} for dive in (first, second)]
+    return not files[0].isdisjoint(files[1]) and not overlap(first, second)
 
 
 def _join_offer(dive: Dive, other: Dive) -> JoinOffer:
