@@ -15,6 +15,7 @@ from logbook_app.physics.oxygen_exposure import HIGHEST_TABULATED_BAR
 
 STOP_AFTER_M = 10.0  # common practice, no source
 STOP_MIN = 3.0  # common practice, no source
+MODEL_TRUSTED_TO_M = 100.0  # common practice, no source: hardly any trial dives lie behind it
 LITTLE_GAS_BAR = 50.0  # common practice, no source
 
 
@@ -70,6 +71,9 @@ def _about_the_record(dive: Dive, analysis: DiveAnalysis) -> list[Finding]:
     if analysis.gas_assumed:
         words = "The gas was not recorded; air is assumed for the load and the oxygen."
         found.append(Finding("record", "Gas assumed.", words, look_here=True))
+    if analysis.max_depth_m > MODEL_TRUSTED_TO_M:
+        words = f"Deeper than {MODEL_TRUSTED_TO_M:.0f} m the model's figures are extrapolated; do not rely on them."
+        found.append(Finding("record", "Outside the model's range.", words, look_here=True))
     if analysis.loop_unknown:
         words = (
             "Dived on a closed circuit and no oxygen pressure was recorded: the figures are those of the "

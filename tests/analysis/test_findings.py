@@ -89,6 +89,12 @@ def test_oxygen_over_the_divers_limit_and_outside_the_table():
     assert "Outside the oxygen table." in leads(EASY, gases=(replace(NITROX_50, oxygen=0.6),))
 
 
+def test_a_dive_beyond_the_models_range_is_marked():
+    deep = profile((0, 0), (10, 110), (12, 110), (60, 6), (120, 6), (125, 0))
+    assert "Outside the model's range." in leads(deep)
+    assert "Outside the model's range." not in leads(EASY)
+
+
 def test_an_estimate_and_an_assumed_gas_are_told():
     told = leads(None, duration_min=30, max_depth_m=18, gases=(None,))
     assert {"An estimate.", "Gas assumed."} <= set(told)
