@@ -7,7 +7,7 @@ A `Logbook` belongs to one thread; a second one may have the same file open.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -39,11 +39,13 @@ from logbook_app.dive.changes import Changes
 from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, settings_to_text
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.joined_dive import joined, lead_with
+from logbook_app.dive.problems import RefusedFile
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Site
 from logbook_app.files.read_dive import ReadOptions
-from logbook_app.files.recording_file import FORMATS
+from logbook_app.files.recording_file import FORMATS, read_preview
 from logbook_app.files.samples_csv import write_samples_csv
+from logbook_app.files.table_preview import ColumnUse, TablePreview, columns_text, units_of
 from logbook_app.files.written_file import Leaving, form_of, write_dives
 from logbook_app.logbook_import import ImportRun, next_number
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
@@ -55,6 +57,7 @@ from logbook_app.store.taking_back import take_back
 __all__ = [
     "FORMATS",
     "Changes",
+    "ColumnUse",
     "DiveRow",
     "DiveView",
     "ImportReport",
@@ -63,9 +66,13 @@ __all__ = [
     "ReadOptions",
     "Suggestions",
     "SurfaceView",
+    "TablePreview",
+    "columns_text",
+    "units_of",
 ]
 
 _T = TypeVar("_T")
+_COLUMNS_OF = "columns of "  # and the name of a header: what the diver decided about such tables
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,15 +167,39 @@ class Logbook:
         options: ReadOptions = ReadOptions(),  # noqa: B008 (frozen)
         progress: Callable[[int, int, str], None] = lambda _done, _all, _name: None,
         cancelled: Callable[[], bool] = lambda: False,
+        columns: Mapping[Path, str] = {},
     ) -> ImportReport:
         """Read recordings into the logbook. Reading the same file again adds nothing.
 
         progress    called with bytes read, bytes in all and the name of the file
         cancelled   asked now and then; True ends the work and keeps what is finished
+        columns     what the columns of single files are; for the others what `remember_columns` kept
         A file that cannot be read becomes a problem; the other files are read all the same.
         """
-        run = ImportRun(self._store, options, progress, cancelled, self._now())
+        kept = self._kept_columns()
+        run = ImportRun(
+            self._store,
+            options,
+            progress,
+            cancelled,
+            self._now(),
+            columns_of=lambda path: columns.get(path) or _columns_of(path, kept),
+        )
         return run.run([Path(path) for path in paths])
+
+    def columns_for(self, path: Path | str) -> TablePreview | None:
+        """Return the first rows of a table of samples and what its columns are taken for: what was decided
+        for its header before, else what the header tells. None where the file is no such table.
+
+        Raises RefusedFile where it cannot be opened.
+        """
+        preview = read_preview(path)
+        kept = self._kept_columns().get(preview.header_digest, "") if preview else ""
+        return preview.settled_as(kept) if preview and kept else preview
+
+    def remember_columns(self, header_digest: str, columns: str) -> None:
+        """Read every table with this header so from now on; see `TablePreview` and `columns_text`."""
+        self._store.set_setting(_COLUMNS_OF + header_digest, columns)
 
     def add_by_hand(self, entry: HandEntry) -> tuple[Dive, Changes]:
         """Keep a dive written down by hand, with the next number. Raises RefusedRecord."""
@@ -400,6 +431,10 @@ class Logbook:
         view = self.dive_view(dive.id)
         return view.analysis, view.gas
 
+    def _kept_columns(self) -> dict[str, str]:
+        kept = self._store.settings().items()
+        return {name.removeprefix(_COLUMNS_OF): told for name, told in kept if name.startswith(_COLUMNS_OF)}
+
     # The chain of dives
 
     def _own_dives(self) -> list[Dive]:
@@ -452,6 +487,17 @@ class Logbook:
         if fresh:
             self._store.save_derived(key, fresh, at_revision=revision)
         return shapes | fresh
+
+
+def _columns_of(path: Path, kept: Mapping[str, str]) -> str:
+    """Return what was decided for the header of a table, empty for any other file."""
+    if not kept:
+        return ""
+    try:
+        preview = read_preview(path)
+    except RefusedFile:
+        return ""  # reading it says so in a moment
+    return kept.get(preview.header_digest, "") if preview else ""
 
 
 def _mended(profile: Profile | None) -> tuple[Profile | None, tuple[Mended, ...]]:

@@ -74,7 +74,7 @@ UNITS: Final[Mapping[str, Mapping[str, Convert]]] = {
     "gas": {},
 }
 _HEADER_CELL: Final = re.compile(r"[\w\s.()\[\]°/%#:-]*")  # prose and program text are no header
-_ASSUMED: Final = {"time": "s", "depth": "m", "temperature": "c", "pressure": "bar", "gas": ""}
+ASSUMED: Final = {"time": "s", "depth": "m", "temperature": "c", "pressure": "bar", "gas": ""}
 _WORDS: Final = {"s": "seconds", "m": "metres", "c": "degrees Celsius", "bar": "bar"}
 
 
@@ -134,28 +134,36 @@ class _Found:
         return Columns(time, depth, tuple(first.values()), tuple(self.unread), self.assumed, began)
 
 
+def told_by(cell: str) -> tuple[str, str, int]:
+    """Return the quantity, the unit and the cylinder (from 0) that one cell of a header names.
+
+    The quantity is empty where it names none, the unit where it tells none.
+
+    >>> told_by("Druck 2 [bar]"), told_by("depth"), told_by("remarks")
+    (('pressure', 'bar', 1), ('depth', '', 0), ('', '', 0))
+    """
+    words = re.findall(r"[^\W\d_]+|\d+", plain(cell)) if _HEADER_CELL.fullmatch(cell) else []
+    quantity = next((_NAMES[word] for word in words if word in _NAMES), "")
+    if not quantity:
+        return "", "", 0
+    unit = words[-1] if words[-1] in UNITS[quantity] else ""
+    cylinder = next((int(word) - 1 for word in words if re.fullmatch("[1-9]|1[0-9]", word)), 0)
+    return quantity, unit, cylinder if quantity == "pressure" else 0
+
+
 def columns_in_header(cells: Sequence[str]) -> Columns | None:
     """Return what the cells of a header name, None where they do not name time and depth."""
     found = _Found()
     for place, cell in enumerate(cells):
-        words = re.findall(r"[^\W\d_]+|\d+", plain(cell)) if _HEADER_CELL.fullmatch(cell) else []
-        quantity = next((_NAMES[word] for word in words if word in _NAMES), None)
-        if quantity is None:
+        quantity, unit, cylinder = told_by(cell)
+        if not quantity:
             if cell:
                 found.unread.append(cell[:40])
             continue
-        unit = words[-1] if words[-1] in UNITS[quantity] else ""
         if not unit and quantity != "gas":
-            found.assumed[quantity] = f"{quantity} in {_WORDS[_ASSUMED[quantity]]}"
-        cylinder = next((int(word) - 1 for word in words if re.fullmatch("[1-9]|1[0-9]", word)), 0)
-        found.columns.append(
-            Column(
-                place,
-                quantity,
-                cylinder if quantity == "pressure" else 0,
-                UNITS[quantity].get(unit or _ASSUMED[quantity], same),
-            )
-        )
+            found.assumed[quantity] = f"{quantity} in {_WORDS[ASSUMED[quantity]]}"
+        convert = UNITS[quantity].get(unit or ASSUMED[quantity], same)
+        found.columns.append(Column(place, quantity, cylinder, convert))
     return found.settled()
 
 
@@ -185,7 +193,7 @@ def _told_column(name: str, told: str, part: str) -> Column:
             f'"{part}" in the column list does not name a quantity and a column, as in "depth=2:m".'
         )
     quantity, cylinder = match[1], max(0, int(match[2] or 1) - 1)
-    unit = unit.casefold() or _ASSUMED[quantity]
+    unit = unit.casefold() or ASSUMED[quantity]
     if unit not in UNITS[quantity] and quantity != "gas":
         known = ", ".join(UNITS[quantity])
         raise RefusedFile(f'"{unit}" in the column list is not a unit of {quantity}; write one of {known}.')

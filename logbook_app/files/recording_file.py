@@ -18,6 +18,7 @@ from logbook_app.files.depth_csv import parse_depth_csv
 from logbook_app.files.dive_list_csv import is_dive_list, parse_dive_list
 from logbook_app.files.logbook_json_reader import parse_logbook_json
 from logbook_app.files.read_dive import ReadDive, ReadOptions
+from logbook_app.files.table_preview import TablePreview, parse_preview
 from logbook_app.files.uddf.reader import parse_uddf
 
 FORMATS: Final = (".uddf", ".xml", ".csv", ".tsv", ".txt", ".json")
@@ -70,6 +71,18 @@ def read_recording(
         )
 
 
+def read_preview(path: Path | str) -> TablePreview | None:
+    """Return the first rows of a table of samples, None where the file is something else.
+
+    Raises RefusedFile with one sentence where it cannot be opened.
+    """
+    opened = _Opened(Path(path), _silent, _never)
+    head = opened.head()
+    if _is_xml(head) or _is_json(head) or not _is_text(head) or is_dive_list(head):
+        return None
+    return parse_preview(head, opened.name, whole=opened.is_head(head))
+
+
 def told_name(path: Path) -> str:
     """Return a file's name as it can be told and kept.
 
@@ -111,6 +124,10 @@ class _Opened:
                 return stream.read(_HEAD_BYTES)
         except OSError as error:
             raise RefusedFile(f"{self.name} cannot be read: {_reason(error)}.") from error
+
+    def is_head(self, head: bytes) -> bool:
+        """Tell whether the first bytes of the file are all of it."""
+        return len(head) == self._size
 
     def chunks(self) -> Iterator[bytes]:
         """Yield the file from its start, piece by piece; asked for again, it starts again.
