@@ -71,7 +71,8 @@ class Chain:
     @cached_property
     def alone(self) -> npt.NDArray[np.bool_]:
         """Which dives need the exact functions: an uneven step, or helium, shape (d,)."""
-        return ~self.in_lanes | self.dives.breathes_helium | np.any(self.start_he_bar > 0.0, axis=1)
+        carries_helium = np.any(self.start_he_bar > 0.0, axis=1)
+        return np.asarray(~self.in_lanes | self.dives.breathes_helium | carries_helium)
 
     @cached_property
     def in_lanes(self) -> npt.NDArray[np.bool_]:
@@ -97,9 +98,7 @@ def chained(dives: ManyDives, slots: int | None = None, lanes_at_once: int = LAN
     """
     lanes = tuple(in_lanes(dives, slots or _usual_slots(dives.time_min.size), lanes_at_once))
     n2, he = _uptakes(dives, lanes)
-    start_n2_bar, end_n2_bar = _along_chain(
-        intervals_before(dives, AIR.nitrogen, ZHL16C.n2_rate_per_min), n2
-    )
+    start_n2_bar, end_n2_bar = _along_chain(intervals_before(dives, AIR.nitrogen, ZHL16C.n2_rate_per_min), n2)
     start_he_bar = np.zeros_like(start_n2_bar)
     if np.any(he.gained_bar):
         start_he_bar, _ = _along_chain(intervals_before(dives, AIR.helium, ZHL16C.he_rate_per_min), he)
@@ -179,7 +178,8 @@ def intervals_before(dives: ManyDives, air_fraction: float, rate_per_min: FloatA
     minutes = dives.interval_min.copy()
     minutes[:1] = np.inf
     at_bar = np.where(np.isinf(minutes), dives.surface_bar, _one_earlier(dives.surface_bar))
-    return uptake_at_constant(inspired_inert_bar(at_bar, air_fraction), minutes, rate_per_min)
+    inspired_bar = inspired_inert_bar(at_bar, np.asarray(air_fraction))
+    return uptake_at_constant(inspired_bar, minutes, rate_per_min)
 
 
 def _along_chain(intervals: Uptake, dives: Uptake) -> tuple[FloatArray, FloatArray]:

@@ -4,10 +4,10 @@ A loop over the samples of a logbook takes Python minutes. Turned by ninety degr
 dive is cut into lanes of a few dozen samples, and a loop over the slots of a lane moves thousands of lanes
 forward with each array operation (`lane_scan`). For that the tensions at the start of every lane have to
 be known first. They can be, because a stretch of time changes a tension along a straight line
-(`dive_uptake`): where an empty compartment ends after a lane is one product of the lane's pressures with fixed
-weights,
+(`dive_uptake`): where an empty compartment ends after a lane of L slots is one product of the lane's
+pressures with fixed weights, those of `tissue_loading`,
 
-    gained = sum over slots j of E^(L-1-j) (w0 q_before_j + w1 q_j)        L slots, weights of `tissue_loading`
+    gained = sum over slots j of E^(L-1-j) (w0 q_before_j + w1 q_j)
 
 lanes join into dives, dives into a chain, and the tensions found there lead back into every lane.
 
@@ -65,7 +65,7 @@ def step_weights(step_min: float) -> tuple[FloatArray, FloatArray, FloatArray]:
     )
 
 
-def single(values: FloatArray) -> SingleArray:
+def single(values: FloatArray | SingleArray) -> SingleArray:
     """Return numbers in single precision, row after row in memory.
 
     values  any array
@@ -132,7 +132,7 @@ class Lanes:
     @property
     def rest_bar(self) -> FloatArray:
         """Nitrogen of somebody saturated on air at each dive's surface, shape (m,). [bar]"""
-        return inspired_inert_bar(self.surface_bar, AIR.nitrogen)
+        return inspired_inert_bar(self.surface_bar, np.asarray(AIR.nitrogen))
 
     def turned_bar(self) -> SingleArray:
         """Return the pressure before and at every slot, shape (slots + 1, lanes). [bar]"""
@@ -163,8 +163,8 @@ class Lanes:
     def end_of_empty_bar(self) -> FloatArray:
         """Nitrogen at the end of each lane of a diver who was empty at the start of its dive. [bar]"""
         kept = np.exp(-ZHL16C.n2_rate_per_min * self.step_min * self.slots)
-        goes_on = (self.lane_number > 0)[:, None]
-        return ends_along_chain(Uptake(goes_on * kept, _gained_bar(self)))
+        kept_by_lane = np.where(self.lane_number[:, None] > 0, kept, 0.0)
+        return ends_along_chain(Uptake(kept_by_lane, _gained_bar(self)))
 
     @cached_property
     def uptake(self) -> Uptake:
@@ -185,7 +185,7 @@ class Lanes:
         held_bar = self._held_at_bar
         virtual_bar = held_bar + (dive_start_bar - held_bar) * np.exp(rate * (self.held + 1)[:, None])
         kept = np.exp(-rate * (np.arange(self.lane_number.max() + 1) * self.slots)[:, None])
-        start_bar = kept[self.lane_number]
+        start_bar: FloatArray = kept[self.lane_number]
         start_bar *= virtual_bar[self.dive_of_lane]
         start_bar[1:] += self.end_of_empty_bar[:-1]
         start_bar[self.first_lane] = virtual_bar
@@ -288,7 +288,9 @@ def _gained_bar(lanes: Lanes) -> FloatArray:
     weights[:-1] += from_start
     weights[1:] += from_end
     ambient_bar = lanes.rows_bar @ weights[1:] + lanes.before_bar[:, None] * weights[0]
-    gained_bar = (ambient_bar - WATER_VAPOUR_37C_BAR * weights.sum(axis=0)) * lanes.n2_fraction[:, None]
+    gained_bar: FloatArray = (ambient_bar - WATER_VAPOUR_37C_BAR * weights.sum(axis=0)) * lanes.n2_fraction[
+        :, None
+    ]
     if lanes.changing.size:
         ends_bar = lanes.rows_bar[lanes.changing]
         starts_bar = np.column_stack([lanes.before_bar[lanes.changing], ends_bar[:, :-1]])

@@ -127,6 +127,7 @@ def ends_along_chain(stretches: Uptake) -> FloatArray:
     reach = 1
     while reach < longest:
         end_bar[reach:] += kept[reach:] * end_bar[:-reach]
-        kept[reach:] *= kept[:-reach]
+        if 2 * reach < longest:
+            kept[reach:] *= kept[:-reach]
         reach *= 2
     return end_bar

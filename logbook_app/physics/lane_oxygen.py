@@ -1,9 +1,9 @@
 """Oxygen pressure and doses at every sample of many dives, cut into lanes.
 
 The rates of clock and lungs are read from one fine table, as the two parts of a complex number, and the mean
-over a step is taken by Simpson's rule. No such rule can take the jump with which the clock starts at 0.60 bar,
-nor a step across several rows of its table; those few steps are integrated exactly. The clock is true within
-1e-4, the lungs within 0.01 units.
+over a step is taken by Simpson's rule. No such rule can take the jump with which the clock starts at
+0.60 bar, nor a step across several rows of its table; those few steps are integrated exactly. The clock is
+true within 1e-4, the lungs within 0.01 units.
 
 Source: `oxygen_exposure`.
 """
@@ -56,7 +56,7 @@ def oxygen_along_lanes(lanes: Lanes, ambient_bar: SingleArray) -> OxygenFigures:
     """Return the oxygen figures at every slot of the lanes; those in free slots mean nothing.
 
     lanes        dives of one step, cut into lanes
-    ambient_bar  their pressures before and at every slot, from `Lanes.turned_bar`
+    ambient_bar  their pressures before and at every slot, from `Lanes.turned_bar` [bar]
 
     Source: at the head of this module.
 
@@ -72,7 +72,7 @@ def oxygen_along_lanes(lanes: Lanes, ambient_bar: SingleArray) -> OxygenFigures:
         o2_changing = 1.0 - lanes.n2_along_changing.T
         from_bar[:, lanes.changing] = ambient_bar[:-1, lanes.changing] * o2_changing
         to_bar[:, lanes.changing] = ambient_bar[1:, lanes.changing] * o2_changing
-    doses = _doses(from_bar, to_bar, lanes.step_min)
+    doses = _doses(lanes, from_bar, to_bar)
     for slot in range(1, lanes.slots):  # several times as fast as numpy's own running sum along columns
         np.add(doses[slot], doses[slot - 1], out=doses[slot])
     doses += _before_lane(lanes, doses)
@@ -81,23 +81,30 @@ def oxygen_along_lanes(lanes: Lanes, ambient_bar: SingleArray) -> OxygenFigures:
     return OxygenFigures(to_bar, doses.real, doses.imag)
 
 
-def _doses(from_bar: SingleArray, to_bar: SingleArray, step_min: float) -> ComplexArray:
+def _doses(lanes: Lanes, from_bar: SingleArray, to_bar: SingleArray) -> ComplexArray:
     """Return what each step adds to clock and lungs."""
+    at_end = _rates(to_bar)
     dose = _rates(np.float32(0.5) * (from_bar + to_bar))
     dose *= np.float32(4.0)
-    dose += _rates(from_bar)
-    dose += _rates(to_bar)
-    dose *= np.float32(step_min / 6.0)
-    hard = np.nonzero(_too_hard_for_the_rule(from_bar, to_bar, step_min))
-    dose[hard] = _exact_doses(from_bar[hard], to_bar[hard], step_min)
+    dose += at_end
+    dose[0] += _rates(from_bar[0])
+    dose[1:] += at_end[:-1]  # a step starts where the one before ended, unless the gas changed there
+    inside = lanes.switch_slot < lanes.slots - 1
+    slot, lane = lanes.switch_slot[inside], lanes.switch_lane[inside]
+    dose[slot + 1, lane] += _rates(from_bar[slot + 1, lane]) - at_end[slot, lane]
+    dose *= np.float32(lanes.step_min / 6.0)
+    hard = np.nonzero(_too_hard_for_the_rule(from_bar, to_bar, lanes.step_min))
+    dose[hard] = _exact_doses(from_bar[hard], to_bar[hard], lanes.step_min)
     return dose
 
 
-def _too_hard_for_the_rule(from_bar: SingleArray, to_bar: SingleArray, step_min: float) -> npt.NDArray[np.bool_]:
+def _too_hard_for_the_rule(
+    from_bar: SingleArray, to_bar: SingleArray, step_min: float
+) -> npt.NDArray[np.bool_]:
     over_the_jump = (from_bar > _CLOCK_STARTS_BAR) != (to_bar > _CLOCK_STARTS_BAR)
     change_bar = np.abs(to_bar - from_bar) * np.float32(step_min)
     steep = (to_bar > _STEEP_FROM_BAR) & (change_bar > 0.1 * _LARGE_CHANGE_BAR_MIN)
-    return over_the_jump | (change_bar > _LARGE_CHANGE_BAR_MIN) | steep
+    return np.asarray(over_the_jump | (change_bar > _LARGE_CHANGE_BAR_MIN) | steep)
 
 
 def _exact_doses(from_bar: SingleArray, to_bar: SingleArray, step_min: float) -> npt.NDArray[np.complex128]:
@@ -110,7 +117,7 @@ def _before_lane(lanes: Lanes, doses: ComplexArray) -> ComplexArray:
     total = doses[-1].astype(np.complex128)
     before = np.cumsum(total) - total
     at_first_sample = before[lanes.first_lane] + doses[lanes.held, lanes.first_lane]
-    return (before - at_first_sample[lanes.dive_of_lane]).astype(np.complex64)
+    return np.asarray(before - at_first_sample[lanes.dive_of_lane], dtype=np.complex64)
 
 
 @cache

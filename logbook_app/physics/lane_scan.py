@@ -19,16 +19,19 @@ Source: formulas of `tissue_loading`, `ceiling`, `residual_load` and `no_stop_li
 """
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from logbook_app.physics.compartments import COMPARTMENT_COUNT, ZHL16C
+from logbook_app.physics.constants import WATER_VAPOUR_37C_BAR
 from logbook_app.physics.dive_lanes import Lanes, single, step_weights
 from logbook_app.physics.gradient_factors import GradientFactors, surfacing_limit_bar
-from logbook_app.physics.inspired_pressure import inspired_inert_bar
 from logbook_app.physics.many_dives import SingleArray
 from logbook_app.physics.no_stop_limit import LONGEST_MIN
 from logbook_app.physics.units import FloatArray
+
+_SHORT_ROW: Final = 4096
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +54,7 @@ def scan_tissues(
     """Return the tissue figures at every slot of the lanes; those in free slots mean nothing.
 
     lanes        dives of one step, cut into lanes
-    ambient_bar  their pressures before and at every slot, from `Lanes.turned_bar`
+    ambient_bar  their pressures before and at every slot, from `Lanes.turned_bar` [bar]
     start_bar    nitrogen with which each lane sets out, shape (lanes, 16) [bar]
     factors      the diver's gradient factors
 
@@ -84,22 +87,23 @@ class _Scan:
     """All compartments of all lanes at one slot, shape (16, lanes), with their constants."""
 
     def __init__(self, lanes: Lanes, start_bar: FloatArray, factors: GradientFactors) -> None:
+        count = len(start_bar)
         self._kept, self._at_start, self._at_end = (
-            single(weight)[:, None] for weight in step_weights(lanes.step_min)
+            _column(weight, count) for weight in step_weights(lanes.step_min)
         )
         nothing, rest_bar = np.zeros(COMPARTMENT_COUNT), lanes.rest_bar[:, None]
         room_bar = surfacing_limit_bar(nothing, nothing, lanes.surface_bar, factors.high) - rest_bar
         slope = 1.0 / (factors.low / ZHL16C.n2_b - factors.low + 1.0)
         offset_bar = slope * (ZHL16C.n2_a_bar * factors.low - rest_bar) + lanes.surface_bar[:, None]
         self._room_bar, self._per_room = lanes.columns(room_bar), lanes.columns(1.0 / room_bar)
-        self._slope, self._offset_bar = single(slope)[:, None], lanes.columns(offset_bar)
+        self._slope, self._offset_bar = _column(slope, count), lanes.columns(offset_bar)
         self._metres_per_bar = single(lanes.metres_per_bar)[lanes.dive_of_lane]
-        self._minutes_per_e = single(1.0 / ZHL16C.n2_rate_per_min)[:, None]
+        self._minutes_per_e = _column(1.0 / ZHL16C.n2_rate_per_min, count)
         self._excess_bar = single((start_bar - rest_bar[lanes.dive_of_lane]).T)  # y
         self._block, self._beyond_bar = (np.empty_like(self._excess_bar) for _ in range(2))
 
     def step(self, start_bar: SingleArray, end_bar: SingleArray) -> None:
-        # One product with both pressures is shorter, but where numpy has no linear algebra library it is slow.
+        # One matrix product is shorter; where numpy has no linear algebra library, as on a phone, it is slow.
         np.multiply(self._excess_bar, self._kept, out=self._excess_bar)
         np.multiply(start_bar, self._at_start, out=self._block)
         np.add(self._excess_bar, self._block, out=self._excess_bar)
@@ -128,21 +132,33 @@ class _Scan:
         np.putmask(out, load > 1.0, 0.0)
 
 
+def _column(by_compartment: FloatArray, lanes: int) -> SingleArray:
+    """Return one number a compartment, ready to meet blocks of shape (16, lanes)."""
+    column = single(by_compartment)[:, None]
+    # numpy buffers a lone column against shorter rows, at three times the price of a whole block.
+    return column if lanes > _SHORT_ROW else np.repeat(column, lanes, axis=1)
+
+
 def _drive_bar(lanes: Lanes, ambient_bar: SingleArray) -> SingleArray:
     """Return x before and at every slot, on the gas of the way there, shape (slots + 1, lanes). [bar]"""
-    drive_bar = inspired_inert_bar(ambient_bar, single(lanes.n2_fraction))
+    drive_bar = _inspired_bar(ambient_bar, single(lanes.n2_fraction))
     if lanes.changing.size:
         there_bar = ambient_bar[1:, lanes.changing]
-        drive_bar[1:, lanes.changing] = inspired_inert_bar(there_bar, lanes.n2_along_changing.T)
+        drive_bar[1:, lanes.changing] = _inspired_bar(there_bar, single(lanes.n2_along_changing.T))
     drive_bar -= single(lanes.rest_bar)[lanes.dive_of_lane]
     return drive_bar
+
+
+def _inspired_bar(ambient_bar: SingleArray, n2_fraction: SingleArray) -> SingleArray:
+    """Return what `inspired_pressure` says, in single precision. [bar]"""
+    return np.asarray((ambient_bar - np.float32(WATER_VAPOUR_37C_BAR)) * n2_fraction)
 
 
 def _switches_by_slot(lanes: Lanes, ambient_bar: SingleArray) -> dict[int, list[tuple[int, float]]]:
     """Return, for every slot with switches, the lanes that switch there and their x on the new gas [bar]."""
     there_bar = ambient_bar[lanes.switch_slot + 1, lanes.switch_lane]
     rest_bar = lanes.rest_bar[lanes.dive_of_lane[lanes.switch_lane]]
-    drive_bar = inspired_inert_bar(there_bar, lanes.switch_n2) - rest_bar
+    drive_bar = _inspired_bar(there_bar, single(lanes.switch_n2)) - single(rest_bar)
     switches: dict[int, list[tuple[int, float]]] = {}
     for slot, lane, after_bar in zip(lanes.switch_slot, lanes.switch_lane, drive_bar, strict=True):
         switches.setdefault(int(slot), []).append((int(lane), float(after_bar)))

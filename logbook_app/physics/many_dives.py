@@ -79,7 +79,7 @@ class ManyDives:
     @cached_property
     def duration_min(self) -> FloatArray:
         """Time from the first sample of each dive to its last, shape (d,). [min]"""
-        return self.time_min[self.first + self.count - 1] - self.time_min[self.first]
+        return np.asarray(self.time_min[self.first + self.count - 1] - self.time_min[self.first])
 
     @cached_property
     def step_min(self) -> FloatArray:
@@ -106,6 +106,8 @@ def square_dive(ambient_bar: float, minutes: float) -> ManyDives:
 
     ambient_bar  pressure all along [bar]
     minutes      time there [min]
+
+    Made up, no source.
 
     >>> square_dive(4.01325, minutes=0.5).time_min.round(2).tolist()
     [0.0, 0.17, 0.33, 0.5]

@@ -19,7 +19,7 @@ import numpy as np
 import pytest
 from numpy._core._multiarray_umath import __cpu_dispatch__ as dispatched
 from plain_loop import PlainLoop, compiler
-from side_by_side import many, median_ratio, report
+from side_by_side import many, median_ratio, report, say
 from textbook_loop import analysed, as_columns
 
 from logbook_app.physics.compartments import ZHL16C
@@ -100,7 +100,7 @@ def test_whole_logbook_beside_the_plain_loop(plain_loop, five_thousand):
     ratio, seconds = median_ratio(
         lambda: analyse(five_thousand), lambda: plain_loop.analysed(five_thousand, FACTORS), rounds=11
     )
-    print(f"\n  5,000 dives of 300 samples: {seconds * 1e3:.0f} ms, {seconds / 1.5e6 * 1e9:.0f} ns a sample")
+    say(f"5,000 dives of 300 samples: {seconds * 1e3:.0f} ms, {seconds / 1.5e6 * 1e9:.0f} ns a sample")
     report("whole logbook, of the plain C loop", ratio, 1.0)
 
 
@@ -136,7 +136,7 @@ def test_first_of_twelve_dives_edited(plain_loop):
     ratio, seconds = median_ratio(
         many(50, lambda: analyse(edited())), many(50, lambda: plain_loop.analysed(trip, FACTORS)), rounds=15
     )
-    print(f"\n  the first of twelve dives edited, all curves again: {seconds / 50 * 1e3:.2f} ms")
+    say(f"the first of twelve dives edited, all curves again: {seconds / 50 * 1e3:.2f} ms")
     report("first of twelve dives edited, of the plain C loop", ratio, 3.0)
 
 
@@ -161,13 +161,13 @@ def test_live_state_beside_sixteen_exponentials():
     def sixteen_exponentials(minutes: float) -> list[float]:
         found = []
         for rate in rates:
-            found.append(math.exp(-rate * minutes))  # noqa: PERF401 - bare is what it is for
+            found.append(math.exp(-rate * minutes))
         return found
 
     ratio, seconds = median_ratio(
         many(20_000, lambda: live.after(30.0)), many(20_000, lambda: sixteen_exponentials(30.0)), rounds=9
     )
-    print(f"\n  live state: {seconds / 20_000 * 1e6:.1f} us")
+    say(f"live state: {seconds / 20_000 * 1e6:.1f} us")
     report("live state, of sixteen bare exponentials", ratio, 3.0)
 
 
@@ -194,4 +194,4 @@ def _narrow_run() -> float:
 
 
 if __name__ == "__main__":
-    print(_narrow_run())
+    sys.stdout.write(f"{_narrow_run()}\n")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ctypes
-import math
 import shutil
 import subprocess
 from functools import cache

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import statistics
+import sys
 import time
 from collections.abc import Callable
 
 SLACK = 1.3
 
 
-def median_ratio(ours: Callable[[], object], theirs: Callable[[], object], rounds: int) -> tuple[float, float]:
+def median_ratio(
+    ours: Callable[[], object], theirs: Callable[[], object], rounds: int
+) -> tuple[float, float]:
     """Return the median of ours over theirs, turn about, and the median seconds of ours.
 
     Processor time, so that a neighbour who takes the core away does not count.
@@ -33,11 +36,16 @@ def many(times: int, call: Callable[[], object]) -> Callable[[], None]:
 
 
 def report(what: str, figure: float, target: float, unit: str = "x", least: bool = False) -> None:
-    """Print one line, and fail where the figure is past the target by more than the slack of a busy machine."""
+    """Say one line, and fail where the figure is past the target by more than a busy machine explains."""
     word = "at least" if least else "at most"
-    print(f"\n  {what}: {figure:.3g} {unit}, target {word} {target:g} {unit}")
+    say(f"{what}: {figure:.3g} {unit}, target {word} {target:g} {unit}")
     within = figure * SLACK >= target if least else figure <= target * SLACK
     assert within, f"{what}: {figure:.3g} {unit} is past {word} {target:g} {unit} by more than 30 %"
+
+
+def say(line: str) -> None:
+    """Put one line of the bench on the terminal."""
+    sys.stdout.write(f"\n  {line}\n")
 
 
 def _seconds(call: Callable[[], object]) -> float:

@@ -30,7 +30,7 @@ def lung_rate(ppo2_bar: float) -> float:
 
 
 def analysed(dives: ManyDives, dive: int, factors: GradientFactors) -> list[tuple[float, ...]]:
-    """Return ceiling, load, no-stop time, oxygen pressure, clock and lungs at every sample of a first dive."""
+    """Return ceiling, load, no-stop time, oxygen pressure, clock and lungs at every sample of a dive."""
     at = dives.samples(dive)
     time_min, ambient_bar = dives.time_min[at].tolist(), dives.ambient_bar[at].tolist()
     fraction = dives.n2_fraction[at].tolist()

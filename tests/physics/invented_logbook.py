@@ -26,7 +26,8 @@ def joined(dives: list[OneDive]) -> ManyDives:
     """Return the dives laid end to end."""
 
     def by_sample(values):
-        return np.concatenate([np.broadcast_to(v, d.time_min.shape) for v, d in zip(values, dives, strict=True)])
+        wide = (np.broadcast_to(v, d.time_min.shape) for v, d in zip(values, dives, strict=True))
+        return np.concatenate(list(wide))
 
     oxygen, helium = by_sample([d.oxygen for d in dives]), by_sample([d.helium for d in dives])
     return ManyDives(
@@ -70,7 +71,8 @@ def years_of_diving(seed: int, dives: int = 40) -> ManyDives:
             "interval_min": np.inf if number % 7 == 0 else random.uniform(0.0, 1500.0),
             "oxygen": random.choice([0.21, 0.32, 0.36]),
         }
-        step_s, samples = random.choice([1.0, 4.0, 10.0, 10.0, 20.0, 30.0, 60.0]), int(random.integers(2, 400))
+        step_s = random.choice([1.0, 4.0, 10.0, 10.0, 20.0, 30.0, 60.0])
+        samples = int(random.integers(2, 400))
         dive = wandering(random, step_s, samples, **fields)
         if random.random() < 0.3:
             at = np.sort(random.choice(np.arange(1, samples + 1), 2))

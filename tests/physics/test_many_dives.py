@@ -57,7 +57,7 @@ def no_stop_gap_min(found, exact) -> float:
 def assert_agrees_with_the_exact_way(dives: ManyDives, chain: Chain) -> None:
     figures = figures_along(chain, FACTORS)
     for dive, (at, start, n2_bar, he_bar) in enumerate(carried_one_by_one(dives)):
-        surface_bar, ambient_bar, time_min = dives.surface_bar[dive], dives.ambient_bar[at], dives.time_min[at]
+        surface_bar, ambient_bar = dives.surface_bar[dive], dives.ambient_bar[at]
         n2, he = dives.n2_fraction[at], dives.he_fraction[at]
         oxygen, into = 1.0 - n2 - he, figures.of(dive)
         assert np.abs(chain.start_n2_bar[dive] - start.n2_bar).max() < TENSION_BAR
@@ -71,7 +71,7 @@ def assert_agrees_with_the_exact_way(dives: ManyDives, chain: Chain) -> None:
         limit_min = no_stop_min(n2_bar, he_bar, ambient_bar, surface_bar, n2, he, FACTORS.high)
         assert no_stop_gap_min(figures.no_stop_min[into], limit_min) < NO_STOP_MIN
         assert largest_gap(figures.ppo2_bar[into], ambient_bar * oxygen) < PPO2_BAR
-        doses = time_min, ambient_bar[:-1] * oxygen[:-1], ambient_bar[1:] * oxygen[:-1]
+        doses = dives.time_min[at], ambient_bar[:-1] * oxygen[:-1], ambient_bar[1:] * oxygen[:-1]
         assert largest_gap(figures.cns_fraction[into], cns_fraction_along(*doses)) < CNS
         assert largest_gap(figures.otu[into], otu_along(*doses)) < OTU
 
