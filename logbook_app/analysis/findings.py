@@ -72,7 +72,7 @@ def _about_the_record(dive: Dive, analysis: DiveAnalysis) -> list[Finding]:
         words = "The gas was not recorded; air is assumed for the load and the oxygen."
         found.append(Finding("record", "Gas assumed.", words, look_here=True))
     if analysis.max_depth_m > MODEL_TRUSTED_TO_M:
-        words = f"Deeper than {MODEL_TRUSTED_TO_M:.0f} m the model's figures are extrapolated; do not rely on them."
+        words = f"Beyond {MODEL_TRUSTED_TO_M:.0f} m the model's figures are extrapolated: rely on none."
         found.append(Finding("record", "Outside the model's range.", words, look_here=True))
     if analysis.loop_unknown:
         words = (
