@@ -91,21 +91,17 @@ def _entry(entry: Any, options: ReadOptions) -> ReadDive:
         dive = replace(dive, id=name_from_content("dive", recording_fingerprint(dive, profiles[0])))
     count = max(len(dive.recordings), 1 if profiles[0] is not None else 0)
     profiles = [*profiles, *[None] * count][:count]
-    return kept_again(_with_recordings(dive, profiles), profiles, options.diver)
+    return kept_again(_named(dive, told, profiles), profiles, options.diver)
 
 
-def _with_recordings(dive: Dive, profiles: list[Profile | None]) -> Dive:
-    """Return the dive with a named recording for each profile, where a script left the names out."""
+def _named(dive: Dive, told: Fields, profiles: list[Profile | None]) -> Dive:
+    """Return the dive with a recording for each profile, named where a script left the names out."""
     recordings = [*dive.recordings, *[Recording("")] * (len(profiles) - len(dive.recordings))]
-    named = (
-        recording if recording.fingerprint else _named(recording, dive, profile)
-        for recording, profile in zip(recordings, profiles, strict=True)
-    )
-    return replace(dive, recordings=tuple(named))
-
-
-def _named(recording: Recording, dive: Dive, profile: Profile | None) -> Recording:
-    return replace(recording, fingerprint=recording_fingerprint(dive, profile))
+    for place, recording in enumerate(recordings):
+        if place >= len(dive.recordings) or told["recordings"][place].get("fingerprint") is None:
+            name = recording_fingerprint(dive, profiles[place])
+            recordings[place] = replace(recording, fingerprint=name)
+    return replace(dive, recordings=tuple(recordings))
 
 
 def dive_from_json(told: Fields) -> Dive:
@@ -205,7 +201,7 @@ def _gas(told: Fields) -> BreathingGas:
 
 def _recording(told: Fields) -> Recording:
     return Recording(
-        fingerprint=_text(told, "fingerprint", ""),
+        fingerprint="" if told.get("fingerprint") is None else _text(told, "fingerprint"),
         recorder=_text(told, "recorder", ""),
         file_name=_text(told, "file_name", ""),
         account=None if told.get("account") is None else _account(_object(told["account"], "account")),
