@@ -7,17 +7,22 @@ a volume, two pressures and a time.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
-from logbook_app.analysis.breathed_samples import FloatArray, breathed_samples
+from logbook_app.analysis.breathed_samples import Breathed, FloatArray, breathed_samples, recorded_channel
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.physics.ambient_pressure import ambient_bar
 from logbook_app.physics.breathing_gas import AIR
+from logbook_app.physics.mean_depth import mean_depth_m
 from logbook_app.physics.minute_volume import free_gas_l, ideal_free_gas_l, minute_volume_l_min
+
+DEPTH_BAND_M = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +45,27 @@ class CylinderUse:
 
 
 @dataclass(frozen=True, slots=True)
+class DepthUse:
+    """Gas breathed in one band of depth, between sampled pressures of a cylinder.
+
+    from_m, to_m          the band; a stretch between two readings belongs to the band of its mean depth [m]
+    minutes, used_l       time and free gas, all cylinders together [min] [L]
+    minute_volume_l_min   breathed a minute, as if at the surface [L/min]
+    """
+
+    from_m: float
+    to_m: float
+    minutes: float
+    used_l: float
+    minute_volume_l_min: float
+
+
+@dataclass(frozen=True, slots=True)
 class GasUse:
     """Gas use of a whole dive; the figures are None where `reason` says why.
 
-    end_bar   pressure left in the first cylinder breathed from [bar]
+    end_bar    pressure left in the first cylinder breathed from [bar]
+    by_depth   where the recorder sampled a cylinder's pressure, the shallowest band first
     """
 
     cylinders: tuple[CylinderUse, ...] = ()
@@ -51,6 +73,7 @@ class GasUse:
     minute_volume_l_min: float | None = None
     ideal_minute_volume_l_min: float | None = None
     end_bar: float | None = None
+    by_depth: tuple[DepthUse, ...] = ()
     reason: str = ""
 
 
@@ -58,7 +81,10 @@ def gas_use(dive: Dive, profile: Profile | None) -> GasUse:
     """Return the gas breathed on a dive, or the reason why it cannot be worked out."""
     if profile is None and dive.mean_depth_m is None:
         return GasUse(reason="No samples and no mean depth: the minute volume cannot be worked out.")
-    minutes, mean_bar = _breathed_from(dive, profile)
+    breathed = breathed_samples(dive, profile)
+    if breathed.loop is not None or breathed.loop_unknown:
+        return GasUse(reason="On a closed circuit no minute volume follows from the cylinders.")
+    minutes, mean_bar = _breathed_from(dive, profile, breathed)
     answers = [
         _use_of(index, _with_recorded_pressure(cylinder, profile, index), minutes[index], mean_bar[index])
         for index, cylinder in enumerate(dive.cylinders)
@@ -68,7 +94,7 @@ def gas_use(dive: Dive, profile: Profile | None) -> GasUse:
     reasons = [answer for answer in answers if isinstance(answer, str)]
     if reasons or not uses:
         return GasUse(cylinders=tuple(uses), reason=reasons[0] if reasons else "")
-    return _sum_of(uses)
+    return replace(_sum_of(uses), by_depth=_by_depth(dive, profile, breathed))
 
 
 def _sum_of(uses: list[CylinderUse]) -> GasUse:
@@ -83,9 +109,8 @@ def _sum_of(uses: list[CylinderUse]) -> GasUse:
     )
 
 
-def _breathed_from(dive: Dive, profile: Profile | None) -> tuple[FloatArray, FloatArray]:
+def _breathed_from(dive: Dive, profile: Profile | None, breathed: Breathed) -> tuple[FloatArray, FloatArray]:
     """Return minutes breathed from each cylinder and the mean ambient pressure over them."""
-    breathed = breathed_samples(dive, profile)
     count = max(1, len(dive.cylinders))
     if profile is None:
         ambient = ambient_bar(dive.mean_depth_m or 0.0, breathed.surface_bar, dive.water.density_kg_m3)
@@ -136,4 +161,45 @@ def _use_of(index: int, cylinder: Cylinder, minutes: float, mean_bar: float) -> 
         ideal_used_l=float(ideal_l),
         minute_volume_l_min=float(minute_volume_l_min(used_l, minutes, mean_bar)),
         end_bar=cylinder.end_bar,
+    )
+
+
+def _by_depth(dive: Dive, profile: Profile | None, breathed: Breathed) -> tuple[DepthUse, ...]:
+    """Return the gas breathed by band of depth, from the pressures the recorder sampled."""
+    bands: dict[int, list[tuple[float, float, float]]] = {}
+    for index, cylinder in enumerate(dive.cylinders):
+        sampled_bar = recorded_channel(profile, breathed, f"pressure_bar_{index}")
+        if sampled_bar is not None and cylinder.volume_l is not None:
+            for stretch in _stretches(index, cylinder, sampled_bar, dive, breathed):
+                bands.setdefault(int(stretch[0] // DEPTH_BAND_M), []).append(stretch[1:])
+    return tuple(_band(band, np.array(bands[band])) for band in sorted(bands))
+
+
+def _stretches(
+    index: int, cylinder: Cylinder, sampled_bar: FloatArray, dive: Dive, breathed: Breathed
+) -> Iterator[tuple[float, float, float, float]]:
+    """Yield mean depth, minutes, bar-minutes and free gas of each stretch breathed between two readings."""
+    known = np.flatnonzero(~np.isnan(sampled_bar)).tolist()
+    content_l = [
+        free_gas_l(cylinder.volume_l or 0.0, float(sampled_bar[at]), cylinder.gas or AIR) for at in known
+    ]
+    for place, (first, last) in enumerate(pairwise(known)):
+        used_l = content_l[place] - content_l[place + 1]
+        if used_l <= 0 or (breathed.cylinder[first:last] != index).any():
+            continue
+        window = slice(first, last + 1)
+        minutes = float(breathed.time_s[last] - breathed.time_s[first]) / 60
+        mean_m = mean_depth_m(breathed.time_s[window], np.maximum(breathed.depth_m[window], 0.0))
+        mean_bar = ambient_bar(mean_m, breathed.surface_bar, dive.water.density_kg_m3)
+        yield mean_m, minutes, minutes * mean_bar, used_l
+
+
+def _band(band: int, stretches: FloatArray) -> DepthUse:
+    minutes, bar_minutes, used_l = stretches.sum(axis=0).tolist()
+    return DepthUse(
+        from_m=band * DEPTH_BAND_M,
+        to_m=(band + 1) * DEPTH_BAND_M,
+        minutes=minutes,
+        used_l=used_l,
+        minute_volume_l_min=minute_volume_l_min(used_l, minutes, bar_minutes / minutes),
     )

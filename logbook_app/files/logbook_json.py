@@ -24,7 +24,7 @@ import json
 import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import fields
+from dataclasses import asdict, fields
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Final, NamedTuple
@@ -151,6 +151,7 @@ def analysis_to_json(analysis: DiveAnalysis, gas: GasUse, *, with_series: bool =
         "minute_volume_l_min": gas.minute_volume_l_min,
         "ideal_minute_volume_l_min": gas.ideal_minute_volume_l_min,
         "gas_used_l": gas.used_l,
+        "gas_by_depth": [asdict(use) for use in gas.by_depth],
         "fast_ascents": [
             {name: getattr(stretch, name) for name in ("began_s", "ended_s", "from_m", "to_m", "rate_m_min")}
             for stretch in analysis.fast_ascents
