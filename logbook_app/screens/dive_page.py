@@ -9,10 +9,10 @@ from kivy.core.window import Window
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.utils import escape_markup, get_hex_from_color
 
+from logbook_app.analysis.dive_words import DiveSheet, Said, dive_sheet
+from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
-from logbook_app.screens.dive_lines import DiveSheet, Said, dive_sheet
 from logbook_app.screens.rooms import Room
-from logbook_app.screens.widgets.section_of_dive import Section, section_of_dive
 from logbook_app.screens.widgets.words import Words
 
 ARROWS = {276: -1, 275: 1}

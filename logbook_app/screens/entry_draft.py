@@ -13,11 +13,11 @@ from dataclasses import asdict, dataclass, fields, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
+from logbook_app.analysis.spoken_times import full_date
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.record import Site
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.screens.entry_units import Question
-from logbook_app.screens.wording import full_date
 
 NUMBERS = (
     "max_depth_m",

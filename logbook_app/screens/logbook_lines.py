@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from logbook_app.analysis.spoken_times import MONTHS, clock_time, full_date
 from logbook_app.analysis.spoken_units import NARROW_SPACE, SpokenUnits, spoken_duration
 from logbook_app.dive.record import Dive
-from logbook_app.screens.wording import MONTHS, clock_time, full_date
 
 if TYPE_CHECKING:
     from logbook_app.logbook import DiveRow

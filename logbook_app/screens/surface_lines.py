@@ -12,6 +12,7 @@ from typing import Any
 
 from logbook_app.analysis.chart_series import tide_curve
 from logbook_app.analysis.next_dive import NextDive
+from logbook_app.analysis.spoken_times import clock_time
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
 from logbook_app.logbook import SurfaceView
@@ -244,7 +245,7 @@ def _marks(
         return wording.day_and_time(_local(instant, now), now)
 
     marks = [
-        Mark(minutes(now), f"now {wording.clock_time(now)}", f"{percent(state.load_now)} of the limit", True),
+        Mark(minutes(now), f"now {clock_time(now)}", f"{percent(state.load_now)} of the limit", True),
         Mark(minutes(clear_at), f"clear {when(clear_at)}", f"all at or under {percent(CLEAR_LOAD)}"),
     ]
     if fly.at is not None:

@@ -78,10 +78,6 @@ NIGHT = Theme(
 
 THEMES = {theme.name: theme for theme in (DAY, NIGHT)}
 
-# Where a water tint steps to the next, in the diver's own unit.
-TINT_STEPS_M = (5.0, 10.0, 20.0, 30.0, 40.0)
-TINT_STEPS_FT = (15.0, 30.0, 60.0, 100.0, 130.0)
-
 # Type in sp: it follows the text size of the system.
 TYPE_SP = {"title": 26, "heading": 20, "figure": 40, "value": 22, "body": 16, "label": 14, "small": 13}
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import product
 
-from logbook_app.screens.wording import DAYS, clock_time
+from logbook_app.analysis.spoken_times import DAYS, clock_time
 
 HOUR_STEPS = (1, 2, 3, 4, 6, 8, 12, 24, 48, 96)
 _LABEL_GAP = 8.0

@@ -1,34 +1,16 @@
-"""Times and places as the screens say them. Quantities with units are in `analysis.spoken_units`.
+"""Times and waits as the screens say them, beside what the clock shows now.
 
-All functions take local times: the caller has put an instant into the zone of the clock on the
-dock. Names of days and months are English and do not follow the system's language, because the
-rest of the words do not.
+Days and times of day are in `analysis.spoken_times`, quantities with units in `analysis.spoken_units`.
+All functions take local times: the caller has put an instant into the zone of the clock on the dock.
 """
 
 from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from logbook_app.analysis.spoken_times import clock_time, day, full_date, utc_offset
 from logbook_app.analysis.spoken_units import spoken_duration
 from logbook_app.dive.record import Dive
-
-DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
-
-def clock_time(local: datetime) -> str:
-    """Return the time of day: `23:52`."""
-    return f"{local:%H:%M}"
-
-
-def day(local: datetime) -> str:
-    """Return the day without its year: `Sun 15 Nov`."""
-    return f"{DAYS[local.weekday()]} {local.day} {MONTHS[local.month - 1]}"
-
-
-def full_date(local: datetime) -> str:
-    """Return the day with its year: `Sun 15 Nov 2026`."""
-    return f"{day(local)} {local.year}"
 
 
 def day_and_time(local: datetime, today: datetime) -> str:
@@ -38,15 +20,6 @@ def day_and_time(local: datetime, today: datetime) -> str:
     if abs(local - today) > timedelta(days=180):
         return f"{full_date(local)} {clock_time(local)}"
     return f"{day(local)} {clock_time(local)}"
-
-
-def utc_offset(local: datetime) -> str:
-    """Return the offset of a local time: `UTC`, `UTC+1`, `UTC-3:30`."""
-    minutes = round((local.utcoffset() or timedelta()).total_seconds() / 60)
-    if minutes == 0:
-        return "UTC"
-    hours, rest = divmod(abs(minutes), 60)
-    return f"UTC{'+' if minutes > 0 else '-'}{hours}" + (f":{rest:02d}" if rest else "")
 
 
 def surfaced(dive: Dive, today: datetime) -> str:

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from driver import Driver
 
+from logbook_app.analysis.section_of_dive import Mark, Section, readout
 from logbook_app.analysis.spoken_units import SpokenUnits
-from logbook_app.screens.widgets.section_of_dive import Mark, Section, readout
 
 WIDTH, HEIGHT = 1000, 420
 

@@ -12,13 +12,13 @@ import pytest
 from conftest import SIZES, OpenApp
 from driver import ON_THE_DOCK, Driver
 
+from logbook_app.analysis.dive_words import dive_name, dive_sheet
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.record import Dive, Site, Water
 from logbook_app.logbook import Logbook
 from logbook_app.physics.breathing_gas import BreathingGas
-from logbook_app.screens.dive_lines import dive_name, dive_sheet
 from logbook_app.shipped_files import shipped_folder
 
 METRIC, IMPERIAL = SpokenUnits("metric"), SpokenUnits("imperial")

@@ -17,11 +17,11 @@ from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.widget import Widget
 
-from logbook_app.screens.widgets.chart_lines import Frame, floor_of_chart_m
+from logbook_app.analysis.chart_lines import Frame, floor_of_chart_m
+from logbook_app.analysis.section_of_dive import Section
 from logbook_app.screens.widgets.chart_water import ChartWater
 from logbook_app.screens.widgets.chart_words import ChartWords
 from logbook_app.screens.widgets.scrub_card import ScrubCard
-from logbook_app.screens.widgets.section_of_dive import Section
 from logbook_app.screens.widgets.text_textures import TextTextures
 
 SHORTEST_VIEW_S = 60.0
@@ -215,12 +215,12 @@ def _invented_section() -> Section:
     import numpy as np
 
     from logbook_app.analysis.dive_analysis import Rules, analyse, nothing_carried
+    from logbook_app.analysis.section_of_dive import section_of_dive
     from logbook_app.analysis.spoken_units import SpokenUnits
     from logbook_app.dive.cylinder import Cylinder
     from logbook_app.dive.profile import GasSwitch, Profile, Remark
     from logbook_app.dive.record import Dive
     from logbook_app.physics.breathing_gas import AIR, BreathingGas
-    from logbook_app.screens.widgets.section_of_dive import section_of_dive
 
     time_s = np.arange(0.0, 47 * 60, 5)
     way_min = np.array([0, 3, 4, 17, 22, 31, 38, 38.5, 40, 45, 46.9])

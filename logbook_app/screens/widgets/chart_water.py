@@ -7,16 +7,16 @@ from kivy.graphics import Color, InstructionGroup, Rectangle
 from kivy.metrics import dp
 from numpy.typing import NDArray
 
-from logbook_app.screens.theme import Theme
-from logbook_app.screens.widgets.chart_lines import (
+from logbook_app.analysis.chart_lines import (
     Frame,
     Ink,
     ink_of_line,
     part_of_line,
     tint_bands,
 )
+from logbook_app.analysis.section_of_dive import Section
+from logbook_app.screens.theme import Theme
 from logbook_app.screens.widgets.ribbon import Area, Ribbon, hatching
-from logbook_app.screens.widgets.section_of_dive import Section
 
 FloatArray = NDArray[np.float64]
 

@@ -11,10 +11,10 @@ from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
+from logbook_app.analysis.spoken_times import DAYS, MONTHS, full_date
 from logbook_app.screens.asked_number import ClockAsked
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.widgets.edged_box import EdgedBox
-from logbook_app.screens.wording import DAYS, MONTHS, full_date
 
 TODAY, YESTERDAY, ANOTHER = "today", "yesterday", "another"
 BEGAN_AT = ClockAsked("Time it began")

@@ -15,7 +15,7 @@ from kivy.graphics import Color, InstructionGroup, Mesh
 from kivy.graphics.texture import Texture
 from numpy.typing import NDArray
 
-from logbook_app.screens.widgets.chart_lines import Ink
+from logbook_app.analysis.chart_lines import Ink
 
 FloatArray = NDArray[np.float64]
 
@@ -163,9 +163,9 @@ def _softness_px(edge: FloatArray) -> FloatArray:
 if __name__ == "__main__":
     from kivy.uix.widget import Widget
 
+    from logbook_app.analysis.chart_lines import ink_of_line
     from logbook_app.screens.theme import DAY
     from logbook_app.screens.widgets.alone import show_alone
-    from logbook_app.screens.widgets.chart_lines import ink_of_line
 
     def wave() -> Widget:
         widget, ribbon, x = Widget(), Ribbon(DAY.ink), np.linspace(40.0, 700.0, 5000)

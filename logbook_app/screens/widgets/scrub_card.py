@@ -7,9 +7,9 @@ from typing import Any
 from kivy.graphics import Color, Ellipse, InstructionGroup, Line, Rectangle, RoundedRectangle
 from kivy.metrics import dp, sp
 
+from logbook_app.analysis.chart_lines import Frame
+from logbook_app.analysis.section_of_dive import Section, readout
 from logbook_app.screens.theme import TYPE_SP, Theme
-from logbook_app.screens.widgets.chart_lines import Frame
-from logbook_app.screens.widgets.section_of_dive import Section, readout
 from logbook_app.screens.widgets.text_textures import TextTextures
 
 RING_DP = 6

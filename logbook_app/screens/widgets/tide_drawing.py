@@ -11,6 +11,7 @@ from kivy.metrics import dp, sp
 from kivy.uix.label import Label
 from kivy.uix.widget import Widget
 
+from logbook_app.analysis.chart_lines import ink_of_line
 from logbook_app.screens.theme import TYPE_SP, Colour, Theme
 from logbook_app.screens.tide_lines import (
     LabelPlace,
@@ -20,7 +21,6 @@ from logbook_app.screens.tide_lines import (
     hour_ticks,
     place_labels,
 )
-from logbook_app.screens.widgets.chart_lines import ink_of_line
 from logbook_app.screens.widgets.ribbon import Area, Ribbon
 
 _SCALE_SP = 46  # room for the numbers of the scale

@@ -1,18 +1,15 @@
-"""What the page of one dive says: title, figures, findings, the record. Plain functions, no Kivy."""
+"""What the page of one dive says, on the screen and in print: title, figures, findings, the record."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from logbook_app.analysis.dive_view import DiveView
+from logbook_app.analysis.spoken_times import clock_time, full_date, utc_offset
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.record import Dive, Water
-from logbook_app.screens.wording import clock_time, full_date, utc_offset
-
-if TYPE_CHECKING:
-    from logbook_app.logbook import DiveView
 
 ESTIMATE_WORDS = "An estimate: no samples, the whole time is taken at the greatest depth."
 WATER_WORDS = {Water.FRESH: "fresh water", Water.SEA: "sea water"}
@@ -177,7 +174,7 @@ def _written_down(dive: Dive, units: SpokenUnits) -> Iterator[Line]:
         ("Rating", f"{dive.rating} of 10" if dive.rating is not None else ""),
         ("Tags", ", ".join(dive.tags)),
         ("Region", dive.site.region if dive.site else ""),
-        ("Position", _position(dive)),
+        ("Position", position_words(dive)),
     )
     yield from (Line(label, value) for label, value in written if value)
     if dive.extra:
@@ -189,7 +186,8 @@ def _as_in_file(name: str, value: str) -> str:
     return f"{name.rpartition(':')[2]}: {value}"
 
 
-def _position(dive: Dive) -> str:
+def position_words(dive: Dive) -> str:
+    """Return where the site is: `46.13120° N, 33.41270° W`, empty where not known."""
     if dive.site is None or dive.site.latitude_deg is None or dive.site.longitude_deg is None:
         return ""
     north, east = dive.site.latitude_deg, dive.site.longitude_deg

@@ -20,9 +20,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logbook_app.physics.units import feet_from_metres, metres_from_feet
-from logbook_app.screens.theme import TINT_STEPS_FT, TINT_STEPS_M
 
 FloatArray = NDArray[np.float64]
+
+# Where a water tint steps to the next, in the diver's own unit.
+TINT_STEPS_M = (5.0, 10.0, 20.0, 30.0, 40.0)
+TINT_STEPS_FT = (15.0, 30.0, 60.0, 100.0, 130.0)
 
 SLICES = 4  # of one pixel column; the pen's round end is then within a tenth of a pixel
 FURTHER_DEPTHS_M = tuple(float(depth) for depth in range(50, 400, 10))
@@ -165,7 +168,7 @@ def ink_of_line(x: FloatArray, y: FloatArray, radius_px: float) -> Ink:
 
 def _columns_the_pen_enters(edges: FloatArray, x: FloatArray, radius_px: float) -> NDArray[np.bool_]:
     centres = edges[SLICES // 2 :: SLICES]
-    return (centres >= x[0] - radius_px) & (centres <= x[-1] + radius_px)
+    return np.asarray((centres >= x[0] - radius_px) & (centres <= x[-1] + radius_px))
 
 
 def _at_centres(edge: FloatArray, outer: np.ufunc) -> FloatArray:

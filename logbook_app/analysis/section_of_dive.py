@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from logbook_app.analysis.chart_lines import turning_points
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_time
-from logbook_app.screens.widgets.chart_lines import turning_points
 
 if TYPE_CHECKING:
     from logbook_app.analysis.dive_analysis import DiveAnalysis, DiveSeries
