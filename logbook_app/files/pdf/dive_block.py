@@ -27,6 +27,7 @@ from logbook_app.files.pdf.rows import (
     Place,
     Row,
     foot,
+    height_of,
     lead_and_words,
     line,
     paragraph,
@@ -35,10 +36,12 @@ from logbook_app.files.pdf.rows import (
     space,
 )
 
-SMALLEST_CHART_PT, LARGEST_CHART_PT = 112.0, 320.0
-COLUMNS_APART_PT = 16.0
-SIGNATURE_PT = 34.0
-MOST_LINES_IN_COLUMN = 2
+SMALLEST_CHART_PT, LARGEST_CHART_PT = 112.0, 340.0
+COLUMNS_APART_PT = 14.0
+RECORD_COLUMNS = 3
+LABELS_PT = 53.0
+LONG_VALUE_PT = 3.5 * BODY.leading
+SIGNATURE_PT = 32.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,28 +131,36 @@ def _figures(paper: Paper, figures: Sequence[Line], width: float) -> Iterator[Ro
 
 
 def _record(paper: Paper, lines: Sequence[Line], width: float) -> Iterator[Row]:
-    """Yield the record in two columns; what needs many lines takes the whole width, after the rest."""
-    column = (width - COLUMNS_APART_PT) / 2
-    entries = [(each, _entry(paper, each, column)) for each in lines]
-    short = [row for _, row in entries if row.height <= MOST_LINES_IN_COLUMN * BODY.leading + 0.1]
-    for number in range(0, len(short), 2):
-        pair = short[number : number + 2]
-        yield side_by_side([[row] for row in pair] + [[]] * (2 - len(pair)), COLUMNS_APART_PT)
-    for each, row in entries:
-        if row.height > MOST_LINES_IN_COLUMN * BODY.leading + 0.1:
-            yield line(each.label, LABEL)
-            yield from paragraph(paper, each.value, BODY, width)
+    """Yield the record in columns; what needs many lines takes the whole width, after the rest."""
+    column = (width - COLUMNS_APART_PT * (RECORD_COLUMNS - 1)) / RECORD_COLUMNS
+    entries = [_entry(paper, each, column) for each in lines]
+    short = [row for row in entries if row.height < LONG_VALUE_PT]
+    yield side_by_side(_balanced(short, RECORD_COLUMNS), COLUMNS_APART_PT)
+    for each, row in zip(lines, entries, strict=True):
+        if row.height >= LONG_VALUE_PT:
+            yield space(2)
+            yield from paragraph(paper, f"{each.label}: {each.value}", LABEL, width)
+
+
+def _balanced(rows: Sequence[Row], columns: int) -> list[list[Row]]:
+    """Return rows in columns of about the same height, read down one column after the other."""
+    full = height_of(rows) / columns
+    found: list[list[Row]] = [[] for _ in range(columns)]
+    begun = 0.0
+    for row in rows:
+        found[min(columns - 1, int((begun + row.height / 2) / max(full, 1.0)))].append(row)
+        begun += row.height
+    return found
 
 
 def _entry(paper: Paper, entry: Line, width: float) -> Row:
     """Return a label with its value beside it."""
-    aside = 74.0
-    lines = paper.lines(entry.value, BODY, width - aside)
+    lines = paper.lines(entry.value, BODY, width - LABELS_PT)
 
     def draw(paper: Paper, place: Place) -> None:
         y = foot(place.top, BODY)
-        paper.text(place.left, y, paper.shortened(entry.label, LABEL, aside - 4), LABEL)
+        paper.text(place.left, y, paper.shortened(entry.label, LABEL, LABELS_PT - 3), LABEL)
         for number, each in enumerate(lines):
-            paper.text(place.left + aside, y - number * BODY.leading, each, BODY)
+            paper.text(place.left + LABELS_PT, y - number * BODY.leading, each, BODY)
 
     return Row(len(lines) * BODY.leading, draw)

@@ -22,10 +22,10 @@ from logbook_app.files.pdf.paper import Paper, PaperSize, Type
 from logbook_app.files.pdf.print_look import BODY, FOOT, HAIRLINE, LABEL, TITLE
 from logbook_app.files.pdf.rows import Place, Row, drawn, foot, height_of, in_pages, line, rule, space
 
-MARGIN_PT: Final = 42.0
+MARGIN_PT: Final = 38.0
 BINDING_PT: Final = 54.0  # at the left, wide enough for a punched hole
-FOOT_PT: Final = 58.0
-BETWEEN_DIVES_PT: Final = 22.0
+FOOT_PT: Final = 54.0
+BETWEEN_DIVES_PT: Final = 20.0
 
 # The index: heading, share of the width.
 _COLUMNS: Final = (

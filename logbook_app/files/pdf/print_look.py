@@ -21,7 +21,7 @@ INK: Final = _colour("#13212C")
 QUIET: Final = _colour("#4A473A")
 HAIRLINE: Final = _colour("#B9AE90")
 ACCENT: Final = _colour("#8F1460")
-BLUE: Final = _colour("#1C5877")
+STEP: Final = _colour("#9DBECB")  # where a tint steps to the next
 LAND: Final = _colour("#F3E8C6")
 WATER: Final = tuple(_colour(c) for c in ("#E9F1F0", "#D8E9EE", "#C3DFEA", "#AFD3E3", "#9ECADC", "#8FC0D6"))
 PLAIN_LAND: Final = _colour("#E4E4E4")
@@ -44,13 +44,13 @@ class ChartLook:
     words: float
 
 
-ON_A_PAGE: Final = ChartLook(LAND, WATER, BLUE, INK, QUIET, ACCENT, 7.0)
+ON_A_PAGE: Final = ChartLook(LAND, WATER, STEP, INK, QUIET, ACCENT, 7.0)
 BLACK_AND_WHITE: Final = ChartLook(PLAIN_LAND, (WHITE,) * len(WATER), GREY, BLACK, BLACK, BLACK, 5.6)
 
 TITLE: Final = Type(15, "SemiBold", INK)
 HEADING: Final = Type(10.5, "SemiBold", INK)
-BODY: Final = Type(8.2, colour=INK)
-STRONG: Final = Type(8.2, "SemiBold", INK)
+BODY: Final = Type(7.8, colour=INK)
+STRONG: Final = Type(7.8, "SemiBold", INK)
 VALUE: Final = Type(10.5, "SemiBold", INK)
 LABEL: Final = Type(6.8, colour=QUIET)
 FOOT: Final = Type(6.2, colour=QUIET)

@@ -88,17 +88,15 @@ class PrintedChart:
             self.paper.rule(
                 (remark.x, remark.foot), (remark.x, remark.head), self.look.accent, 0.7, (1.6, 1.2)
             )
+            self._put(remark.put, accent=True)
         if layout.stop is not None:
             self._bar(layout.stop.bar)
+            self._put(layout.stop.put)
         for switch in layout.switches:
             self.paper.box(switch.x - 2, switch.y - 2, 4, 4, fill=WHITE, edge=self.look.ink, pen=0.6)
-        placed = [*layout.axes, layout.ceiling, layout.estimate, *layout.figures]
-        placed += [layout.stop.put if layout.stop else None]
-        placed += [part.put for part in (*layout.remarks, *layout.switches)]
-        remarked = {id(remark.put) for remark in layout.remarks}
-        for put in placed:
-            if put is not None:
-                self._put(put, accent=id(put) in remarked)
+            self._put(switch.put)
+        for put in (*layout.axes, layout.ceiling, layout.estimate, *layout.figures):
+            self._put(put)
 
     def _bar(self, bar: Box) -> None:
         middle = bar.bottom + 1.5
@@ -106,9 +104,10 @@ class PrintedChart:
         for x in (bar.left, bar.right):
             self.paper.rule((x, bar.bottom), (x, bar.top), self.look.ink, 0.7)
 
-    def _put(self, put: Put, *, accent: bool) -> None:
-        kind = self._type(put.role, accent=accent)
-        self.paper.text(put.box.left, put.box.bottom + DESCENT * kind.size, put.words, kind)
+    def _put(self, put: Put | None, *, accent: bool = False) -> None:
+        if put is not None:
+            kind = self._type(put.role, accent=accent)
+            self.paper.text(put.box.left, put.box.bottom + DESCENT * kind.size, put.words, kind)
 
     def _size(self, words: str, role: Role) -> tuple[float, float]:
         kind = self._type(role)

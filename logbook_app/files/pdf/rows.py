@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from logbook_app.files.pdf.paper import ASCENT, GREY, Colour, Paper, Type
 
+ROUNDING_PT = 0.01  # rows that were measured to fill a page fill it
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -74,16 +76,21 @@ def paragraph(paper: Paper, words: str, look: Type, width: float) -> list[Row]:
     return [line(each, look) for each in paper.lines(words, look, width)]
 
 
-def lead_and_words(paper: Paper, lead: str, words: str, looks: tuple[Type, Type], width: float) -> Row:
-    """Return a row of words that begin with a few that stand out."""
+def lead_and_words(
+    paper: Paper, lead: str, words: str, looks: tuple[Type, Type], width: float, most: int | None = None
+) -> Row:
+    """Return a row of words that begin with a few that stand out, in `most` lines where that is given."""
     strong, plain = looks
+    lead = paper.shortened(lead, strong, width * 0.75)
     indent = paper.width(f"{lead} ", strong) if lead else 0.0
-    first, *rest = paper.lines(words, plain, max(width - indent, width / 4))
+    first, *rest = paper.lines(words, plain, width - indent)
     more = paper.lines(" ".join(rest), plain, width) if rest else []
+    if most is not None and len(more) >= most:
+        more[most - 2 :] = [paper.shortened(" ".join(more[most - 2 :]), plain, width)]
 
     def draw(paper: Paper, place: Place) -> None:
         y = foot(place.top, plain)
-        paper.text(place.left, y, paper.shortened(lead, strong, width * 0.75), strong)
+        paper.text(place.left, y, lead, strong)
         paper.text(place.left + indent, y, first, plain)
         for number, each in enumerate(more, 1):
             paper.text(place.left, y - number * plain.leading, each, plain)
@@ -107,7 +114,7 @@ def in_pages(rows: Sequence[Row], room: float, heading: Sequence[Row]) -> Iterat
     page: list[Row] = []
     left = room
     for row in rows:
-        if row.height > left and page:
+        if row.height > left + ROUNDING_PT and page:
             yield page
             page, left = list(heading), room - height_of(heading)
         page.append(row)
