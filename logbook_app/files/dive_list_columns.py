@@ -47,6 +47,8 @@ _NAMES: Final[Mapping[str, str]] = {
         "longitude": "longitude, lange, langengrad, longitud, longitudine",
         "elevation": "elevation, altitude, hohe, hohe uber meer, altitud, altitudine, hoogte",
         "surface pressure": "surface pressure, luftdruck, pression atmospherique, presion atmosferica",
+        "water": "water, gewasser, eau, agua, acqua",
+        "estimate": "estimate",
         "buddies": "buddy, buddies, dive buddy, partner, tauchpartner, binome, equipier, companero, "
         "compagno, parceiro, buddys, makker, kompis, parkompis, partner nurkowy, pari",
         "gas": "gas, mix, gemisch, atemgas, gaz, melange, mezcla, miscela, mistura, kaasu",

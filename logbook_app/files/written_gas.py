@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from logbook_app.physics.breathing_gas import AIR, BreathingGas, parse_gas
+from decimal import Decimal
+
+from logbook_app.physics.breathing_gas import AIR, OXYGEN, BreathingGas, parse_gas
 
 
 def gas_text(gas: BreathingGas) -> str:
@@ -11,15 +13,13 @@ def gas_text(gas: BreathingGas) -> str:
     >>> gas_text(BreathingGas(0.32)), gas_text(BreathingGas(0.18, 0.45)), gas_text(BreathingGas(1.0))
     ('32', '18/45', 'oxygen')
     """
-    if gas == AIR:
-        return "air"
+    if gas in (AIR, OXYGEN):
+        return "air" if gas == AIR else "oxygen"
     shares = (gas.oxygen, gas.helium) if gas.helium else (gas.oxygen,)
     in_percent = "/".join(f"{share * 100:.10g}" for share in shares)
-    if gas == BreathingGas(1.0):
-        return "oxygen"
     if _gives(in_percent, gas):
         return in_percent
-    return "/".join(f"{share:.20f}".rstrip("0") for share in shares)
+    return "/".join(f"{Decimal(repr(share)):f}" for share in shares)
 
 
 def _gives(text: str, gas: BreathingGas) -> bool:
