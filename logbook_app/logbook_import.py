@@ -11,9 +11,11 @@ that it can be taken back as a whole.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
+from math import ceil
 from pathlib import Path
 
 from logbook_app.analysis.clock_shift import shapes_agree, shift_offers
@@ -30,13 +32,14 @@ from logbook_app.analysis.spoken_units import spoken_duration
 from logbook_app.dive.joined_dive import joined
 from logbook_app.dive.problems import Cancelled, LeadlineError, Problem
 from logbook_app.dive.profile import Profile, profile_digest, profile_to_bytes
-from logbook_app.dive.record import Dive
+from logbook_app.dive.record import LONGEST_DIVE_MIN, Dive
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.recording_file import read_recording, told_name
 from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
 
 SAVED_AT_ONCE = 100  # dives a transaction
+LONGEST_DIVE_DAYS = ceil(LONGEST_DIVE_MIN / (24 * 60))
 
 
 class ImportRun:
@@ -64,6 +67,9 @@ class ImportRun:
         self._binned = {dive.id for dive, _ in store.binned()}
         self._taken_back = _taken_back(store) if self._binned else {}
         self._dives = {dive.id: dive for dive in store.dives()}
+        self._on_day: dict[int, list[str]] = defaultdict(list)
+        for dive in self._dives.values():
+            self._on_day[_day(dive)].append(dive.id)
         self._before: dict[str, Dive] = {}
         self._waiting: dict[str, tuple[Dive, list[Profile]]] = {}
         self._from_bin: list[str] = []
@@ -171,13 +177,14 @@ class ImportRun:
 
     def _put_back(self, dive_id: str) -> None:
         """Add a dive again that went when an import was taken back, with all that was written in it."""
-        self._dives[dive_id] = self._taken_back.pop(dive_id)
+        dive = self._dives[dive_id] = self._taken_back.pop(dive_id)
+        self._on_day[_day(dive)].append(dive_id)
         self._binned.discard(dive_id)
         self._from_bin.append(dive_id)
         self._added.append(dive_id)
 
     def _take_new(self, read: ReadDive, path: Path, whole: list[Profile]) -> None:
-        other = overlapping(read.dive, self._dives.values())
+        other = overlapping(read.dive, self._about(read.dive))
         if other is not None and same_dive(other, read.dive) and self._alike(other, read):
             self._join(other, read, path, whole)
             return
@@ -195,6 +202,11 @@ class ImportRun:
                 return self._known[recording.fingerprint]
         kept = self._dives.keys() | self._binned
         return next((name for name in (read.dive.id, read.known_as) if name in kept), None)
+
+    def _about(self, dive: Dive) -> list[Dive]:
+        """Return the dives that began so near that one of the two could still last when the other begins."""
+        days = range(_day(dive) - LONGEST_DIVE_DAYS, _day(dive) + LONGEST_DIVE_DAYS + 1)
+        return [self._dives[dive_id] for day in days for dive_id in self._on_day.get(day, ())]
 
     def _alike(self, other: Dive, read: ReadDive) -> bool:
         """Tell whether two recordings show one shape: a wrong clock may lay two dives over each other."""
@@ -223,6 +235,8 @@ class ImportRun:
     def _keep(self, dive: Dive, profiles: list[Profile]) -> None:
         _, before = self._waiting.get(dive.id, (dive, []))
         self._waiting[dive.id] = (dive, before + profiles)
+        if dive.id not in self._dives:
+            self._on_day[_day(dive)].append(dive.id)
         self._dives[dive.id] = dive
         self._known |= {recording.fingerprint: dive.id for recording in dive.recordings}
 
@@ -261,6 +275,10 @@ def _taken_back(store: LogbookStore) -> dict[str, Dive]:
 def next_number(dives: Iterable[Dive]) -> int:
     """Return the number after the highest of the owner's dives."""
     return max((dive.number or 0 for dive in dives if dive.own), default=0) + 1
+
+
+def _day(dive: Dive) -> int:
+    return dive.began_at.toordinal()
 
 
 def _size(path: Path) -> int:

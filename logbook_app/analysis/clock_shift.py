@@ -42,6 +42,7 @@ GAP_SHARE: Final = 0.03
 LOOSE_GAP_M: Final = 1.5  # where the clocks agree already, a coarse recorder is believed
 LOOSE_GAP_SHARE: Final = 0.1
 CLEARLY_BEST: Final = 1.5
+MOST_COMPARED: Final = 60  # of a batch, spread over it; one clock is wrong alike for all
 BATCH_PROVES: Final = 3  # so many dives with one shift make any shift believable
 
 _STATED_INTERVAL: Final = "uddf:surfaceintervalbeforedive"
@@ -136,9 +137,12 @@ def _source(dive: Dive) -> tuple[str, str, str]:
 
 def _within_reach(batch: list[Dive], in_order: list[Dive]) -> list[Dive]:
     """Return the dives that any of a batch could be, were its clock wrong; both in order of start."""
-    starts = [dive.began_at for dive in in_order]
-    first = bisect_left(starts, batch[0].began_at - FURTHEST)
-    return in_order[first : bisect_right(starts, batch[-1].began_at + FURTHEST)]
+    first = bisect_left(in_order, batch[0].began_at - FURTHEST, key=_began_at)
+    return in_order[first : bisect_right(in_order, batch[-1].began_at + FURTHEST, key=_began_at)]
+
+
+def _began_at(dive: Dive) -> datetime:
+    return dive.began_at
 
 
 def _agrees(batch: list[Dive], others: list[Dive]) -> bool:
@@ -154,17 +158,20 @@ def _agrees(batch: list[Dive], others: list[Dive]) -> bool:
 def _by_shape(batch: list[Dive], about: list[Dive], profile_of: ProfileOf) -> ShiftOffer | None:
     """Return the one shift that brings a batch onto the dives of other recorders, None where none does."""
     others = [other for other in about if _source(other) != _source(batch[0])]
-    shifts = []
-    for dive in batch:
-        candidates = [other for other in _within_reach([dive], others) if _might_be(dive, other)]
-        shift_min = _clear_shift_min(dive, candidates, profile_of)
-        shifts += [] if shift_min is None else [shift_min]
+    known = [(dive, found) for dive in batch if (found := _candidates(dive, others))]
+    every = -(-len(known) // MOST_COMPARED)
+    clear = [_clear_shift_min(dive, found, profile_of) for dive, found in known[:: every or 1]]
+    shifts = [shift for shift in clear if shift is not None]
     agreed = max(
         ([s for s in shifts if abs(s - one) <= ONE_SHIFT_MIN] for one in shifts), key=len, default=[]
     )
     if not agreed or 2 * len(agreed) <= len(shifts) or not _believable(agreed):
         return None
     return _offer(batch, round(median(agreed)), f"{_as_many(len(agreed))} of another recorder")
+
+
+def _candidates(dive: Dive, in_order: list[Dive]) -> list[Dive]:
+    return [other for other in _within_reach([dive], in_order) if _might_be(dive, other)]
 
 
 def _might_be(dive: Dive, other: Dive) -> bool:

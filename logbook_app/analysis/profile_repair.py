@@ -22,7 +22,7 @@ A few missing samples are no gap: the straight line between two samples is what 
 recorder would give. A recording with no regular interval has no gaps that could be told.
 
 All limits are common practice, no source. The fastest way down is a free diver's on a weighted
-sled, about 180 m/min; a scuba diver's is under half of the limit here.
+sled, about 180 m/min (from memory); a scuba diver's is under half of the limit here.
 """
 
 from __future__ import annotations

@@ -15,6 +15,8 @@ from logbook_app.analysis.table_opinion import TABLE_NAME, table_words
 from logbook_app.dive.record import Dive
 from logbook_app.logbook import DiveView, ImportReport, PastChange
 
+MOST_IDS_TOLD = 20
+
 CAUTION = (
     "Figures of a model, not advice: they cannot know you. "
     "Your training, the local rules and a physician come first."
@@ -35,8 +37,11 @@ def offer_words(offer: Offer) -> str:
     """Return an offer and the command that takes it up."""
     if isinstance(offer, JoinOffer):
         return f"{offer.words} To make them one: leadline same-dive {offer.keep_id} {offer.other_id}"
-    shift = spoken_shift(offer.minutes)
-    return f"{offer.words} To move it: leadline shift-clock {shift} {' '.join(offer.dive_ids)}"
+    if len(offer.dive_ids) > MOST_IDS_TOLD:
+        ids = "ID..., with the ids that leadline imports --json names"
+    else:
+        ids = " ".join(offer.dive_ids)
+    return f"{offer.words} To move it: leadline shift-clock {spoken_shift(offer.minutes)} {ids}"
 
 
 def past_change_words(past: PastChange) -> str:
