@@ -18,6 +18,7 @@ from kivy.properties import ObjectProperty
 from kivy.utils import platform
 
 from logbook_app.dive.problems import Cancelled
+from logbook_app.screens.dropped_files import DroppedFiles
 from logbook_app.screens.fonts import register_fonts
 from logbook_app.screens.key_walk import KeyWalk
 from logbook_app.screens.look import Look
@@ -52,6 +53,7 @@ class LeadlineApp(App):
         self.look = Look()
         self.now = now
         self._keys = KeyWalk(self.look)
+        self._drops = DroppedFiles(self.bring_in)
         self._trouble = TroubleLog(trouble_log, now)
         self._worker = LogbookWorker(open_logbook, _on_drawing_thread)
 
@@ -70,6 +72,7 @@ class LeadlineApp(App):
         """Show the Surface room; open the logbook once the first frame is on the screen."""
         Window.bind(on_keyboard=self._on_key, on_flip=self._first_frame)
         self._keys.start()
+        self._drops.start()
         self.go("surface")
         self.ask(lambda logbook: logbook.settings(), then=self._wear_settings)
 
@@ -87,6 +90,7 @@ class LeadlineApp(App):
         """Let long work stop at its next record and close the logbook."""
         self.shell.rooms.leave()
         self._keys.stop()
+        self._drops.stop()
         Window.unbind(on_keyboard=self._on_key, on_flip=self._first_frame)
         self.look.unfollow(Window)
         self._worker.close()
@@ -101,6 +105,10 @@ class LeadlineApp(App):
         """Show the page of one dive."""
         self.shell.rooms.room("dive").show(dive_id)
         self.go("dive")
+
+    def bring_in(self, paths: list[Path]) -> None:
+        """Show the import page with these files and folders chosen."""
+        self.go("import").choose(paths)
 
     def back(self) -> bool:
         """Go one step back; False where there is nowhere to go."""

@@ -1,12 +1,14 @@
 """Bring in recordings: choose the files, say whose they are, watch, and read what came of it.
 
 Nothing is passed over in silence: the report names every dive added and joined, counts those that
-were there already, and has a sentence for everything odd.
+were there already, and has a sentence for everything odd. What seems to be one dive twice is
+offered, and the whole import can be taken back.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,16 +16,38 @@ from kivy.app import App
 from kivy.clock import Clock
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, OptionProperty
 
+from logbook_app.analysis.import_report import Offer
+from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.spoken_units import SpokenUnits
-from logbook_app.logbook import FORMATS, ImportReport, ReadOptions
-from logbook_app.screens.import_words import ReportWords, report_words
-from logbook_app.screens.platform_services import Result, has_file_chooser, pick_files, starting_folder
+from logbook_app.dive.changes import Changes
+from logbook_app.dive.problems import Cancelled, RefusedFile
+from logbook_app.logbook import FORMATS, ImportReport, Logbook, ReadOptions
+from logbook_app.screens.columns_page import TableAnswers, TableQuestion
+from logbook_app.screens.import_words import (
+    DiveLine,
+    OfferLine,
+    ReportWords,
+    offer_line,
+    report_words,
+    settled_offers,
+)
+from logbook_app.screens.platform_services import (
+    Result,
+    files_below,
+    has_file_chooser,
+    pick_files,
+    starting_folder,
+)
 from logbook_app.screens.rooms import Room
-from logbook_app.screens.widgets.report_rows import DiveButton, NoteLine
+from logbook_app.screens.widgets.report_rows import DiveButton, NoteLine, OfferRow
 
 SHOWN_AT_ONCE = 30
 CHOOSING, READING, REPORT = "choosing", "reading", "report"
 MINE, OTHERS = "mine", "others"
+TAKEN_BACK = "The import is taken back. Bring the same files in again to have it back."
+
+Reporting = Callable[[int, int, str], None]
+Cancelling = Callable[[], bool]
 
 
 class ImportPage(Room):
@@ -53,6 +77,10 @@ class ImportPage(Room):
     notes_shown = NumericProperty(SHOWN_AT_ONCE)
     """How many notes of the report show so far."""
 
+    def __init__(self, **kwargs: Any) -> None:
+        self._columns: dict[Path, str] = {}
+        super().__init__(**kwargs)
+
     def entered(self) -> None:
         """Look at the device and at the folder; a report that waits is left as it is."""
         self.has_chooser = has_file_chooser()
@@ -67,26 +95,77 @@ class ImportPage(Room):
         """Open the device's own chooser."""
         pick_files(FORMATS, _on_drawing_thread(self._picked))
 
-    def begin(self) -> None:
-        """Read the chosen files in the background."""
-        paths, options = list(self.chosen), ReadOptions(diver=self._diver())
-        self.step = READING
+    def choose(self, paths: Sequence[Path]) -> None:
+        """Choose files, and everything that can be read in folders and below them."""
+        if self.step == READING:
+            App.get_running_app().say("Recordings are being read. Bring these in after the report.")
+            return
+        self.step, self.report = CHOOSING, None
         App.get_running_app().run_long(
-            lambda logbook, report, cancelled: _import(logbook, paths, options, report, cancelled),
-            words="Bringing in recordings",
-            then=self._read,
-            failed=self._failed,
+            lambda _logbook, report, cancelled: _files_in(paths, report, cancelled),
+            words="Looking through the folders" if any(path.is_dir() for path in paths) else "",
+            then=self._found,
         )
+
+    def choose_folder(self, folder: Path) -> None:
+        """Choose everything in a folder and below it, or nothing where something is chosen."""
+        if self.chosen:
+            self.ids.files.chosen = []
+        else:
+            self.choose([folder])
 
     def choose_whose(self, whose: str) -> None:
         """Take whose recordings they are."""
         self.whose = whose
 
+    def look_at_columns(self, path: Path) -> None:
+        """Show what the columns of one table are taken for."""
+        App.get_running_app().ask(
+            lambda logbook: logbook.columns_for(path), then=lambda preview: self._show_columns(path, preview)
+        )
+
+    def begin(self) -> None:
+        """Ask about tables that leave a doubt, then read the chosen files in the background."""
+        paths = [path for path in self.chosen if path not in self._columns]
+        self.step = READING
+        App.get_running_app().run_long(
+            lambda logbook, report, cancelled: _doubts(logbook, paths, report, cancelled),
+            then=self._doubts_known,
+            failed=self._failed,
+        )
+
     # The report
+
+    def show_report(self, change_id: int) -> None:
+        """Show the report of an earlier import."""
+        if self.step == READING:
+            App.get_running_app().say("Recordings are being read. Look at earlier imports afterwards.")
+            return
+        App.get_running_app().ask(
+            lambda logbook: _earlier_report(logbook, change_id), then=self._show_report, failed=self._failed
+        )
 
     def open_dive(self, dive_id: str) -> None:
         """Show the page of a dive."""
         App.get_running_app().open_dive(dive_id)
+
+    def accept(self, line: OfferLine) -> None:
+        """Do what an offer offers; it can be undone."""
+        App.get_running_app().ask(
+            lambda logbook: _accept(logbook, line.offer), then=lambda changes: self._accepted(line, changes)
+        )
+
+    def undo_import(self) -> None:
+        """Take the whole import back."""
+        before, app = self.report, App.get_running_app()
+
+        def not_undone(error: Exception) -> None:
+            self.report = before
+            app.say_trouble(error)
+
+        if before.import_id:
+            self.report = replace(before, import_id=0)  # a second touch finds nothing to take back
+            app.ask(lambda logbook: logbook.undo_import(before.import_id), self._taken_back, not_undone)
 
     def show_more_dives(self) -> None:
         """Show the next dives of the report."""
@@ -102,8 +181,7 @@ class ImportPage(Room):
         self.ids.files.look_again()
 
     def on_report(self, *_args: Any) -> None:
-        """Set out the report from its beginning."""
-        self.dives_shown = self.notes_shown = SHOWN_AT_ONCE
+        """Set out the report."""
         self._set_out()
 
     def on_dives_shown(self, *_args: Any) -> None:
@@ -121,46 +199,181 @@ class ImportPage(Room):
 
     def _picked(self, result: Result) -> None:
         if result.ok:
-            self.ids.files.chosen = list(dict.fromkeys([*self.chosen, *result.value]))
+            self._choose_all(result.value)
         elif result.reason:
             self.has_chooser = False
             App.get_running_app().say(result.reason)
 
-    def _read(self, answer: tuple[ImportReport, ReportWords]) -> None:
-        report, self.report = answer
-        self.ids.files.chosen = []
-        self.step = REPORT
+    def _choose_all(self, paths: Iterable[Path]) -> None:
+        self.ids.files.chosen = list(dict.fromkeys([*self.chosen, *paths]))
+
+    def _found(self, paths: list[Path]) -> None:
+        self._choose_all(paths)
+        if not paths:
+            App.get_running_app().say("No recording was found there.")
+
+    def _show_columns(self, path: Path, preview: Any) -> None:
+        app = App.get_running_app()
+        if preview is None:
+            app.say(f"{path.name} is no table of times and depths; what it holds is told by the file itself.")
+            return
+        app.shell.rooms.room("columns").ask_about([TableQuestion(path, preview)], self._columns_decided)
+        app.go("columns")
+
+    def _columns_decided(self, answers: TableAnswers) -> None:
+        self._columns |= answers.columns
+
+    def _doubts_known(self, questions: list[TableQuestion]) -> None:
+        app = App.get_running_app()
+        if not questions:
+            self._read()
+            return
+        self.step = CHOOSING
+        app.shell.rooms.room("columns").ask_about(questions, self._all_decided)
+        app.go("columns")
+
+    def _all_decided(self, answers: TableAnswers) -> None:
+        self._columns |= answers.columns
+        self.ids.files.chosen = [path for path in self.chosen if path not in answers.left_out]
+        if self.chosen:
+            self._read()
+
+    def _read(self) -> None:
+        paths, options, columns = list(self.chosen), ReadOptions(diver=self._diver()), dict(self._columns)
+        self.step = READING
+        App.get_running_app().run_long(
+            lambda logbook, report, cancelled: _import(logbook, paths, options, columns, report, cancelled),
+            words="Bringing in recordings",
+            then=self._was_read,
+            failed=self._failed,
+        )
+
+    def _was_read(self, answer: tuple[ImportReport, ReportWords]) -> None:
+        report, words = answer
+        self.ids.files.chosen, self._columns = [], {}
+        self._show_report(words)
         app = App.get_running_app()
         app.changed(report.changes)
         if not self.present:
-            app.say(f"The recordings are read. {self.report.heading}")
+            app.say(f"The recordings are read. {words.heading}")
+
+    def _show_report(self, words: ReportWords) -> None:
+        self.dives_shown = self.notes_shown = SHOWN_AT_ONCE
+        self.report, self.step = words, REPORT
+        self.ids.report_page.scroll_y = 1
 
     def _failed(self, error: Exception) -> None:
-        self.step = CHOOSING
+        if self.step == READING:
+            self.step = CHOOSING
         App.get_running_app().say_trouble(error)
 
+    def _accepted(self, line: OfferLine, changes: Changes) -> None:
+        app = App.get_running_app()
+        done = offer_line(line.offer, done=True)
+        self._put_offer(done)
+        app.changed(changes)
+        app.say(done.done, undo=lambda: self._give_back(line, changes.undo_id))
+
+    def _give_back(self, line: OfferLine, change_id: int) -> None:
+        app = App.get_running_app()
+
+        def undone(changes: Changes) -> None:
+            self._put_offer(line)
+            app.changed(changes)
+
+        app.ask(lambda logbook: logbook.undo_import(change_id), then=undone)
+
+    def _put_offer(self, line: OfferLine) -> None:
+        """Show an offer as accepted or as open again."""
+        if self.report is not None:
+            offers = (line if line.offer == other.offer else other for other in self.report.offers)
+            self.report = replace(self.report, offers=tuple(offers))
+
+    def _taken_back(self, changes: Changes) -> None:
+        self.report = ReportWords(heading=TAKEN_BACK)
+        App.get_running_app().changed(changes)
+
     def _set_out(self) -> None:
-        words = self.report or ReportWords("", (), (), ())
-        self.ids.dives.clear_widgets()
-        for line in words.dives[: int(self.dives_shown)]:
-            self.ids.dives.add_widget(
-                DiveButton(line=line, on_release=lambda row: self.open_dive(row.line.dive_id))
-            )
-        self.ids.notes.clear_widgets()
-        for sentence in words.notes[: int(self.notes_shown)]:
-            self.ids.notes.add_widget(NoteLine(text=sentence))
+        words, notes_shown = self.report or ReportWords(), int(self.notes_shown)
+        self._fill("dives", (self._dive_row(line) for line in words.dives[: int(self.dives_shown)]))
+        self._fill("doings", (NoteLine(text=sentence) for sentence in words.doings[:notes_shown]))
+        self._fill("notes", (NoteLine(text=sentence) for sentence in words.notes[:notes_shown]))
+        self._fill("offers", (self._offer_row(line) for line in words.offers))
+
+    def _fill(self, name: str, rows: Iterable[Any]) -> None:
+        self.ids[name].clear_widgets()
+        for row in rows:
+            self.ids[name].add_widget(row)
+
+    def _dive_row(self, line: DiveLine) -> DiveButton:
+        return DiveButton(line=line, on_release=lambda row: self.open_dive(row.line.dive_id))
+
+    def _offer_row(self, line: OfferLine) -> OfferRow:
+        row = OfferRow(line=line)
+        row.bind(on_accept=lambda row: self.accept(row.line))
+        return row
+
+
+def _files_in(paths: Sequence[Path], report: Reporting, cancelled: Cancelling) -> list[Path]:
+    """Return the files among the paths, and those in the folders among them."""
+    found: list[Path] = []
+    for path in paths:
+        if path.is_dir():
+            for file in files_below(path, FORMATS):
+                if cancelled():
+                    raise Cancelled("Looking through the folders was stopped; nothing was chosen.")
+                found.append(file)
+                report(0, 0, f"{len(found)} files")
+        else:
+            found.append(path)
+    return found
+
+
+def _doubts(
+    logbook: Logbook, paths: Sequence[Path], report: Reporting, cancelled: Cancelling
+) -> list[TableQuestion]:
+    """Return the tables that the diver has to look at before they are read."""
+    found = []
+    for done, path in enumerate(paths):
+        if cancelled():
+            raise Cancelled("Looking at the tables was stopped; nothing was read.")
+        report(done, len(paths), path.name)
+        try:
+            preview = logbook.columns_for(path)
+        except RefusedFile:
+            continue  # reading it says so in the report
+        if preview is not None and preview.asks:
+            found.append(TableQuestion(path, preview))
+    return found
 
 
 def _import(
-    logbook: Any,
+    logbook: Logbook,
     paths: list[Path],
     options: ReadOptions,
-    report: Callable[[int, int, str], None],
-    cancelled: Callable[[], bool],
+    columns: dict[Path, str],
+    report: Reporting,
+    cancelled: Cancelling,
 ) -> tuple[ImportReport, ReportWords]:
-    done: ImportReport = logbook.import_files(paths, options, report, cancelled)
+    done = logbook.import_files(paths, options, report, cancelled, columns)
     dives = [logbook.dive(dive_id) for dive_id in (*done.added, *done.joined)]
     return done, report_words(done, dives, SpokenUnits(logbook.settings().units))
+
+
+def _earlier_report(logbook: Logbook, change_id: int) -> ReportWords:
+    """Return the report of an earlier import, with what is still there of it."""
+    changes = logbook.imports()
+    report = next(change.report for change in changes if change.id == change_id) or ImportReport()
+    gone = {dive.id for dive, _ in logbook.binned()}
+    dives = [logbook.dive(dive_id) for dive_id in (*report.added, *report.joined) if dive_id not in gone]
+    units = SpokenUnits(logbook.settings().units)
+    return report_words(report, dives, units, settled_offers(report, changes, gone))
+
+
+def _accept(logbook: Logbook, offer: Offer) -> Changes:
+    if isinstance(offer, JoinOffer):
+        return logbook.join_dives(offer.keep_id, offer.other_id)
+    return logbook.shift_clock(offer.dive_ids, offer.minutes)
 
 
 def _on_drawing_thread(callback: Callable[[Result], None]) -> Callable[[Result], None]:

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from datetime import datetime
+from typing import TYPE_CHECKING
 
+from logbook_app.analysis.clock_shift import spoken_shift
+from logbook_app.analysis.import_report import ImportReport, Offer
+from logbook_app.analysis.same_dive import JoinOffer
+from logbook_app.analysis.spoken_times import clock_time, full_date
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
 from logbook_app.dive.record import Dive
-from logbook_app.screens.wording import clock_time, full_date
+
+if TYPE_CHECKING:
+    from logbook_app.logbook import PastChange
 
 LARGEST_SHOWN_AS_BYTES = 1000
 
@@ -23,37 +30,133 @@ class DiveLine:
 
 
 @dataclass(frozen=True, slots=True)
+class OfferLine:
+    """Something that the diver may want done, and what a touch does about it.
+
+    offer   as the report has it (`JoinOffer` or `ShiftOffer`)
+    done    what came of it in words, empty while nobody accepted it
+    """
+
+    offer: Offer
+    words: str
+    accept: str
+    done: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class ReportWords:
     """A whole report in words.
 
-    dives   the dives added, then those joined
-    notes   everything odd, one sentence each, none left out
+    counts      how many dives were added and so on, in one line
+    dives       the dives added, then those joined
+    doings      what was done beyond adding dives, one sentence each
+    notes       everything odd, one sentence each, none left out
+    offers      what seems to be one dive twice or recorded by a wrong clock
+    import_id   takes the import back; 0 where there is nothing to take back
     """
 
+    heading: str = ""
+    counts: str = ""
+    dives: tuple[DiveLine, ...] = ()
+    doings: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    offers: tuple[OfferLine, ...] = ()
+    import_id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PastLine:
+    """An import, a join or a shift of clocks, as the list of earlier ones names it.
+
+    has_report   True where its report can be read again
+    standing     True where it was not taken back
+    """
+
+    change_id: int
     heading: str
-    counts: tuple[tuple[str, str], ...]
-    dives: tuple[DiveLine, ...]
-    notes: tuple[str, ...]
+    line: str
+    has_report: bool
+    standing: bool
 
 
-def report_words(report: Any, dives: Iterable[Dive], units: SpokenUnits) -> ReportWords:
+def report_words(
+    report: ImportReport, dives: Iterable[Dive], units: SpokenUnits, settled: Iterable[Offer] = ()
+) -> ReportWords:
     """Return an `ImportReport` in words.
 
-    dives   the records of the dives added and joined, in that order
+    dives     the records of the dives added and joined, in that order
+    settled   offers that were accepted meanwhile
     """
+    done = list(settled)
     return ReportWords(
         heading=heading(report),
-        counts=(
-            ("Added", str(len(report.added))),
-            ("Already there", str(len(report.already_there))),
-            ("Joined", str(len(report.joined))),
-        ),
+        counts=counts_words(report),
         dives=tuple(dive_line(dive, units) for dive in dives),
+        doings=tuple(note.sentence() for note in report.notes),
         notes=tuple(problem.sentence() for problem in report.problems),
+        offers=tuple(offer_line(offer, done=offer in done) for offer in report.offers),
+        import_id=report.import_id,
     )
 
 
-def heading(report: Any) -> str:
+def counts_words(report: ImportReport) -> str:
+    """Return the counts of a report in one line."""
+    counts = (("Added", report.added), ("Already there", report.already_there), ("Joined", report.joined))
+    return " · ".join(f"{words} {len(dives)}" for words, dives in counts)
+
+
+def offer_line(offer: Offer, *, done: bool = False) -> OfferLine:
+    """Return an offer with the words of its button."""
+    if isinstance(offer, JoinOffer):
+        return OfferLine(offer, offer.words, "Make them one", "They are one dive now." if done else "")
+    shift = spoken_shift(offer.minutes)
+    return OfferLine(offer, offer.words, f"Move the clock by {shift}", f"Moved by {shift}." if done else "")
+
+
+def settled_offers(report: ImportReport, changes: Iterable[PastChange], gone: Collection[str]) -> list[Offer]:
+    """Return the offers of a report that there is nothing to do about any more.
+
+    changes   every change of the logbook; one after the import may be the offer, accepted
+    gone      ids of the dives in the bin
+    """
+    later = [change for change in changes if change.undone_at is None and change.id > report.import_id]
+
+    def is_settled(offer: Offer) -> bool:
+        kind = "join" if isinstance(offer, JoinOffer) else "shift"
+        dives = offer_dives(offer)
+        return not dives.isdisjoint(gone) or any(c.kind == kind and dives <= c.dives for c in later)
+
+    return [offer for offer in report.offers if is_settled(offer)]
+
+
+def offer_dives(offer: Offer) -> frozenset[str]:
+    """Return the ids of the dives that an offer is about."""
+    return frozenset({offer.keep_id, offer.other_id} if isinstance(offer, JoinOffer) else offer.dive_ids)
+
+
+def past_line(change: PastChange, now: datetime) -> PastLine:
+    """Return how the list of earlier changes names one, by the clock on the dock."""
+    local = change.at.astimezone(now.tzinfo)
+    many = "1 dive" if len(change.dives) == 1 else f"{len(change.dives)} dives"
+    if change.report is not None:
+        line = f"{heading(change.report)} {counts_words(change.report)}"
+    elif change.kind == "join":
+        line = "Two records made one dive."
+    else:
+        line = f"The clock of {many} moved."
+    if change.undone_at is not None:
+        undone = change.undone_at.astimezone(now.tzinfo)
+        line = f"{line} Taken back on {full_date(undone)}, {clock_time(undone)}."
+    return PastLine(
+        change_id=change.id,
+        heading=f"{full_date(local)}, {clock_time(local)}",
+        line=line,
+        has_report=change.report is not None and change.undone_at is None,
+        standing=change.undone_at is None,
+    )
+
+
+def heading(report: ImportReport) -> str:
     """Return in one sentence what came of the import."""
     added, known = len(report.added), len(report.already_there)
     stopped = "Stopped; what was finished is kept. " if report.cancelled else ""

@@ -14,7 +14,7 @@ import os
 import shutil
 import sys
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -113,6 +113,20 @@ def folder_rows(folder: Path, endings: Iterable[str]) -> Result:
     except OSError as error:
         return Result(False, (), f"{folder}: this folder cannot be opened ({error.strerror or error}).")
     return Result(True, tuple(sorted(found, key=lambda row: (not row.is_folder, row.name.casefold()))))
+
+
+def files_below(folder: Path, endings: Iterable[str]) -> Iterator[Path]:
+    """Yield the files with these endings in a folder and in all folders below it, each folder by name.
+
+    Hidden ones are left out, links to folders are not followed, and a folder that cannot be opened is
+    passed over. Slow on a large tree: call it in the background.
+    """
+    rows = folder_rows(folder, tuple(endings)).value
+    for row in rows:
+        if not row.is_folder:
+            yield row.path
+        elif not row.path.is_symlink():
+            yield from files_below(row.path, endings)
 
 
 def _row(entry: os.DirEntry[str], endings: tuple[str, ...]) -> FolderRow | None:

@@ -40,6 +40,15 @@ DOORWAYS = {
         Doorway(
             "import", "Import", "file-import-outline", f"{_HERE}.import_page", "ImportPage", on_rail=False
         ),
+        Doorway("columns", "Columns", "file-outline", f"{_HERE}.columns_page", "ColumnsPage", on_rail=False),
+        Doorway(
+            "imports",
+            "Earlier imports",
+            "restore",
+            f"{_HERE}.earlier_imports",
+            "EarlierImports",
+            on_rail=False,
+        ),
     )
 }
 

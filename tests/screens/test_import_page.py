@@ -180,12 +180,14 @@ def slow_down(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
 
     go_on, run = threading.Event(), Logbook.import_files
 
-    def held(self: Logbook, paths: Any, options: Any, progress: Any, cancelled: Any) -> ImportReport:
+    def held(
+        self: Logbook, paths: Any, options: Any, progress: Any, cancelled: Any, columns: Any
+    ) -> ImportReport:
         def report(done: int, of: int, name: str) -> None:
             progress(done, of, name)
             go_on.wait(20)
 
-        return run(self, paths, options, report, cancelled)
+        return run(self, paths, options, report, cancelled, columns)
 
     monkeypatch.setattr(Logbook, "import_files", held)
     return go_on.set

@@ -21,6 +21,8 @@ from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.platform_services import FolderRow, Result, folder_rows
 from logbook_app.screens.theme import GAP_DP
 
+TABLES = (".csv", ".tsv", ".txt")
+
 
 class FileRow(KvBeside, RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
     """One folder or file. What is chosen is kept by the list, never here."""
@@ -37,13 +39,16 @@ class FileRow(KvBeside, RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
     chosen = BooleanProperty(False)
     """True for a file that is chosen."""
 
+    is_table = BooleanProperty(False)
+    """True for a file that may be a table, the columns of which can be looked at."""
+
     test_id = StringProperty("")
     """How tests find it: `file-` and its name."""
 
     def refresh_view_attrs(self, recycleview: Any, _index: int, data: dict[str, Any]) -> None:
         """Show another folder or file."""
         self._list, self._row = recycleview.parent, data["row"]
-        for name in ("name", "detail", "icon", "chosen", "test_id"):
+        for name in ("name", "detail", "icon", "chosen", "is_table", "test_id"):
             setattr(self, name, data[name])
 
     def refresh_view_layout(self, _view: Any, _index: int, layout: dict[str, Any], _viewport: Any) -> None:
@@ -55,9 +60,19 @@ class FileRow(KvBeside, RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
         """Open the folder, or choose the file or let it go."""
         self._list.touched(self._row)
 
+    def look_at_columns(self) -> None:
+        """Ask for the columns of the table."""
+        self._list.dispatch("on_columns_wanted", self._row.path)
+
 
 class FileList(KvBeside, BoxLayout):
-    """Looks in one folder at a time. Folders are read in the background."""
+    """Looks in one folder at a time. Folders are read in the background.
+
+    Events: `on_folder_wanted(folder)` for everything in a folder, `on_columns_wanted(path)` to look at
+    the columns of a table.
+    """
+
+    __events__ = ("on_folder_wanted", "on_columns_wanted")
 
     folder = ObjectProperty(None, allownone=True)
     """The folder looked in."""
@@ -108,7 +123,14 @@ class FileList(KvBeside, BoxLayout):
     def on_chosen(self, *_args: Any) -> None:
         """Show which files are chosen."""
         if "view" in self.ids:
-            self.ids.view.data = [_view_data(row, self.chosen) for row in self._rows]
+            chosen = frozenset(self.chosen)
+            self.ids.view.data = [_view_data(row, chosen) for row in self._rows]
+
+    def on_folder_wanted(self, folder: Path) -> None:
+        """The diver wants everything in a folder."""
+
+    def on_columns_wanted(self, path: Path) -> None:
+        """The diver wants to look at the columns of a table."""
 
     def _show(self, result: Result) -> None:
         self._rows = result.value if result.ok else ()
@@ -121,12 +143,13 @@ class FileList(KvBeside, BoxLayout):
         self.ids.view.scroll_y = 1
 
 
-def _view_data(row: FolderRow, chosen: list[Path]) -> dict[str, Any]:
+def _view_data(row: FolderRow, chosen: frozenset[Path]) -> dict[str, Any]:
     return {
         "row": row,
         "name": row.name,
         "detail": "Folder" if row.is_folder else file_size(row.size_bytes),
         "icon": "folder-outline" if row.is_folder else "file-outline",
         "chosen": row.path in chosen,
+        "is_table": row.path.suffix.lower() in TABLES,
         "test_id": f"file-{row.name}",
     }

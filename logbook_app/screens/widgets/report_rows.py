@@ -1,4 +1,4 @@
-"""The lines of an import's report: a dive to open, a sentence to read."""
+"""The lines of an import's report: a dive to open, a sentence, an offer; a line of earlier ones."""
 
 from __future__ import annotations
 
@@ -24,3 +24,42 @@ class NoteLine(KvBeside, BoxLayout):
 
     text = StringProperty("")
     """The sentence: which file, where, what."""
+
+
+class OfferRow(KvBeside, BoxLayout):
+    """Something the diver may want done, with the button that does it.
+
+    Event: `on_accept` when the button is touched.
+    """
+
+    __events__ = ("on_accept",)
+
+    line = ObjectProperty(None, allownone=True)
+    """What it says (`OfferLine`)."""
+
+    test_id = StringProperty("offer")
+    """How tests find it."""
+
+    def on_accept(self) -> None:
+        """The diver wants it done."""
+
+
+class PastRow(KvBeside, BoxLayout):
+    """An earlier import, join or shift of clocks.
+
+    Events: `on_read` for its report, `on_undo` to take it back.
+    """
+
+    __events__ = ("on_read", "on_undo")
+
+    line = ObjectProperty(None, allownone=True)
+    """What it says (`PastLine`)."""
+
+    test_id = StringProperty("past-import")
+    """How tests find it."""
+
+    def on_read(self) -> None:
+        """The diver wants to read its report."""
+
+    def on_undo(self) -> None:
+        """The diver wants it taken back."""
