@@ -13,12 +13,19 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TypeVar
 
+from logbook_app.analysis.accident_record import (
+    AccidentRecord,
+    RecentDive,
+    in_window,
+    interval_before_min,
+    local_to,
+)
 from logbook_app.analysis.chart_series import outline
 from logbook_app.analysis.clock_shift import shifted
-from logbook_app.analysis.dive_analysis import MODEL_VERSION, Carried, DiveAnalysis, Rules, analyse
+from logbook_app.analysis.dive_analysis import MODEL_VERSION, Carried, Rules, analyse
 from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.findings import findings
-from logbook_app.analysis.gas_use import GasUse, gas_use
+from logbook_app.analysis.gas_use import gas_use
 from logbook_app.analysis.import_report import ImportReport, report_from_text
 from logbook_app.analysis.next_dive import USUAL_DEPTHS_FT_M, USUAL_DEPTHS_M, NextDive, next_dive
 from logbook_app.analysis.profile_repair import REPAIR_RULES, Mended, mended_copy
@@ -42,10 +49,12 @@ from logbook_app.dive.joined_dive import joined, lead_with
 from logbook_app.dive.problems import RefusedFile
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Site
+from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
 from logbook_app.files.read_dive import ReadOptions
 from logbook_app.files.recording_file import FORMATS, read_preview
 from logbook_app.files.samples_csv import write_samples_csv
 from logbook_app.files.table_preview import ColumnUse, TablePreview, columns_text, units_of
+from logbook_app.files.whole_file import write_whole
 from logbook_app.files.written_file import Leaving, form_of, write_dives
 from logbook_app.logbook_import import ImportRun, next_number
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
@@ -56,6 +65,7 @@ from logbook_app.store.taking_back import take_back
 
 __all__ = [
     "FORMATS",
+    "PAPER_SIZES",
     "Changes",
     "ColumnUse",
     "DiveRow",
@@ -395,17 +405,55 @@ class Logbook:
 
     # Taking dives out
 
-    def export(self, path: Path | str, dive_ids: Sequence[str] | None = None) -> int:
-        """Write dives to a file in the form that its ending names: .uddf, .csv or .json; return how many.
+    def export(
+        self, path: Path | str, dive_ids: Sequence[str] | None = None, paper: PaperSize | None = None
+    ) -> int:
+        """Write dives to a file in the form that its ending names; return how many.
+
+        The forms are .uddf, .csv, .json, and .pdf for printing.
 
         dive_ids   only these, each once; every dive where None
+        paper      for printing; what goes with the diver's units where None
 
         Raises UnknownForm, UnknownDive, and LogbookError where the file cannot be written.
         """
         form_of(Path(path))
-        dives = self._chosen(dive_ids)
-        write_dives(Path(path), Leaving(dives, self._profiles_of, self._analysis_of, self._now()))
+        dives, units = self._chosen(dive_ids), self.settings().units
+        leaving = Leaving(
+            dives=dives,
+            profiles_of=self._profiles_of,
+            view_of=lambda dive: self.dive_view(dive.id),
+            written_at=self._now(),
+            units=SpokenUnits(units),
+            paper=paper or paper_for(units),
+        )
+        write_dives(Path(path), leaving)
         return len(dives)
+
+    def accident_sheet(
+        self, path: Path | str, at: datetime | None = None, paper: PaperSize | None = None
+    ) -> AccidentRecord:
+        """Write the one page that tells those who treat a diver what was recorded; return that record.
+
+        at      the instant it speaks of, now where None
+        paper   what goes with the diver's units where None
+
+        Raises LogbookError where the file cannot be written.
+        """
+        from logbook_app.files.pdf.accident_sheet import accident_sheet  # loads the PDF library
+
+        record, settings = self.accident_record(at), self.settings()
+        units, factors = SpokenUnits(settings.units), settings.factors.name
+        page = accident_sheet(record, units, factors, paper or paper_for(settings.units))
+        write_whole(Path(path), page)
+        return record
+
+    def accident_record(self, at: datetime | None = None) -> AccidentRecord:
+        """Return the owner's dives of the last days, and the state they left, at an instant."""
+        at, own = at or self._now(), self._own_dives()
+        recent = in_window(own, at)
+        dives = [RecentDive(self.dive_view(dive.id), interval_before_min(dive, own)) for dive in recent]
+        return AccidentRecord(local_to(recent, at), tuple(dives), self.surface(at))
 
     def export_samples(self, folder: Path | str, dive_ids: Sequence[str] | None = None) -> int:
         """Write the samples of each dive as a table of its own; return how many had some.
@@ -426,10 +474,6 @@ class Logbook:
         names = [recording.profile_sha256 for recording in dive.recordings]
         kept = self._store.profiles(name for name in names if name)
         return [kept[name] if name else None for name in names]
-
-    def _analysis_of(self, dive: Dive) -> tuple[DiveAnalysis, GasUse]:
-        view = self.dive_view(dive.id)
-        return view.analysis, view.gas
 
     def _kept_columns(self) -> dict[str, str]:
         kept = self._store.settings().items()

@@ -57,6 +57,8 @@ def dive_facts(recent: RecentDive) -> Iterator[tuple[str, str]]:
     yield "Stops", _stops(recent.view)
     yield "Place", _place(dive)
     yield "With", _company(dive)
+    if recent.view.mended:
+        yield "Recording", _mended(recent.view)
     if remarks := _remarks(recent.view):
         yield "Recorder marks", remarks
 
@@ -199,6 +201,11 @@ def _company(dive: Dive) -> str:
     recorders = ", ".join(dict.fromkeys(r.recorder for r in dive.recordings if r.recorder))
     recorded = f"; recorded by {recorders}" if recorders else ""
     return f"{', '.join(dive.buddies) or f'buddy {NOT_RECORDED}'}{recorded}"
+
+
+def _mended(view: DiveView) -> str:
+    what = "; ".join(dict.fromkeys(mended.words.rstrip(".") for mended in view.mended))
+    return f"the profile is as recorded; the figures rest on a mended copy: {what}"
 
 
 def _remarks(view: DiveView) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
+from logbook_app.analysis.accident_record import WINDOW, AccidentRecord
 from logbook_app.analysis.import_report import Offer
 from logbook_app.analysis.next_dive import NextDive
 from logbook_app.analysis.profile_repair import Mended
@@ -172,3 +173,13 @@ def _local(instant: datetime | None, offset_min: int) -> str | None:
     if instant is None:
         return None
     return instant.astimezone(timezone(timedelta(minutes=offset_min)) if offset_min else UTC).isoformat()
+
+
+def sheet_to_json(record: AccidentRecord) -> dict[str, Any]:
+    """Return what a sheet for an accident was made from."""
+    return {
+        "at": record.at.isoformat(),
+        "window_h": WINDOW.total_seconds() / 3600,
+        "dives": [recent.view.dive.id for recent in record.dives],
+        "intervals_before_min": [recent.interval_before_min for recent in record.dives],
+    }

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta, timezone
+from pathlib import Path
 
+from logbook_app.analysis.accident_record import WINDOW, AccidentRecord
 from logbook_app.analysis.clock_shift import spoken_shift
 from logbook_app.analysis.import_report import Offer
 from logbook_app.analysis.next_dive import NextDive
@@ -154,3 +156,14 @@ def _spoken(instant: datetime | None, offset_min: int) -> str:
     if instant is None:
         return "never by this rule"
     return f"{instant.astimezone(timezone(timedelta(minutes=offset_min))):%a %d %b %H:%M}"
+
+
+def sheet_words(record: AccidentRecord, path: Path) -> Iterator[str]:
+    """Yield what was written, and what comes before any paper."""
+    count, hours = len(record.dives), WINDOW.total_seconds() / 3600
+    dives = f"{count} {'dive' if count == 1 else 'dives'}"
+    yield f"Wrote the sheet with {dives} of the last {hours:.0f} h to {path}."
+    yield (
+        "After any symptom: oxygen, the local emergency services and a diving medicine centre come first, "
+        "whatever a figure says."
+    )

@@ -21,6 +21,7 @@ from logbook_app.commands.report_json import (
     offer_to_json,
     past_change_to_json,
     report_to_json,
+    sheet_to_json,
     surface_to_json,
     way_up_to_json,
 )
@@ -31,13 +32,19 @@ from logbook_app.commands.report_words import (
     limits_words,
     offer_words,
     past_change_words,
+    sheet_words,
     surface_words,
 )
 from logbook_app.files.logbook_json import analysis_to_json, dive_to_json
-from logbook_app.logbook import Changes, Logbook, ReadOptions
+from logbook_app.logbook import PAPER_SIZES, Changes, Logbook, ReadOptions
 from logbook_app.physics.breathing_gas import BreathingGas
 
 as_json = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
+paper_size = click.option(
+    "--paper",
+    type=click.Choice(list(PAPER_SIZES), case_sensitive=False),
+    help="Size of printed pages. Default: letter where your units are imperial, else a4.",
+)
 
 
 @click.command()
@@ -147,20 +154,46 @@ def show_limits(
 @click.argument("path", type=click.Path(path_type=Path))
 @click.option("--dives", "dive_ids", metavar="ID,ID,...", help="Only these dives.")
 @click.option("--samples", is_flag=True, help="Write a folder instead, with the samples of each dive as CSV.")
+@paper_size
 @as_json
 @click.pass_context
 def export_dives(
-    context: click.Context, path: Path, dive_ids: str | None, samples: bool, as_json: bool
+    context: click.Context, path: Path, dive_ids: str | None, samples: bool, paper: str | None, as_json: bool
 ) -> None:
-    """Write dives to a file; its ending names the form: .uddf, .csv (one row a dive) or .json."""
+    """Write dives to a file; its ending names the form.
+
+    The forms are .uddf, .csv (one row a dive), .json, and .pdf (pages to print and sign).
+    """
     logbook = _opened(context)
     chosen = None if dive_ids is None else [_dive_id(logbook, one.strip()) for one in dive_ids.split(",")]
-    written = logbook.export_samples(path, chosen) if samples else logbook.export(path, chosen)
+    if samples:
+        written = logbook.export_samples(path, chosen)
+    else:
+        written = logbook.export(path, chosen, PAPER_SIZES[paper] if paper else None)
     if as_json:
         _print_json({"written": written})
     else:
         what = "the samples of " if samples else ""
         click.echo(f"Wrote {what}{written} {'dive' if written == 1 else 'dives'} to {path}.")
+
+
+@click.command()
+@click.argument("path", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--at", type=Instant(), help="At another instant than now.")
+@paper_size
+@as_json
+@click.pass_context
+def write_sheet(
+    context: click.Context, path: Path, at: datetime | None, paper: str | None, as_json: bool
+) -> None:
+    """Write one page (PDF) for those who treat a diver after an accident: the last 72 h, and what to ask."""
+    if path.suffix.lower() != ".pdf":
+        raise click.UsageError(f"{path.name}: the sheet is a PDF. Name a file that ends in .pdf.")
+    record = _opened(context).accident_sheet(path, at, PAPER_SIZES[paper] if paper else None)
+    if as_json:
+        _print_json(sheet_to_json(record))
+    else:
+        _print_lines(sheet_words(record, path))
 
 
 @click.command()
@@ -234,6 +267,7 @@ VERBS: dict[str, click.Command] = {
     "surface": show_surface,
     "limits": show_limits,
     "export": export_dives,
+    "sheet": write_sheet,
     "imports": list_imports,
     "undo-import": undo_import,
     "same-dive": same_dive,

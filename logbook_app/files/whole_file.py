@@ -21,12 +21,25 @@ def written_whole(path: Path) -> Iterator[TextIO]:
 
     Raises LogbookError where the file cannot be written.
     """
+    with _taking_the_name(path) as unfinished, unfinished.open("w", encoding="utf-8", newline="\n") as file:
+        yield file
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write bytes to a file, whole or not at all, in the same manner. Raises LogbookError."""
+    with _taking_the_name(path) as unfinished, unfinished.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+@contextmanager
+def _taking_the_name(path: Path) -> Iterator[Path]:
     unfinished = path.with_name(path.name + ".unfinished")
     try:
-        with unfinished.open("w", encoding="utf-8", newline="\n") as file:
-            yield file
-            file.flush()
-            os.fsync(file.fileno())
+        yield unfinished
         unfinished.replace(path)
     except OSError as error:
         unfinished.unlink(missing_ok=True)

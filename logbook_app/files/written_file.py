@@ -8,14 +8,16 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from logbook_app.analysis.dive_analysis import DiveAnalysis
-from logbook_app.analysis.gas_use import GasUse
+from logbook_app.analysis.dive_view import DiveView
+from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.problems import UnknownForm
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.files.dives_csv import write_dives_csv
 from logbook_app.files.logbook_json import Entry, write_logbook_json
+from logbook_app.files.pdf.paper_size import PaperSize
 from logbook_app.files.uddf.writer import write_uddf
+from logbook_app.files.whole_file import write_whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,14 +25,18 @@ class Leaving:
     """The dives that leave, in order of their start, and where the rest of each comes from in its turn.
 
     profiles_of  gives the samples of each recording of a dive
-    analysis_of  gives what a dive did to the diver
-    written_at   aware
+    view_of      gives a dive with what it did to the diver
+    written_at   aware, local
+    units        of the diver, for forms that are read by people
+    paper        for forms that are printed
     """
 
     dives: Sequence[Dive]
     profiles_of: Callable[[Dive], Sequence[Profile | None]]
-    analysis_of: Callable[[Dive], tuple[DiveAnalysis, GasUse]]
+    view_of: Callable[[Dive], DiveView]
     written_at: datetime
+    units: SpokenUnits
+    paper: PaperSize
 
 
 def form_of(path: Path) -> str:
@@ -58,9 +64,9 @@ def _write_json(path: Path, leaving: Leaving) -> None:
 
 
 def _entry(dive: Dive, leaving: Leaving) -> Entry:
-    analysis, gas = leaving.analysis_of(dive)
+    view = leaving.view_of(dive)
     profiles = leaving.profiles_of(dive)
-    return Entry(dive, profiles[0] if profiles else None, analysis, gas, profiles[1:])
+    return Entry(dive, profiles[0] if profiles else None, view.analysis, view.gas, profiles[1:])
 
 
 def _write_uddf(path: Path, leaving: Leaving) -> None:
@@ -71,8 +77,17 @@ def _write_csv(path: Path, leaving: Leaving) -> None:
     write_dives_csv(path, leaving.dives)
 
 
+def _write_pdf(path: Path, leaving: Leaving) -> None:
+    # Here and not above: the PDF library is slow to load, and most who export never print.
+    from logbook_app.files.pdf.logbook_pages import logbook_pages
+
+    views = (leaving.view_of(dive) for dive in leaving.dives)
+    write_whole(path, logbook_pages(views, leaving.units, leaving.paper, leaving.written_at))
+
+
 _WRITERS: Final[dict[str, Callable[[Path, Leaving], None]]] = {
     ".json": _write_json,
     ".csv": _write_csv,
     ".uddf": _write_uddf,
+    ".pdf": _write_pdf,
 }

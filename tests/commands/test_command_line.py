@@ -178,7 +178,7 @@ def test_export_writes_what_it_says(weekend, tmp_path):
         (("limits", "--gas", "140"), "1.4 is not between 0 and 1"),
         (("limits", "--depths", "12;18"), "commas between"),
         (("limits", "--depths", "12,900"), "between 0 and 350 m"),
-        (("export", "dives.doc"), "ends in .json, .csv or .uddf"),
+        (("export", "dives.doc"), "ends in .json, .csv, .uddf or .pdf"),
         (("dive", "nothing-like-it"), "nothing-like-it"),
         (("dive", "#9999"), "9999"),
         (("import",), "FILES"),

@@ -9,11 +9,12 @@ from pathlib import Path
 
 PACKAGE = Path(__file__).parents[2] / "logbook_app"
 
-# python-for-android has recipes for the first two lines; the rest is pure Python.
+# python-for-android has recipes for the first two lines; the rest is pure Python (reportlab needs Pillow,
+# which has a recipe).
 PACKAGED = {
     *("kivy", "numpy", "sqlite3", "plyer"),
     *("android", "jnius"),
-    *("click", "defusedxml", "platformdirs", "requests", "sqlite_utils"),
+    *("click", "defusedxml", "platformdirs", "reportlab", "requests", "sqlite_utils"),
     "logbook_app",
 }
 NOT_ON_A_PHONE = {"bz2", "curses", "dbm", "fcntl", "lzma", "multiprocessing", "pwd", "readline", "tkinter"}

@@ -8,7 +8,7 @@ many, the earliest are counted.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from logbook_app.analysis.accident_record import WINDOW, AccidentRecord, RecentDive
@@ -20,10 +20,12 @@ from logbook_app.analysis.accident_words import (
     state_facts,
 )
 from logbook_app.analysis.chart_places import Box
-from logbook_app.analysis.section_of_dive import section_of_dive
+from logbook_app.analysis.dive_view import DiveView
+from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.files.pdf.letters import STAND_IN_WORDS
-from logbook_app.files.pdf.paper import BLACK, Paper, PaperSize, Type
+from logbook_app.files.pdf.paper import BLACK, Paper, Type
+from logbook_app.files.pdf.paper_size import PaperSize
 from logbook_app.files.pdf.print_look import BLACK_AND_WHITE
 from logbook_app.files.pdf.printed_chart import PrintedChart
 from logbook_app.files.pdf.rows import (
@@ -205,8 +207,7 @@ class _Shared:
 
     def _strip(self, dive: RecentDive, facts: Sequence[Row], height: float) -> Row:
         """Return a dive with its profile at the left and its facts beside it."""
-        view = dive.view
-        section = section_of_dive(view.dive, view.profile, view.analysis, self._units)
+        section = _as_recorded(dive.view, self._units)
 
         def draw(paper: Paper, place: Place) -> None:
             right = place.left + CHART_SHARE * place.width
@@ -215,6 +216,14 @@ class _Shared:
             drawn(paper, facts, Place(right + COLUMNS_APART_PT / 2, place.top, self._facts_width))
 
         return Row(height, draw)
+
+
+def _as_recorded(view: DiveView, units: SpokenUnits) -> Section:
+    """Return the section with the line that the recorder wrote, whatever the analysis mended in it."""
+    section = section_of_dive(view.dive, view.profile, view.analysis, units)
+    if view.profile is None or len(view.profile) < 2:
+        return section
+    return replace(section, time_s=view.profile.time_s, depth_m=view.profile.depth_m)
 
 
 def _strip_pt(facts: Sequence[Row]) -> float:

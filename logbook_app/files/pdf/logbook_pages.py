@@ -18,7 +18,8 @@ from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
 from logbook_app.dive.record import Dive
 from logbook_app.files.pdf.dive_block import LARGEST_CHART_PT, SMALLEST_CHART_PT, DiveBlock
 from logbook_app.files.pdf.letters import STAND_IN_WORDS
-from logbook_app.files.pdf.paper import Paper, PaperSize, Type
+from logbook_app.files.pdf.paper import Paper, Type
+from logbook_app.files.pdf.paper_size import PaperSize
 from logbook_app.files.pdf.print_look import BODY, FOOT, HAIRLINE, LABEL, TITLE
 from logbook_app.files.pdf.rows import Place, Row, drawn, foot, height_of, in_pages, line, rule, space
 

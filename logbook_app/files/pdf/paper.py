@@ -19,6 +19,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
 from logbook_app.files.pdf.letters import STAND_IN, printable
+from logbook_app.files.pdf.paper_size import PaperSize
 from logbook_app.shipped_files import font_file
 
 Colour = tuple[float, float, float]
@@ -28,23 +29,8 @@ BLACK: Final[Colour] = (0.0, 0.0, 0.0)
 WHITE: Final[Colour] = (1.0, 1.0, 1.0)
 GREY: Final[Colour] = (0.32, 0.32, 0.32)
 
-PT_PER_MM: Final = 72 / 25.4
 ASCENT: Final = 0.78  # of a line of figures and letters, above the foot of the letters [em]
 DESCENT: Final = 0.22
-
-
-@dataclass(frozen=True, slots=True)
-class PaperSize:
-    """A size of paper, upright [pt]."""
-
-    name: str
-    width: float
-    height: float
-
-
-A4: Final = PaperSize("A4", 210 * PT_PER_MM, 297 * PT_PER_MM)  # ISO 216
-LETTER: Final = PaperSize("Letter", 8.5 * 72, 11 * 72)  # ANSI/ASME Y14.1, size A
-PAPER_SIZES: Final = {size.name.lower(): size for size in (A4, LETTER)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,6 +67,7 @@ CARE: Final[dict[str, tuple[Line, ...]]] = {
     "Recorder and tanks (leave valves as found, note turns)": (
         (Blank("Kept by"), Blank("Gas analysis", 0.8)),
     ),
+    "Dives that are not recorded": ((Blank("In, out, depth, gas"),),),
     "Transport": (
         (Blank("By"), Blank("Highest cabin height")),
         (Blank("Planned arrival"), Blank("Chamber, told by")),

@@ -1,0 +1,27 @@
+"""The sizes of paper that pages are made for; apart from the drawing, so that choosing one loads nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+_PT_PER_MM: Final = 72 / 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class PaperSize:
+    """A size of paper, upright [pt]."""
+
+    name: str
+    width: float
+    height: float
+
+
+A4: Final = PaperSize("A4", 210 * _PT_PER_MM, 297 * _PT_PER_MM)  # ISO 216
+LETTER: Final = PaperSize("Letter", 8.5 * 72, 11 * 72)  # ANSI/ASME Y14.1, size A
+PAPER_SIZES: Final = {size.name.lower(): size for size in (A4, LETTER)}
+
+
+def paper_for(units: str) -> PaperSize:
+    """Return the paper that goes with a diver's units: Letter where they are imperial, else A4."""
+    return LETTER if units == "imperial" else A4
