@@ -46,7 +46,7 @@ from logbook_app.dive.changes import Changes
 from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, settings_to_text
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.joined_dive import joined, lead_with
-from logbook_app.dive.problems import RefusedFile
+from logbook_app.dive.problems import LogbookError, RefusedFile
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Site
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
@@ -418,6 +418,8 @@ class Logbook:
         Raises UnknownForm, UnknownDive, and LogbookError where the file cannot be written.
         """
         form_of(Path(path))
+        if Path(path).resolve() == self.path.resolve():
+            raise LogbookError(f"{path} is the logbook itself; give the export another name.")
         dives, units = self._chosen(dive_ids), self.settings().units
         leaving = Leaving(
             dives=dives,

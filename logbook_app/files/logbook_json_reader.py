@@ -12,11 +12,12 @@ are, the diver with everything that is named after him.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
 from math import inf, nan
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -30,6 +31,8 @@ from logbook_app.files.read_dive import ReadDive, ReadOptions, kept_again, recor
 from logbook_app.physics.breathing_gas import BreathingGas
 
 Fields = Mapping[str, Any]
+
+_DIVE_ID: Final = re.compile("[0-9a-f]{32}")
 
 
 def parse_logbook_json(
@@ -139,8 +142,15 @@ def _record(told: Fields) -> dict[str, Any]:
     if told.get("utc_offset_min") is not None:
         known["utc_offset_min"] = _count(told, "utc_offset_min")
     if told.get("id"):
-        known["id"] = _text(told, "id")
+        known["id"] = _id(_text(told, "id"))
     return known
+
+
+def _id(text: str) -> str:
+    """Return the id of a dive; Leadline gives no others, and what is made of ids relies on that."""
+    if not _DIVE_ID.fullmatch(text):
+        raise RefusedRecord(f'"{text[:40]}" is not the id of a dive; leave the id out, and it gets one')
+    return text
 
 
 _NUMBERS = (

@@ -54,7 +54,7 @@ def _name(dive: Dive, taken: dict[str, int]) -> str:
     """Return a name that no other dive of this export has."""
     name = f"{dive.began_local:%Y-%m-%d %H%M}" + (f" #{dive.number}" if dive.number is not None else "")
     taken[name] = taken.get(name, 0) + 1
-    return f"{name}.csv" if taken[name] == 1 else f"{name} {dive.id[:8]}.csv"
+    return f"{name}.csv" if taken[name] == 1 else f"{name} ({taken[name]}).csv"
 
 
 def _write(path: Path, dive: Dive, profile: Profile) -> None:

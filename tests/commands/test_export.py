@@ -154,3 +154,12 @@ def test_a_folder_in_the_place_of_the_file_is_told_and_left_alone(weekend, capfd
     assert weekend.status("export", str(path)) == 2
     assert "cannot be written" in capfd.readouterr().err
     assert list(weekend.folder.glob("*.unfinished")) == []
+
+
+def test_the_logbook_itself_is_never_written_over(weekend, capfd):
+    home = weekend.folder / "a.json"
+    (weekend.folder / "a.leadline").rename(home)
+    before = home.read_bytes()
+    assert run(["--logbook", str(home), "export", str(home)], weekend.tools) == 2
+    assert "is the logbook itself" in capfd.readouterr().err
+    assert home.read_bytes() == before

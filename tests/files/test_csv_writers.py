@@ -154,7 +154,7 @@ def test_each_dive_with_samples_is_a_file_named_by_its_start(tmp_path):
     )
     assert count == 2
     names = sorted(path.name for path in (tmp_path / "new").iterdir())
-    assert names == [f"2031-05-04 0930 #7 {second.id[:8]}.csv", "2031-05-04 0930 #7.csv"]
+    assert names == ["2031-05-04 0930 #7 (2).csv", "2031-05-04 0930 #7.csv"]
 
 
 def test_the_lines_before_the_table_tell_the_dive_and_what_is_not_known_stays_unknown(read, tmp_path):

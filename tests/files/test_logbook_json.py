@@ -124,6 +124,7 @@ def test_the_least_that_a_script_has_to_write_is_enough_and_has_one_name(tmp_pat
         ({"water": "beer"}, "beer"),
         ({"number": 1.5}, "number is not a whole number"),
         ({"site": []}, "site is not an object"),
+        ({"id": "../../elsewhere"}, "is not the id of a dive"),
     ],
 )
 def test_a_dive_that_cannot_be_is_refused_in_a_sentence_and_the_others_are_read(tmp_path, change, words):

@@ -305,7 +305,7 @@ def test_a_sample_taken_out_by_another_program_stays_out(tmp_path):
 
 
 def own_record(**changed: object) -> str:
-    return json.dumps({"id": "x", "diver": "", "recordings": [], "instead": {}, "samples": []} | changed)
+    return json.dumps({"id": "0" * 32, "diver": "", "recordings": [], "instead": {}, "samples": []} | changed)
 
 
 DAMAGED = [
@@ -313,6 +313,7 @@ DAMAGED = [
     "[]",
     "3",
     '{"id": 4}',
+    own_record(id="../x"),
     own_record(instead=[]),
     own_record(instead={"notes": ["kept", 7]}),
     own_record(instead={"cylinders": [[], [{"gas": {"oxygen_fraction": 7}}]]}),

@@ -43,7 +43,7 @@ from logbook_app.files.logbook_json import Json, dive_to_json
 from logbook_app.files.logbook_json_reader import dive_from_json
 from logbook_app.files.read_dive import ReadDive, kept_again
 from logbook_app.files.uddf.fields import Odd
-from logbook_app.files.uddf.xml_text import OWN_NAMESPACE, OWN_PREFIX
+from logbook_app.files.uddf.xml_text import OWN_NAMESPACE, OWN_PREFIX, UNFIT
 
 RECORD: Final = f"{OWN_PREFIX}record"
 SAMPLES: Final = f"{OWN_PREFIX}samples"
@@ -72,10 +72,16 @@ def own_part(dive: Dive, profiles: Sequence[Profile | None], given: ReadDive) ->
         "samples": entries,
     }
     element = Element(f"{{{OWN_NAMESPACE}}}record")
-    element.text = json.dumps(record, allow_nan=False, separators=(",", ":"))
+    element.text = _xml_json(record)
     yield element
     for part in parts:
         yield from part
+
+
+def _xml_json(record: Json) -> str:
+    """Return a record as JSON in which a character that XML cannot hold is an escape."""
+    text = json.dumps(record, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return UNFIT.sub(lambda unfit: f"\\u{ord(unfit[0]):04x}", text)
 
 
 def _flat(dive: Dive) -> Json:

@@ -18,7 +18,7 @@ from xml.etree.ElementTree import Element  # the class only; parsing is defusedx
 OWN_NAMESPACE: Final = "urn:leadline:logbook:1"
 OWN_PREFIX: Final = "leadline:"
 _XML: Final = "http://www.w3.org/XML/1998/namespace"
-_UNFIT: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+UNFIT: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _IN_TEXT: Final = {"&": "&amp;", "<": "&lt;", ">": "&gt;", "\r": "&#13;"}
 _IN_ATTRIBUTE: Final = {**_IN_TEXT, '"': "&quot;", "\t": "&#9;", "\n": "&#10;"}
 _MARKS_IN_TEXT: Final = re.compile("[&<>\r]")
@@ -27,7 +27,7 @@ _MARKS_IN_ATTRIBUTE: Final = re.compile('[&<>\r"\t\n]')
 
 def fit(text: str) -> str:
     """Return a text with the replacement character for every character that XML cannot hold."""
-    return _UNFIT.sub("\ufffd", text)
+    return UNFIT.sub("\ufffd", text)
 
 
 def element_text(element: Element) -> str:
