@@ -83,6 +83,9 @@ class ColumnsPage(Room):
     left_count = NumericProperty(0)
     """How many come after this one."""
 
+    may_leave_out = BooleanProperty(False)
+    """True where the diver can go on without a table."""
+
     summary = StringProperty("")
     """How the table will be read, or what is still needed."""
 
@@ -103,9 +106,18 @@ class ColumnsPage(Room):
         """Listen to the field of the time."""
         self.ids.when.ids.clock.bind(on_ask=lambda *_: self.ask_for_time())
 
-    def ask_about(self, questions: Sequence[TableQuestion], done: Callable[[TableAnswers], None]) -> None:
-        """Show the tables one after the other; call `done` after the last."""
-        self._waiting, self._done = list(questions), done
+    def ask_about(
+        self,
+        questions: Sequence[TableQuestion],
+        done: Callable[[TableAnswers], None],
+        *,
+        may_leave_out: bool = False,
+    ) -> None:
+        """Show the tables one after the other; call `done` after the last.
+
+        may_leave_out   True where the diver can go on without one of them
+        """
+        self._waiting, self._done, self.may_leave_out = list(questions), done, may_leave_out
         self._columns, self._left_out = {}, set()
         self.asked_count = len(questions)
         self._next()

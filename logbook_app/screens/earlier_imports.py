@@ -46,15 +46,15 @@ class EarlierImports(Room):
         app.shell.rooms.room("import").show_report(change_id)
         app.go("import")
 
-    def undo(self, change_id: int) -> None:
+    def undo(self, line: PastLine) -> None:
         """Take back an import, a join or a shift."""
         app = App.get_running_app()
 
         def undone(changes: Changes) -> None:
             app.changed(changes)
-            app.say("It is taken back. What it added is in the bin.")
+            app.say(line.taken_back)
 
-        app.ask(lambda logbook: logbook.undo_import(change_id), then=undone)
+        app.ask(lambda logbook: logbook.undo_import(line.change_id), then=undone)
 
     def show_more(self) -> None:
         """Show the next ones."""
@@ -80,6 +80,6 @@ class EarlierImports(Room):
             row = PastRow(line=line)
             row.bind(
                 on_read=lambda row: self.read_report(row.line.change_id),
-                on_undo=lambda row: self.undo(row.line.change_id),
+                on_undo=lambda row: self.undo(row.line),
             )
             self.ids.lines.add_widget(row)

@@ -24,6 +24,7 @@ from logbook_app.dive.problems import Cancelled, RefusedFile
 from logbook_app.logbook import FORMATS, ImportReport, Logbook, ReadOptions
 from logbook_app.screens.columns_page import TableAnswers, TableQuestion
 from logbook_app.screens.import_words import (
+    TAKEN_BACK,
     DiveLine,
     OfferLine,
     ReportWords,
@@ -44,7 +45,6 @@ from logbook_app.screens.widgets.report_rows import DiveButton, NoteLine, OfferR
 SHOWN_AT_ONCE = 30
 CHOOSING, READING, REPORT = "choosing", "reading", "report"
 MINE, OTHERS = "mine", "others"
-TAKEN_BACK = "The import is taken back. Bring the same files in again to have it back."
 
 Reporting = Callable[[int, int, str], None]
 Cancelling = Callable[[], bool]
@@ -229,7 +229,9 @@ class ImportPage(Room):
             self._read()
             return
         self.step = CHOOSING
-        app.shell.rooms.room("columns").ask_about(questions, self._all_decided)
+        app.shell.rooms.room("columns").ask_about(
+            questions, self._all_decided, may_leave_out=len(self.chosen) > 1
+        )
         app.go("columns")
 
     def _all_decided(self, answers: TableAnswers) -> None:
@@ -290,7 +292,7 @@ class ImportPage(Room):
             self.report = replace(self.report, offers=tuple(offers))
 
     def _taken_back(self, changes: Changes) -> None:
-        self.report = ReportWords(heading=TAKEN_BACK)
+        self.report = ReportWords(heading=TAKEN_BACK["import"])
         App.get_running_app().changed(changes)
 
     def _set_out(self) -> None:

@@ -18,6 +18,11 @@ if TYPE_CHECKING:
     from logbook_app.logbook import PastChange
 
 LARGEST_SHOWN_AS_BYTES = 1000
+TAKEN_BACK = {
+    "import": "The import is taken back. Bring the same files in again to have it back.",
+    "join": "They are two dives again.",
+    "shift": "The clock is as it was.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +75,7 @@ class PastLine:
 
     has_report   True where its report can be read again
     standing     True where it was not taken back
+    taken_back   what to say once it is taken back
     """
 
     change_id: int
@@ -77,6 +83,7 @@ class PastLine:
     line: str
     has_report: bool
     standing: bool
+    taken_back: str
 
 
 def report_words(
@@ -139,7 +146,8 @@ def past_line(change: PastChange, now: datetime) -> PastLine:
     local = change.at.astimezone(now.tzinfo)
     many = "1 dive" if len(change.dives) == 1 else f"{len(change.dives)} dives"
     if change.report is not None:
-        line = f"{heading(change.report)} {counts_words(change.report)}"
+        stopped = "Stopped. " if change.report.cancelled else ""
+        line = f"{stopped}{counts_words(change.report)}."
     elif change.kind == "join":
         line = "Two records made one dive."
     else:
@@ -153,6 +161,7 @@ def past_line(change: PastChange, now: datetime) -> PastLine:
         line=line,
         has_report=change.report is not None and change.undone_at is None,
         standing=change.undone_at is None,
+        taken_back=TAKEN_BACK[change.kind],
     )
 
 
