@@ -20,6 +20,7 @@ from logbook_app.analysis.accident_record import (
     interval_before_min,
     local_to,
 )
+from logbook_app.analysis.chain_of_dives import ChainOfDives
 from logbook_app.analysis.chart_series import outline
 from logbook_app.analysis.clock_shift import shifted
 from logbook_app.analysis.dive_analysis import MODEL_VERSION, Carried, Rules, analyse
@@ -33,9 +34,6 @@ from logbook_app.analysis.repetitive_dives import (
     EndState,
     at_surface,
     carried_into,
-    end_state,
-    end_state_from_bytes,
-    end_state_to_bytes,
     one_chain,
 )
 from logbook_app.analysis.same_dive import JoinOffer, join_offers
@@ -154,6 +152,7 @@ class Logbook:
         self._store = store
         self._now = now
         self._own: tuple[int, list[Dive]] | None = None
+        self._chain: tuple[tuple[int, str], ChainOfDives] | None = None
 
     @classmethod
     def open(cls, path: Path | str, *, now: Callable[[], datetime] | None = None) -> Logbook:
@@ -498,22 +497,17 @@ class Logbook:
 
     def _end_states(self, chain: list[Dive]) -> list[EndState]:
         """Return what each dive of a chain left, worked out once and then kept beside the dives."""
-        rules, revision = self.rules(), self._store.revision()
-        key = f"end state, {MODEL_VERSION}, {REPAIR_RULES}, {rules}"
-        kept = self._store.derived(key)
-        states: list[EndState] = []
-        fresh: dict[str, bytes] = {}
-        for dive in chain:
-            if dive.id in kept:
-                states.append(end_state_from_bytes(kept[dive.id]))
-                continue
-            carried = carried_into(dive, states[-1] if states else None)
-            samples, _ = _mended(self.profile_of(dive))
-            states.append(end_state(dive, analyse(dive, samples, carried, rules)))
-            fresh[dive.id] = end_state_to_bytes(states[-1])
-        if fresh:
+        revision, rules = self._store.revision(), self.rules()
+        key = f"end state 2, {MODEL_VERSION}, {REPAIR_RULES}, {rules}"
+        if self._chain is None or self._chain[0] != (revision, key):
+            self._chain = (revision, key), ChainOfDives(rules, self._mended_samples, self._store.derived(key))
+        states = self._chain[1].end_states(chain)
+        if fresh := self._chain[1].to_keep():
             self._store.save_derived(key, fresh, at_revision=revision)
         return states
+
+    def _mended_samples(self, dive: Dive) -> Profile | None:
+        return _mended(self.profile_of(dive))[0]
 
     def _limits(self, state: SurfaceState, gas: BreathingGas, depths_m: Sequence[float] | None) -> NextDive:
         if depths_m is None:
@@ -529,7 +523,7 @@ class Logbook:
         missing = [dive for dive in dives if dive.id not in shapes]
         fresh = {}
         for dive in missing:
-            fresh[dive.id] = outline(_mended(self.profile_of(dive))[0])
+            fresh[dive.id] = outline(self._mended_samples(dive))
         if fresh:
             self._store.save_derived(key, fresh, at_revision=revision)
         return shapes | fresh

@@ -181,7 +181,7 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
     breathed = breathed_samples(dive, profile)
     n2_bar, he_bar = _loading(breathed, carried.tensions)
     series, otu = _series(dive, profile, breathed, n2_bar, he_bar, carried, rules)
-    begin, end = _bounds(breathed)
+    begin, end = dive_proper(breathed)
     load_end = load_by_compartment(n2_bar[-1], he_bar[-1], breathed.surface_bar, rules.factors.high)
     least = _least_no_stop(series)
     return DiveAnalysis(
@@ -217,7 +217,7 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
         gas_assumed=breathed.gas_assumed,
         on_loop=breathed.loop is not None,
         loop_unknown=breathed.loop_unknown,
-        table=_table_view(dive, breathed, begin, end, carried.table),
+        table=table_view(dive, breathed, begin, end, carried.table),
         series=series,
     )
 
@@ -261,7 +261,7 @@ def _series(
     return series, float(otu[-1])
 
 
-def _bounds(breathed: Breathed) -> tuple[int, int]:
+def dive_proper(breathed: Breathed) -> tuple[int, int]:
     """Return the first and last sample of the dive proper; all of it where it stayed above 1 m."""
     stretches = dive_bounds(breathed.time_s, breathed.depth_m)
     if not stretches:
@@ -269,11 +269,12 @@ def _bounds(breathed: Breathed) -> tuple[int, int]:
     return stretches[0][0], stretches[-1][1]
 
 
-def _table_view(
+def table_view(
     dive: Dive, breathed: Breathed, begin: int, end: int, carried: TableCarried | None
 ) -> TabledDive:
+    """Return the dive as the US Navy tables see it, after what they know of the diver before it."""
     window, segments = slice(begin, end + 1), slice(begin, max(end, begin + 1))
-    shares = zip(breathed.oxygen[segments].tolist(), breathed.helium[segments].tolist(), strict=True)
+    shares = set(zip(breathed.oxygen[segments].tolist(), breathed.helium[segments].tolist(), strict=True))
     known = as_the_tables_know_it(
         dive,
         breathed.time_s[window],

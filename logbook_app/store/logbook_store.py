@@ -2,8 +2,8 @@
 
 Every change is one transaction that is on the disk before the method returns; on any trouble the
 whole of it is undone and a LogbookError says what happened. Nothing is ever deleted: a dive goes
-to the bin and can come back. Derived figures are a cache and nothing else; they go whenever a dive
-changes that they could rest on.
+to the bin and can come back. Derived figures are a cache and nothing else; a dive's own go when
+it changes.
 """
 
 from __future__ import annotations
@@ -287,17 +287,13 @@ class LogbookStore:
                 f"The samples {sha256[:12]} in the logbook {self.path} are damaged; put back the last backup."
             ) from error
 
-    def _drop_derived(self, dive_ids: Iterable[str], new_starts: Iterable[datetime] = ()) -> None:
-        """Drop the figures of every dive from the earliest start on, old starts and new.
+    def _drop_derived(self, dive_ids: Iterable[str]) -> None:
+        """Drop the figures of changed dives.
 
-        A dive changes what every later dive began with, so their figures go with its own.
+        What a dive changes for later ones is for their readers to see: see `analysis.chain_of_dives`.
         """
-        starts = list(map(instant_to_text, new_starts))
-        for dive_id in dive_ids:
-            kept = self._connection.execute("SELECT began_at FROM dives WHERE id = ?", [dive_id])
-            starts += (text for (text,) in kept)
-        self._connection.execute(
-            "DELETE FROM derived WHERE dive_id IN (SELECT id FROM dives WHERE began_at >= ?)", [min(starts)]
+        self._connection.executemany(
+            "DELETE FROM derived WHERE dive_id = ?", ((dive_id,) for dive_id in dive_ids)
         )
 
     def _write(self, dives: Mapping[str, Dive], samples: Mapping[str, bytes]) -> None:
@@ -306,7 +302,7 @@ class LogbookStore:
             return
         self._connection.executemany("INSERT OR IGNORE INTO profiles VALUES (?, ?)", samples.items())
         self._refuse_missing_profiles(dives.values())
-        self._drop_derived(dives, (dive.began_at for dive in dives.values()))
+        self._drop_derived(dives)
         write_dives(self._connection, list(dives.values()))
 
     def _move_in_change(self, dive_id: str, statement: str, *instants: datetime) -> None:
