@@ -83,7 +83,7 @@ def breathed_samples(dive: Dive, profile: Profile | None) -> Breathed:
     time_s, depth_m, recorded = _whole_time_line(dive, profile)
     carried = [cylinder.gas for cylinder in dive.cylinders] or [None]
     cylinder = _cylinder_by_sample(profile, time_s, len(carried))
-    gases = [carried[index] or AIR for index in cylinder]
+    gases = [gas or AIR for gas in carried]
     surface_bar = surface_pressure_of(dive)
     on_loop = _on_loop(profile, time_s, recorded)
     loop = _loop_oxygen(profile, time_s, recorded, on_loop) if on_loop.any() else None
@@ -93,9 +93,9 @@ def breathed_samples(dive: Dive, profile: Profile | None) -> Breathed:
         ambient_bar=np.asarray(
             ambient_bar(np.maximum(depth_m, 0.0), surface_bar, dive.water.density_kg_m3), dtype=np.float64
         ),
-        oxygen=np.array([gas.oxygen for gas in gases]),
-        nitrogen=np.array([gas.nitrogen for gas in gases]),
-        helium=np.array([gas.helium for gas in gases]),
+        oxygen=np.array([gas.oxygen for gas in gases])[cylinder],
+        nitrogen=np.array([gas.nitrogen for gas in gases])[cylinder],
+        helium=np.array([gas.helium for gas in gases])[cylinder],
         cylinder=cylinder,
         recorded=recorded,
         surface_bar=surface_bar,

@@ -28,6 +28,9 @@ from logbook_app.analysis.whole_logbook import Left, left_by_each
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 
+# 300 dives of an hour are ten megabytes of arrays, which a phone has to spare.
+DIVES_AT_ONCE = 300
+
 # Tensions [bar] and shares of the oxygen clock that differ by less are the same.
 SAME = 1e-9
 
@@ -78,7 +81,7 @@ class ChainOfDives:
 
     def _worked_out(self, chain: Sequence[Dive], before: EndState | None) -> list[EndState]:
         """Return what the first dive left, and those after it of which nothing is kept either."""
-        unknown = [chain[0], *takewhile(lambda dive: dive.id not in self._kept, chain[1:])]
+        unknown = [chain[0], *takewhile(lambda dive: dive.id not in self._kept, chain[1:DIVES_AT_ONCE])]
         left = left_by_each([(dive, self._samples_of(dive)) for dive in unknown], before, self._rules)
         for dive, one in zip(unknown, left, strict=True):
             self._worked[dive.id] = before, one.state

@@ -32,9 +32,6 @@ from logbook_app.physics.tissue_loading import Tensions
 
 FloatArray = NDArray[np.float64]
 
-# 300 dives of an hour are ten megabytes of arrays, which a phone has to spare.
-DIVES_AT_ONCE = 300
-
 # Lanes of one length, so that a dive's map does not hang on how many others there are.
 _SLOTS = 32
 
@@ -59,12 +56,10 @@ def left_by_each(
     before   what the dive before the first of them left, None where there was none
     """
     left: list[Left] = []
-    for start in range(0, len(dives), DIVES_AT_ONCE):
-        some = [_Look(dive, profile) for dive, profile in dives[start : start + DIVES_AT_ONCE]]
-        for open_circuit, looks in groupby(some, key=lambda look: look.breathed.loop is None):
-            work = _together if open_circuit else _one_by_one
-            for one in work(list(looks), left[-1].state if left else before, rules):
-                left.append(one)
+    looks = [_Look(dive, profile) for dive, profile in dives]
+    for open_circuit, some in groupby(looks, key=lambda look: look.breathed.loop is None):
+        work = _together if open_circuit else _one_by_one
+        left.extend(work(list(some), left[-1].state if left else before, rules))
     return left
 
 
@@ -99,7 +94,7 @@ def _together(looks: Sequence[_Look], before: EndState | None, rules: Rules) -> 
 
 
 def _end(chain: Chain, place: int, carried: Carried) -> Tensions:
-    """Return a dive's end from its own map: the same to the last bit, whichever dives it was looked at with."""
+    """Return a dive's end from its own map, the same to the last bit whichever dives it is looked at with."""
     n2, he = (Uptake(gas.kept[place], gas.gained_bar[place]) for gas in (chain.n2, chain.he))
     return Tensions(n2.end_bar(carried.tensions.n2_bar), he.end_bar(carried.tensions.he_bar))
 
