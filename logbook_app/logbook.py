@@ -317,7 +317,8 @@ class Logbook:
         samples, mended = _mended(profile)
         analysis = analyse(dive, samples, self._carried_into(dive), rules)
         gas = gas_use(dive, samples)
-        found = findings(dive, analysis, gas, rules, SpokenUnits(self.settings().units), mended)
+        units, before = SpokenUnits(self.settings().units), self._before_on_the_day(dive)
+        found = findings(dive, analysis, gas, rules, units, mended, before)
         return DiveView(dive, profile, analysis, gas, found, rules, mended)
 
     def way_up(self, view: DiveView) -> WayUpSeries:
@@ -489,10 +490,19 @@ class Logbook:
             self._own = (revision, self._store.dives(own_only=True))
         return self._own[1]
 
-    def _carried_into(self, dive: Dive) -> Carried:
+    def _dives_before(self, dive: Dive) -> list[Dive]:
+        """Return the same diver's dives before this one, in order of their start."""
         others = self._own_dives() if dive.own else [d for d in self._store.dives() if d.diver == dive.diver]
-        before = [other for other in others if other.began_at < dive.began_at and other.id != dive.id]
-        states = self._end_states(one_chain(before))
+        return [other for other in others if other.began_at < dive.began_at and other.id != dive.id]
+
+    def _before_on_the_day(self, dive: Dive) -> Dive | None:
+        """Return the same diver's last dive before this one on its local day."""
+        before = self._dives_before(dive)
+        same_day = before and before[-1].began_local.date() == dive.began_local.date()
+        return before[-1] if same_day else None
+
+    def _carried_into(self, dive: Dive) -> Carried:
+        states = self._end_states(one_chain(self._dives_before(dive)))
         return carried_into(dive, states[-1] if states else None)
 
     def _end_states(self, chain: list[Dive]) -> list[EndState]:

@@ -10,6 +10,7 @@ from logbook_app.analysis.gas_use import GasUse
 from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
 from logbook_app.dive.record import Dive
+from logbook_app.physics.ascent_review import WORKSHOP_DIFFERENCE_M, reverse_profiles
 from logbook_app.physics.gas_density import HIGHEST_DENSITY_G_L, RECOMMENDED_DENSITY_G_L
 from logbook_app.physics.oxygen_exposure import HIGHEST_TABULATED_BAR
 
@@ -44,16 +45,19 @@ def findings(
     rules: Rules,
     units: SpokenUnits,
     mended: Sequence[Mended] = (),
+    before: Dive | None = None,
 ) -> tuple[Finding, ...]:
     """Return what a dive shows, the things to look at first.
 
     mended   what was mended in the samples that `analysis` and `gas` rest on
+    before   the same diver's dive before this one on the same day, if any
     """
     found = [
         *_about_the_record(dive, analysis),
         *_about_mending(mended, units),
         *_about_ascents(analysis, rules, units),
         *_about_repeated_ascents(analysis, units),
+        *_about_the_dive_before(dive, before, units),
         *_about_limits(analysis, rules, units),
         *_about_stops(analysis, units),
         *_about_oxygen(analysis, rules),
@@ -130,6 +134,22 @@ def _about_repeated_ascents(analysis: DiveAnalysis, units: SpokenUnits) -> list[
         f"{spoken_time(largest.began_s)} and down again; common practice is to go up once."
     )
     return [Finding("ascent", "Up and down again.", words, look_here=True, at_s=largest.began_s)]
+
+
+def _about_the_dive_before(dive: Dive, before: Dive | None, units: SpokenUnits) -> list[Finding]:
+    if before is None:
+        return []
+    return [
+        Finding(
+            "ascent",
+            "Deeper than the dive before.",
+            f"By {units.depth(reverse.deeper_by_m)}; the custom of going deepest first is old, and a workshop of "
+            f"2000 found no reason against the other order within {units.round_depth(40)} for differences under "
+            f"{units.round_depth(WORKSHOP_DIFFERENCE_M)}.",
+            look_here=reverse.beyond_workshop,
+        )
+        for reverse in reverse_profiles([before.max_depth_m, dive.max_depth_m])
+    ]
 
 
 def _about_limits(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> list[Finding]:

@@ -17,10 +17,10 @@ from logbook_app.physics.breathing_gas import AIR
 RULES = Rules()
 
 
-def shown(samples, units="metric", **fields):
+def shown(samples, units="metric", before=None, **fields):
     dive = dive_of(samples, **fields)
     analysis = analyse(dive, samples, nothing_carried(dive), RULES)
-    return findings(dive, analysis, gas_use(dive, samples), RULES, SpokenUnits(units))
+    return findings(dive, analysis, gas_use(dive, samples), RULES, SpokenUnits(units), before=before)
 
 
 def leads(samples, **fields):
@@ -72,6 +72,17 @@ def test_stops_that_were_left_out_are_told():
 def test_going_up_and_down_again_is_told():
     saw = profile((0, 0), (2, 20), (10, 20), (12, 5), (14, 20), (20, 20), (23, 5), (27, 5), (28, 0))
     assert words_of(shown(saw), "Up and down again.").startswith("Up from 20 m to 5 m at 10:00")
+
+
+def test_a_dive_deeper_than_the_one_before_is_told_and_marked_beyond_the_workshops_difference():
+    earlier, much_shallower = (
+        dive_of(profile((0, 0), (2, depth), (20, depth), (25, 0))) for depth in (14, 5)
+    )
+    found = {finding.lead: finding for finding in shown(EASY, before=earlier)}
+    assert found["Deeper than the dive before."].words.startswith("By 4.0 m;")
+    assert not found["Deeper than the dive before."].look_here
+    assert shown(EASY, before=much_shallower)[0].lead == "Deeper than the dive before."
+    assert "Deeper than the dive before." not in [f.lead for f in shown(EASY, before=dive_of(EASY))]
 
 
 @pytest.mark.published
