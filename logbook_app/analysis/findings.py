@@ -137,19 +137,15 @@ def _about_repeated_ascents(analysis: DiveAnalysis, units: SpokenUnits) -> list[
 
 
 def _about_the_dive_before(dive: Dive, before: Dive | None, units: SpokenUnits) -> list[Finding]:
-    if before is None:
+    reverse = reverse_profiles([before.max_depth_m, dive.max_depth_m]) if before else []
+    if not reverse:
         return []
-    return [
-        Finding(
-            "ascent",
-            "Deeper than the dive before.",
-            f"By {units.depth(reverse.deeper_by_m)}; the custom of going deepest first is old, and a workshop of "
-            f"2000 found no reason against the other order within {units.round_depth(40)} for differences under "
-            f"{units.round_depth(WORKSHOP_DIFFERENCE_M)}.",
-            look_here=reverse.beyond_workshop,
-        )
-        for reverse in reverse_profiles([before.max_depth_m, dive.max_depth_m])
-    ]
+    words = (
+        f"By {units.depth(reverse[0].deeper_by_m)}. The custom is to go deepest first; a workshop of 2000 found "
+        f"no reason against the other order within {units.round_depth(40)} "
+        f"for less than {units.round_depth(WORKSHOP_DIFFERENCE_M)} of difference."
+    )
+    return [Finding("ascent", "Deeper than the dive before.", words, look_here=reverse[0].beyond_workshop)]
 
 
 def _about_limits(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> list[Finding]:

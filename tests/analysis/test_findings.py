@@ -79,7 +79,7 @@ def test_a_dive_deeper_than_the_one_before_is_told_and_marked_beyond_the_worksho
         dive_of(profile((0, 0), (2, depth), (20, depth), (25, 0))) for depth in (14, 5)
     )
     found = {finding.lead: finding for finding in shown(EASY, before=earlier)}
-    assert found["Deeper than the dive before."].words.startswith("By 4.0 m;")
+    assert found["Deeper than the dive before."].words.startswith("By 4.0 m.")
     assert not found["Deeper than the dive before."].look_here
     assert shown(EASY, before=much_shallower)[0].lead == "Deeper than the dive before."
     assert "Deeper than the dive before." not in [f.lead for f in shown(EASY, before=dive_of(EASY))]
