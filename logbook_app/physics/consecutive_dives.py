@@ -83,12 +83,18 @@ class Chain:
         return among
 
 
-def chained(dives: ManyDives, slots: int | None = None, lanes_at_once: int = LANES_AT_ONCE) -> Chain:
+def chained(
+    dives: ManyDives,
+    slots: int | None = None,
+    lanes_at_once: int = LANES_AT_ONCE,
+    start: Tensions | None = None,
+) -> Chain:
     """Return the logbook with what each dive takes over from the one before.
 
     dives          the logbook
     slots          length of a lane; found from the number of samples unless given
     lanes_at_once  lanes moved forward together; neither changes a result beyond its rounding
+    start          tensions when the first dive begins; saturated on air at its surface unless given [bar]
 
     Source: at the head of this module.
 
@@ -98,10 +104,14 @@ def chained(dives: ManyDives, slots: int | None = None, lanes_at_once: int = LAN
     """
     lanes = tuple(in_lanes(dives, slots or _usual_slots(dives.time_min.size), lanes_at_once))
     n2, he = _uptakes(dives, lanes)
-    start_n2_bar, end_n2_bar = _along_chain(intervals_before(dives, AIR.nitrogen, ZHL16C.n2_rate_per_min), n2)
+    start_n2_bar, end_n2_bar = _along_chain(
+        intervals_before(dives, AIR.nitrogen, ZHL16C.n2_rate_per_min), n2, start and start.n2_bar
+    )
     start_he_bar = np.zeros_like(start_n2_bar)
-    if np.any(he.gained_bar):
-        start_he_bar, _ = _along_chain(intervals_before(dives, AIR.helium, ZHL16C.he_rate_per_min), he)
+    if np.any(he.gained_bar) or (start and start.has_helium):
+        start_he_bar, _ = _along_chain(
+            intervals_before(dives, AIR.helium, ZHL16C.he_rate_per_min), he, start and start.he_bar
+        )
         start_he_bar[np.max(start_he_bar, axis=1) <= TRACE_BAR] = 0.0
     return Chain(
         dives=dives,
@@ -182,8 +192,12 @@ def intervals_before(dives: ManyDives, air_fraction: float, rate_per_min: FloatA
     return uptake_at_constant(inspired_bar, minutes, rate_per_min)
 
 
-def _along_chain(intervals: Uptake, dives: Uptake) -> tuple[FloatArray, FloatArray]:
+def _along_chain(
+    intervals: Uptake, dives: Uptake, first_bar: FloatArray | None
+) -> tuple[FloatArray, FloatArray]:
     """Return one gas's tension at the start and the end of each dive, shape (d, 16) each. [bar]"""
+    if first_bar is not None:
+        intervals.gained_bar[0] = first_bar
     end_bar = ends_along_chain(followed_by(intervals, dives))
     return intervals.end_bar(_one_earlier(end_bar)), end_bar
 
