@@ -141,8 +141,8 @@ def _about_the_dive_before(dive: Dive, before: Dive | None, units: SpokenUnits) 
     if not reverse:
         return []
     words = (
-        f"By {units.depth(reverse[0].deeper_by_m)}. The custom is to go deepest first; a workshop of 2000 found "
-        f"no reason against the other order within {units.round_depth(40)} "
+        f"By {units.depth(reverse[0].deeper_by_m)}. The custom is to go deepest first; a workshop of 2000 "
+        f"found no reason against the other order within {units.round_depth(40)} "
         f"for less than {units.round_depth(WORKSHOP_DIFFERENCE_M)} of difference."
     )
     return [Finding("ascent", "Deeper than the dive before.", words, look_here=reverse[0].beyond_workshop)]

@@ -55,6 +55,7 @@ EDGES_AHEAD: Final = 8  # a jump has no more steps than this; a gauge gone mad s
 FLICKER_M: Final = 0.3
 LARGEST_DRIFT_M: Final = 3.0
 STILL_S: Final = 30.0
+SLOWEST_STILL_S = 120.0
 STILL_SAMPLES: Final = 3
 STILL_M: Final = 0.25
 
@@ -165,11 +166,12 @@ def surface_reading_m(time_s: FloatArray, depth_m: FloatArray) -> float:
 def _still_m(since_s: FloatArray, depth_m: FloatArray) -> float | None:
     """Return the depth held in the first half minute, None where it was not held or is no surface.
 
-    Three samples at least, whatever time they take.
+    Three samples at least, within two minutes: further apart they tell nothing of stillness.
     """
     count = max(STILL_SAMPLES, int(np.count_nonzero(since_s - since_s[0] <= STILL_S)))
     first = depth_m[:count]
-    if len(depth_m) <= count or np.ptp(first) > STILL_M:
+    slow = len(depth_m) > count and since_s[count - 1] - since_s[0] > SLOWEST_STILL_S
+    if len(depth_m) <= count or slow or np.ptp(first) > STILL_M:
         return None
     held_m = float(np.median(first))
     return held_m if abs(held_m) <= LARGEST_DRIFT_M else None
