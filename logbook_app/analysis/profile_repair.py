@@ -55,7 +55,7 @@ EDGES_AHEAD: Final = 8  # a jump has no more steps than this; a gauge gone mad s
 FLICKER_M: Final = 0.3
 LARGEST_DRIFT_M: Final = 3.0
 STILL_S: Final = 30.0
-SLOWEST_STILL_S = 120.0
+SLOWEST_STILL_S: Final = 120.0
 STILL_SAMPLES: Final = 3
 STILL_M: Final = 0.25
 
