@@ -110,6 +110,11 @@ class LeadlineApp(App):
         """Show the import page with these files and folders chosen."""
         self.go("import").choose(paths)
 
+    def open_help(self, room_name: str) -> None:
+        """Show the help page of a room."""
+        self.shell.rooms.room("help").show(room_name)
+        self.go("help")
+
     def back(self) -> bool:
         """Go one step back; False where there is nowhere to go."""
         return self.shell.rooms.back()

@@ -5,13 +5,16 @@ Reading all of them before the first frame would more than double the time until
 
 from __future__ import annotations
 
+import re
 import sys
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 from kivy.lang import Builder
 
 _read: set[str] = set()
+_WIDGET_IMPORT = re.compile(r"^#:import \w+ (logbook_app\.screens\.widgets\.\w+)\.", re.MULTILINE)
 
 
 class KvBeside:
@@ -31,10 +34,17 @@ class KvBeside:
 
 
 def read_kv_beside(module_name: str) -> None:
-    """Read the `.kv` file beside a module, once in the life of the process; none is no error."""
+    """Read the `.kv` file beside a module, once in the life of the process; none is no error.
+
+    The files of the widgets that it imports come first: Kivy applies rules in the order in which they
+    were read, and a page's word on a card must come after the card's own.
+    """
     if module_name in _read:
         return
     _read.add(module_name)
     kv_path = Path(str(sys.modules[module_name].__file__)).with_suffix(".kv")
     if kv_path.is_file():
+        for widget_module in _WIDGET_IMPORT.findall(kv_path.read_text(encoding="utf-8")):
+            import_module(widget_module)
+            read_kv_beside(widget_module)
         Builder.load_file(str(kv_path), rulesonly=True)

@@ -49,6 +49,7 @@ DOORWAYS = {
             "EarlierImports",
             on_rail=False,
         ),
+        Doorway("help", "Help", "help-circle-outline", f"{_HERE}.help_page", "HelpPage", on_rail=False),
     )
 }
 

@@ -12,12 +12,10 @@ from typing import Any
 
 from kivy.app import App
 from kivy.properties import ObjectProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 
 from logbook_app import __version__
 from logbook_app.dive.diver_settings import DiverSettings
 from logbook_app.dive.problems import RefusedRecord
-from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.rooms import Room
 from logbook_app.screens.settings_steps import TEXT_SIZES, said, stepped
 
@@ -37,24 +35,6 @@ CAUTION = (
     "are bent inside every limit. Your training, local rules and a hyperbaric physician come first. "
     "With any symptom after a dive: oxygen, and call a physician."
 )
-
-
-class StepRow(KvBeside, BoxLayout):
-    """A number with minus and plus. Events: `on_step(steps)` with -1 or 1."""
-
-    __events__ = ("on_step",)
-
-    name = StringProperty("")
-    """Which number."""
-
-    words = StringProperty("")
-    """What it is."""
-
-    value = StringProperty("")
-    """What it is now, with its unit."""
-
-    def on_step(self, _steps: int) -> None:
-        """Minus or plus was touched."""
 
 
 class SettingsRoom(Room):

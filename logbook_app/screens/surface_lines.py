@@ -16,19 +16,22 @@ from logbook_app.analysis.spoken_times import clock_time
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
 from logbook_app.logbook import SurfaceView
-from logbook_app.physics.flying_after_diving import FlyingRule
 from logbook_app.physics.residual_load import CLEAR_LOAD
 from logbook_app.screens import wording
+from logbook_app.screens.going_up_lines import (
+    USUAL_PASS_M,
+    GoingUp,
+    deciding_words,
+    going_up,
+    stepped_pass_m,
+)
 from logbook_app.screens.tide_lines import Mark, TideLines, load_scale
 
 # The curve stays on the page this long after its last mark; then a sentence says enough.
 CURVE_KEPT = timedelta(hours=24)
 
-RULE_WORDS = {
-    FlyingRule.SINGLE_DIVE: "12 h after one dive",
-    FlyingRule.SEVERAL_DIVES: "18 h after several dives",
-    FlyingRule.REQUIRED_STOPS: "24 h after required stops",
-}
+# A low window shows every depth to 24 m and every second one below: nothing else fits beside the ladder.
+FEWER_ROWS_BEYOND = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +61,18 @@ class LimitsTable:
     rows: tuple[tuple[str, str, str], ...]
     note: str
 
+    @property
+    def fewer_rows(self) -> tuple[tuple[str, str, str], ...]:
+        """The rows of a low window: below the first few, every second depth."""
+        return self.rows[:FEWER_ROWS_BEYOND] + self.rows[FEWER_ROWS_BEYOND + 1 :: 2]
+
 
 @dataclass(frozen=True, slots=True)
 class SurfaceSheet:
     """Everything the Surface room shows.
 
-    tide   None where there is no dive, or the last one is long past
+    tide        None where there is no dive, or the last one is long past
+    going_up    None where there is no dive
     """
 
     dived: bool
@@ -74,8 +83,15 @@ class SurfaceSheet:
     rungs: tuple[Rung, ...]
     ladder_line: str
     limits: LimitsTable
+    going_up: GoingUp | None
+    pass_m: float
     state: SurfaceState
     units: SpokenUnits
+
+    @property
+    def pass_words(self) -> str:
+        """Elevation of the pass in the diver's units."""
+        return self.units.elevation(self.pass_m)
 
     def figures_at(self, now: datetime) -> tuple[Figure, ...]:
         """Return the four figures at an instant; the clock decides the interval and the wait."""
@@ -83,17 +99,23 @@ class SurfaceSheet:
         if state.last_ended_at is None:
             return ()
         return (
-            _interval(state.last_ended_at, now),
+            _interval(state, state.last_ended_at, now),
             _load(state, now),
             _fly(state.fly, now, self.units),
             _oxygen(state),
         )
 
 
-def surface_sheet(logbook: Any, now: datetime) -> SurfaceSheet:
-    """Return the page for the clock on the dock; `now` is aware and in its zone."""
+def surface_sheet(logbook: Any, now: datetime, pass_m: float | None = None) -> SurfaceSheet:
+    """Return the page for the clock on the dock.
+
+    now      aware and in the zone of that clock
+    pass_m   elevation of a pass that the diver may drive over, None for a usual one [m]
+    """
     view: SurfaceView = logbook.surface_view(now)
     units = SpokenUnits(logbook.settings().units)
+    pass_m = stepped_pass_m(USUAL_PASS_M, 0, units) if pass_m is None else pass_m
+    crossing: FlyTime | None = logbook.time_to_go_up(pass_m, now)
     state = view.state
     return SurfaceSheet(
         dived=state.last_dive_id is not None,
@@ -109,6 +131,8 @@ def surface_sheet(logbook: Any, now: datetime) -> SurfaceSheet:
         ),
         ladder_line=_ladder_line(state),
         limits=limits_table(view.limits_now, view.limits_later, units, view.rules.factors.name),
+        going_up=going_up(state, crossing, now, units) if state.fly and crossing else None,
+        pass_m=pass_m,
         state=state,
         units=units,
     )
@@ -162,52 +186,39 @@ def _look_here(state: SurfaceState) -> str:
     return ""
 
 
-def _interval(ended_at: datetime, now: datetime) -> Figure:
+def _interval(state: SurfaceState, ended_at: datetime, now: datetime) -> Figure:
     minutes = (now - ended_at).total_seconds() / 60
-    since = wording.day_and_time(_local(ended_at, now), now)
-    return Figure("Surface interval", spoken_duration(minutes), "", f"since {since}")
+    since = f"since {wording.day_and_time(_local(ended_at, now), now)}"
+    group = f" · US Navy group {state.repetitive_group}" if state.repetitive_group else ""
+    return Figure("Surface interval", spoken_duration(minutes), "", f"{since}{group}")
 
 
 def _load(state: SurfaceState, now: datetime) -> Figure:
-    half = wording.unbroken(f"{state.half_time_min[state.leading_compartment]:g} min")
-    second_line = f"{percent(float(state.load_at_surfacing.max()))} at surfacing"
+    half = wording.unbroken(f"{wording.half_time(float(state.half_time_min[state.leading_compartment]))} min")
+    then = f"{percent(float(state.load_at_surfacing.max()))} at surfacing"
     if state.clear_at is not None and state.clear_at <= now:
-        second_line = f"clear since {wording.day_and_time(_local(state.clear_at, now), now)}"
-    return Figure(
-        "Residual load",
-        percent(state.load_now),
-        "",
-        f"leading: half-time {half}\n{second_line}",
-    )
+        then = f"clear since {wording.soon(_local(state.clear_at, now), now)}"
+    return Figure("Residual load", percent(state.load_now), "", f"half-time {half} · {then}")
 
 
 def _fly(fly: FlyTime | None, now: datetime, units: SpokenUnits) -> Figure:
     if fly is None:
         return Figure("Time to fly", "none", "", "no dive to wait for")
-    cabin = f"cabin {units.elevation(fly.elevation_m)}"
+    label = f"Time to fly · cabin {units.elevation(fly.elevation_m)}"
     if fly.at is None:
-        return Figure("Time to fly", "none", "", f"{cabin}\nnever tolerated by the model")
-    when = wording.day_and_time(_local(fly.at, now), now)
+        return Figure(label, "never", "", "the model does not tolerate this cabin")
     over = "wait over since" if fly.at <= now else "from"
-    detail = f"{over} {when}, {cabin}\n{_governing(fly)}"
-    return Figure("Time to fly", wording.remaining(fly.at, now), "", detail)
-
-
-def _governing(fly: FlyTime) -> str:
-    if fly.governed_by == "guideline":
-        return f"{RULE_WORDS[fly.guideline_rule]} (guideline)"
-    return {"model": "every compartment tolerates the cabin (model)", "table": "US Navy table"}[
-        fly.governed_by
-    ]
+    detail = f"{over} {wording.soon(_local(fly.at, now), now)} · by the {fly.governed_by}"
+    return Figure(label, wording.remaining(fly.at, now), "", detail)
 
 
 def _oxygen(state: SurfaceState) -> Figure:
-    return Figure(
-        "Oxygen (CNS) · OTU",
-        percent(state.cns_fraction),
-        f"· {state.otu_today:.0f}",
-        "OTU of today\nCNS halves every 90 min at the surface",
-    )
+    detail = f"CNS {percent(state.day_oxygen_fraction)} of 24 h limit"
+    if state.pulmonary is not None:
+        days = f" in {state.pulmonary.days} days" if state.pulmonary.days > 1 else ""
+        dose = f"OTU {state.pulmonary.total_otu:.0f} of {state.pulmonary.allowed_otu}{days}"
+        detail = f"{detail} · {wording.unbroken(dose)}"
+    return Figure("Oxygen · CNS · OTU today", percent(state.cns_fraction), f"· {state.otu_today:.0f}", detail)
 
 
 def _ladder_line(state: SurfaceState) -> str:
@@ -242,14 +253,14 @@ def _marks(
         return (instant - ended_at).total_seconds() / 60
 
     def when(instant: datetime) -> str:
-        return wording.day_and_time(_local(instant, now), now)
+        return wording.soon(_local(instant, now), now)
 
     marks = [
         Mark(minutes(now), f"now {clock_time(now)}", f"{percent(state.load_now)} of the limit", True),
         Mark(minutes(clear_at), f"clear {when(clear_at)}", f"all at or under {percent(CLEAR_LOAD)}"),
     ]
     if fly.at is not None:
-        marks.insert(1, Mark(minutes(fly.at), f"fly from {when(fly.at)}", _governing(fly)))
+        marks.insert(1, Mark(minutes(fly.at), f"fly from {when(fly.at)}", deciding_words(fly)))
     return tuple(marks)
 
 

@@ -7,28 +7,49 @@ looked at, and only those that changed are set.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 from kivy.app import App
 from kivy.clock import Clock
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.rooms import Room
 
 WORKED_OUT_EVERY_S = 60.0
+PASS_ASKED_AFTER_S = 0.2  # several touches of plus in a row are one question
+BESIDE_FROM_DP = 1200
+LOW_UNDER_DP = 900
 CAUTION = (
     "Model figures are not a promise. Your training, local rules and a hyperbaric physician come before them."
 )
 
 
 class BetweenDives(KvBeside, BoxLayout):
-    """What the page shows of a diver who has dived: figures, curve, ladder, limits."""
+    """What the page shows of a diver who has dived: figures, curve, ladder, limits, going up.
+
+    Events: `on_step_pass(steps)` with -1 or 1.
+    """
+
+    __events__ = ("on_step_pass",)
 
     sheet = ObjectProperty(None, allownone=True, rebind=True)
     """The SurfaceSheet that is shown."""
+
+    pass_words = StringProperty("")
+    """Elevation of the pass, as chosen."""
+
+    beside = BooleanProperty(False)
+    """True where ladder, limits and going up stand side by side."""
+
+    low = BooleanProperty(False)
+    """True where such a window is low, so that everything takes less height."""
+
+    def on_step_pass(self, _steps: int) -> None:
+        """Minus or plus of the pass was touched."""
 
     def show_figures(self, figures: Sequence[Any]) -> None:
         """Set the four figures; a text that is the same costs nothing."""
@@ -54,8 +75,19 @@ class SurfaceRoom(Room):
     caution = StringProperty(CAUTION)
     """Always on this page."""
 
+    beside = BooleanProperty(False)
+    """True where the three lower cards stand side by side."""
+
+    low = BooleanProperty(False)
+    """True where such a window is low."""
+
     def __init__(self, **kwargs: Any) -> None:
+        self._pass_m: float | None = None
+        self._ask_soon = Clock.create_trigger(lambda _dt: self._ask(), PASS_ASKED_AFTER_S)
         super().__init__(**kwargs)
+        self._look = App.get_running_app().look
+        self._look.bind(width_dp=self._measure, height_dp=self._measure, text_scale=self._measure)
+        self._measure()
         self._next_tick: Any = None
         self._asked_at: datetime | None = None
         self._part: Any = None
@@ -76,10 +108,25 @@ class SurfaceRoom(Room):
         if self.present:
             self._ask()
 
+    def step_pass(self, steps: int) -> None:
+        """Raise or lower the pass, and ask again once the finger rests."""
+        from logbook_app.screens.going_up_lines import stepped_pass_m  # with numpy behind it
+
+        self._pass_m = stepped_pass_m(self.sheet.pass_m, steps, self.sheet.units)
+        self.sheet = replace(self.sheet, pass_m=self._pass_m)
+        self._part.pass_words = self.sheet.pass_words
+        self._ask_soon()
+
+    def _measure(self, *_args: Any) -> None:
+        look = self._look
+        self.beside = look.width_dp >= BESIDE_FROM_DP * look.text_scale
+        self.low = self.beside and look.height_dp < LOW_UNDER_DP * look.text_scale
+
     def _ask(self) -> None:
         app = App.get_running_app()
         self._asked_at = now = app.now()
-        app.ask(lambda logbook: _sheet(logbook, now), then=self._show)
+        pass_m = self._pass_m
+        app.ask(lambda logbook: _sheet(logbook, now, pass_m), then=self._show)
 
     def _show(self, sheet: Any) -> None:
         self.sheet = sheet
@@ -87,13 +134,23 @@ class SurfaceRoom(Room):
         self._put(BetweenDives if sheet.dived else NoDiveYet)
         if sheet.dived:
             self._part.sheet = sheet
+            self._part.pass_words = sheet.pass_words
             self._set_figures(App.get_running_app().now())
 
     def _put(self, kind: type) -> None:
         if not isinstance(self._part, kind):
-            self._part = kind()
+            self._part = self._built(kind)
             self.ids.body.clear_widgets()
             self.ids.body.add_widget(self._part)
+
+    def _built(self, kind: type) -> Any:
+        part = kind()
+        if kind is BetweenDives:
+            part.bind(on_step_pass=lambda _part, steps: self.step_pass(steps))
+            for name in ("beside", "low"):
+                self.bind(**{name: part.setter(name)})
+                setattr(part, name, getattr(self, name))
+        return part
 
     def _tick_at_next_second(self) -> None:
         into_second = App.get_running_app().now().microsecond / 1e6
@@ -111,8 +168,8 @@ class SurfaceRoom(Room):
             self._part.show_figures(self.sheet.figures_at(now))
 
 
-def _sheet(logbook: Any, now: datetime) -> Any:
+def _sheet(logbook: Any, now: datetime, pass_m: float | None) -> Any:
     """Work the page out. Runs in the worker: what it imports must not delay the first frame."""
     from logbook_app.screens.surface_lines import surface_sheet
 
-    return surface_sheet(logbook, now)
+    return surface_sheet(logbook, now, pass_m)

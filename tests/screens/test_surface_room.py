@@ -10,9 +10,14 @@ from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logbook_app.dive.hand_entry import HandEntry
+from logbook_app.analysis.dive_analysis import Rules, analyse
+from logbook_app.analysis.repetitive_dives import EndState, carried_into, end_state
+from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.analysis.surface_state import fly_time
+from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.record import Site
 from logbook_app.logbook import Logbook
+from logbook_app.screens.going_up_lines import HIGHEST_M, LOWEST_M, no_sooner_than, stepped_pass_m
 from logbook_app.screens.surface_lines import surface_sheet
 from logbook_app.screens.tide_lines import LabelPlace, hour_ticks, load_scale, place_labels
 
@@ -75,17 +80,108 @@ def test_one_dive_waits_twelve_hours_to_fly(open_app: OpenApp, one_dive: Path) -
     """
     fly = open_app(one_dive).find(test_id="fly")
     assert fly.value == "9 h 45 min"
-    assert fly.detail.startswith("from 23:52, cabin 2")
-    assert fly.detail.endswith("12 h after one dive (guideline)")
+    assert fly.label.startswith("Time to fly · cabin 2")
+    assert fly.detail == "from 23:52 · by the guideline"
 
 
 @pytest.mark.published
 def test_several_dives_wait_eighteen_hours(open_app: OpenApp, two_dives: Path) -> None:
     """The same guideline: multiple dives a day or several days of diving, at least 18 h."""
-    fly = open_app(two_dives).find(test_id="fly")
+    app = open_app(two_dives)
+    fly = app.find(test_id="fly")
     assert fly.value == "15 h 45 min"
-    assert fly.detail.startswith("from Sun 15 Nov 05:52")
-    assert "18 h after several dives" in fly.detail
+    assert fly.detail == "from Sun 05:52 · by the guideline"
+    assert "18 h after several dives (guideline)" in app.find(test_id="going-up-sentences").text
+
+
+# Going up
+
+
+def test_the_deciding_rule_is_marked_and_said(open_app: OpenApp, one_dive: Path) -> None:
+    """Every rule has its time; the latest is the one filled, and it is the time to fly."""
+    app = open_app(one_dive)
+    rules = app.find(test_id="going-up").lines.rules
+    assert [rule.rule for rule in rules][::2] == ["Guideline", "Model alone"]
+    assert [rule.cabin.decides for rule in rules] == [True, False, False]
+    assert rules[0].cabin.words == "23:52"
+    assert app.find(test_id="going-up-sentences").text.startswith(
+        "The filled mark decides. Cabin: 12 h after one dive (guideline)."
+    )
+
+
+def test_a_lower_pass_never_waits_longer(open_app: OpenApp, one_dive: Path) -> None:
+    """Each touch of minus lowers the pass by 100 m; the page says when, at once and without a restart."""
+    app = open_app(one_dive)
+    assert app.find(test_id="pass").text.replace("\u202f", "") == "1000 m"
+    for _ in range(4):
+        app.tap(app.bring_into_view(app.find(test_id="pass-less")))
+    app.wait(0.3)
+    app.idle()
+    assert app.find(test_id="pass").text == "600 m"
+    lines = app.find(test_id="going-up").lines
+    assert lines.crossing == "600 m"
+    assert lines.rules[0].crossing.words == "no answer"  # the guideline begins at 2,000 ft, 610 m
+    assert [rule.crossing.decides for rule in lines.rules].count(True) == 1
+    assert " Pass: " in lines.sentences
+
+
+@pytest.mark.law
+@given(elevations_m=st.lists(st.floats(100, 5500), min_size=2, max_size=6))
+def test_no_pass_above_the_cabin_is_allowed_sooner_than_the_cabin(elevations_m: list[float]) -> None:
+    """Thinner air is never safer; the guideline's silence above 2,438 m must not read as leave."""
+    dived = _end_states()
+    cabin = fly_time(dived, Rules())
+    for elevation_m in (max(2438.0, e) for e in elevations_m):
+        least = no_sooner_than(fly_time(dived, Rules(), elevation_m), cabin)
+        assert least.at is None or (cabin.at is not None and least.at >= cabin.at)
+
+
+@pytest.mark.parametrize("system", ["metric", "imperial"])
+def test_the_pass_keeps_to_round_numbers_and_its_range(system: str) -> None:
+    """100 m or 500 ft a touch; beyond the ends a touch changes nothing."""
+    units = SpokenUnits(system)
+    for steps in (1, -1):
+        elevation_m, before_m = stepped_pass_m(1000.0, 0, units), 0.0
+        while elevation_m != before_m:
+            before_m, elevation_m = elevation_m, stepped_pass_m(elevation_m, steps, units)
+            assert LOWEST_M <= elevation_m <= HIGHEST_M
+    said = units.elevation(stepped_pass_m(1000.0, 1, units)).replace("\u202f", "")
+    assert said in ("1100 m", "4000 ft")
+
+
+def _end_states() -> list[EndState]:
+    dive = dive_by_hand(
+        HandEntry(began_local=SURFACED - timedelta(minutes=40), duration_min=40, max_depth_m=18)
+    )
+    analysis = analyse(dive, None, carried_into(dive, None), Rules())
+    return [end_state(dive, analysis)]
+
+
+def test_the_oxygen_of_the_day_stands_under_its_clock(open_app: OpenApp, one_dive: Path) -> None:
+    """850 OTU on a single day: REPEX as reproduced in the NOAA Diving Manual, recalled from memory."""
+    detail = open_app(one_dive).find(test_id="oxygen").detail.replace("\u00a0", " ")
+    assert "of 24 h limit" in detail
+    assert detail.endswith("of 850")
+
+
+def test_everything_is_seen_at_once_on_a_tablet(open_app: OpenApp, two_dives: Path) -> None:
+    """At 1280 x 800 nothing scrolls: figures, curve, ladder, limits and the rules for going up."""
+    app = open_app(two_dives)
+    page = app.find(test_id="page")
+    assert page.children[0].height <= page.height
+    for test_id in ("fly", "tide-curve", "ladder", "limits-table", "going-up"):
+        widget = app.find(test_id=test_id)
+        assert 0 <= widget.to_window(*widget.pos)[1] <= 800 - widget.height
+
+
+def test_figures_in_a_row_are_equally_high(open_app: OpenApp, two_dives: Path) -> None:
+    """A longer line under one figure raises all of its row."""
+    for size in SIZES.values():
+        app = open_app(two_dives, size=size)
+        tops = {name: app.find(test_id=name) for name in ("interval", "load", "fly", "oxygen")}
+        assert tops["interval"].height == tops["load"].height
+        assert tops["fly"].height == tops["oxygen"].height
+        app.stop()
 
 
 def test_the_wait_never_ends_a_second_too_soon(open_app: OpenApp, one_dive: Path) -> None:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 from kivy.app import App
 from kivy.clock import Clock
 from kivy.graphics import Color, Line, Rectangle
 from kivy.metrics import dp, sp
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.label import Label
 from kivy.uix.widget import Widget
 
-RUNG_SP = 15.0
-SCALE_SP = 24.0
+RUNG_SP, LOW_RUNG_SP = 15.0, 13.5
+SCALE_SP = 20.0
+TICK = "at surfacing"
 OVER_LIMIT = 1.08  # how far beyond the limit the scale reaches; more is drawn at its end
 
 
@@ -24,6 +24,9 @@ class Ladder(Widget):
     rungs = ObjectProperty(())
     """The Rungs of `screens.surface_lines`."""
 
+    low = BooleanProperty(False)
+    """True where the rungs stand closer, in a low window."""
+
     test_id = StringProperty("ladder")
     """How tests find it."""
 
@@ -31,30 +34,45 @@ class Ladder(Widget):
         super().__init__(**kwargs)
         self._draw = Clock.create_trigger(self._draw_now, -1)
         self._look = App.get_running_app().look
-        for name in ("rungs", "pos", "size"):
+        self._foot = 0.0
+        for name in ("rungs", "low", "pos", "size"):
             self.fbind(name, self._draw)
         self._look.bind(theme=self._draw, text_scale=self._draw)
 
     def _draw_now(self, *_args: Any) -> None:
         self.clear_widgets()
         self.canvas.clear()
-        self.height = sp(RUNG_SP) * len(self.rungs) + sp(SCALE_SP)
+        rung_height = sp(LOW_RUNG_SP if self.low else RUNG_SP)
+        words = [self._label(text) for text in ("clear", TICK, "surfacing limit")]
+        self._foot = sp(SCALE_SP) * (1 if self._in_one_line(words) else 2)
+        self.height = rung_height * len(self.rungs) + self._foot
+        rungs = [(rung, self.top - rung_height * (index + 0.5)) for index, rung in enumerate(self.rungs)]
         with self.canvas:
-            for rung, y in self._rungs_and_heights():
+            for rung, y in rungs:
                 self._bar(rung, y)
             Color(*self._look.theme.ink)
             for load in (0, 1):
-                Line(points=[self._x(load), self.y + sp(SCALE_SP), self._x(load), self.top])
+                Line(points=[self._x(load), self.y + self._foot, self._x(load), self.top])
         # A label made inside the block above would be drawn there as well, and stay.
-        for rung, y in self._rungs_and_heights():
-            self._text(rung.half_time, y, right=self._x(0) - dp(8))
+        for rung, y in rungs:
+            self._put(self._label(rung.half_time), y, right=self._x(0) - dp(8))
         if self.rungs:
-            self._text("clear", self.y + sp(SCALE_SP) / 2, left=self._x(0))
-            self._text("surfacing limit", self.y + sp(SCALE_SP) / 2, right=self._x(1))
+            self._explain(*words)
 
-    def _rungs_and_heights(self) -> Iterator[tuple[Any, float]]:
-        for index, rung in enumerate(self.rungs):
-            yield rung, self.top - sp(RUNG_SP) * (index + 0.5)
+    def _explain(self, clear: Label, tick: Label, limit: Label) -> None:
+        """Say what the ends of the scale are, and what a tick is."""
+        line = self.y + self._foot - sp(SCALE_SP) / 2
+        self._put(clear, line, left=self._x(0))
+        self._put(limit, line, right=self._x(1))
+        below = self.y + sp(SCALE_SP) / 2
+        left = (self._x(0) + clear.width + self._x(1) - limit.width - tick.width) / 2 + dp(3)
+        self._put(tick, below, left=left if below == line else self._x(0) + dp(10))
+        with self.canvas:
+            Color(*self._look.theme.ink)
+            Line(points=[tick.x - dp(6), below - sp(5), tick.x - dp(6), below + sp(5)], width=dp(1.0))
+
+    def _in_one_line(self, words: list[Label]) -> bool:
+        return sum(label.width + dp(16) for label in words) <= self._x(1) - self._x(0)
 
     def _x(self, load: float) -> float:
         left, right = self.x + sp(44), self.right - sp(8)
@@ -70,10 +88,14 @@ class Ladder(Widget):
         at = self._x(rung.at_surfacing)
         Line(points=[at, y - sp(5), at, y + sp(5)], width=dp(1.0))
 
-    def _text(self, words: str, middle: float, *, left: float = 0, right: float = 0) -> None:
-        label = Label(text=words, font_size=sp(12), color=self._look.theme.quiet, size_hint=(None, None))
+    def _label(self, words: str) -> Label:
+        size = sp(11 if self.low else 12)
+        label = Label(text=words, font_size=size, color=self._look.theme.quiet, size_hint=(None, None))
         label.texture_update()
         label.size = label.texture_size
+        return label
+
+    def _put(self, label: Label, middle: float, *, left: float = 0, right: float = 0) -> None:
         label.x = left or right - label.width
         label.center_y = middle
         self.add_widget(label)

@@ -13,7 +13,7 @@ from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.rooms import DOORWAYS
 
 # A page lights up the room that it belongs to.
-BELONGS_TO = {"dive": "logbook", "import": "record"}
+BELONGS_TO = {"dive": "logbook", "import": "record", "columns": "record", "imports": "record"}
 
 
 class RailEntry(KvBeside, ButtonBehavior, BoxLayout):
@@ -58,7 +58,9 @@ class Rail(KvBeside, BoxLayout):
         self.on_current()
 
     def on_current(self, *_args: Any) -> None:
-        """Fill the entry of the shown room."""
+        """Fill the entry of the shown room; a help page leaves its room's entry filled."""
+        if self.current == "help":
+            return
         shown = BELONGS_TO.get(self.current, self.current)
         for entry in self.ids.entries.children if "entries" in self.ids else ():
             entry.chosen = entry.room_name == shown

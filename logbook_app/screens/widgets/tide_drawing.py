@@ -24,6 +24,7 @@ from logbook_app.screens.tide_lines import (
 from logbook_app.screens.widgets.ribbon import Area, Ribbon
 
 _SCALE_SP = 46  # room for the numbers of the scale
+_LENGTHS = (1.0, 0.93, 0.86)  # of the curve, where the label of its last mark stands beside it
 DETAILS_FROM_DP = 560  # a narrower chart shows the first line of each mark only
 
 
@@ -48,10 +49,7 @@ class _TideDrawing:
         self.widget, self.lines, self.theme = widget, lines, theme
         self.mark_labels = [self._mark_label(mark) for mark in lines.marks]
         self.left, self.right = widget.x + sp(_SCALE_SP), widget.right - sp(20)
-        at = [self.x(mark.minutes) for mark in lines.marks]
-        widths = [label.texture_size[0] for label in self.mark_labels]
-        self.label_places = place_labels(at, widths, self.left + dp(4), widget.right)
-        self.lines_reach_labels = clear_of_lines(self.label_places, at, widths)
+        self._place_marks()
         self.step_height = max((label.texture_size[1] for label in self.mark_labels), default=0) + dp(6)
         steps = 1 + max((place.step for place in self.label_places), default=0)
         self.bottom = widget.y + sp(32)
@@ -61,6 +59,19 @@ class _TideDrawing:
         self.hour_ticks = hour_ticks(lines.began_local, lines.minutes[-1], most)
         self.curve_x = np.array([self.x(minutes) for minutes in lines.minutes])
         self.curve_y = np.array([self.y(load) for load in lines.load])
+
+    def _place_marks(self) -> None:
+        """Place the labels; a wide chart may end sooner, where that sets all of them side by side."""
+        widths = [label.texture_size[0] for label in self.mark_labels]
+        shares = _LENGTHS if self.widget.width >= dp(DETAILS_FROM_DP) else _LENGTHS[:1]
+        whole = self.right - self.left
+        for share in (*shares, _LENGTHS[0]):
+            self.right = self.left + whole * share
+            at = [self.x(mark.minutes) for mark in self.lines.marks]
+            self.label_places = place_labels(at, widths, self.left + dp(4), self.widget.right)
+            self.lines_reach_labels = clear_of_lines(self.label_places, at, widths)
+            if all(place.step == 0 for place in self.label_places):
+                return
 
     def x(self, minutes: float) -> float:
         return float(self.left + (self.right - self.left) * minutes / self.lines.minutes[-1])

@@ -1,0 +1,136 @@
+"""When the diver may go up, rule by rule, as words: to an aircraft's cabin, and over a pass.
+
+Each rule stands beside the others with its own answer, and the one that decides is marked. A pass
+above the cabin is no lower than the cabin: where the guideline has no number for it, the wait for
+the cabin is the least that is said, because the model alone lets a diver go far too soon.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.analysis.surface_state import FlyTime, SurfaceState
+from logbook_app.physics.flying_after_diving import FlyingRule
+from logbook_app.screens import wording
+
+LOWEST_M, HIGHEST_M = 100.0, 5500.0  # the standard atmosphere of the physics holds above it, too
+USUAL_PASS_M = 1000.0
+STEP_M, STEP_FT_IN_M = 100.0, 500 * 0.3048
+NO_ANSWER = "no answer"
+
+RULE_WORDS = {
+    FlyingRule.SINGLE_DIVE: "12 h after one dive",
+    FlyingRule.SEVERAL_DIVES: "18 h after several dives",
+    FlyingRule.REQUIRED_STOPS: "24 h after required stops",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What one rule says of one elevation; `decides` where it allows it latest of all."""
+
+    words: str
+    decides: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RuleLine:
+    """One rule with its answers."""
+
+    rule: str
+    cabin: Answer
+    crossing: Answer
+
+
+@dataclass(frozen=True, slots=True)
+class GoingUp:
+    """The rules side by side, and in sentences which of them decides."""
+
+    cabin: str
+    crossing: str
+    rules: tuple[RuleLine, ...]
+    sentences: str
+
+
+def going_up(state: SurfaceState, crossing: FlyTime, now: datetime, units: SpokenUnits) -> GoingUp:
+    """Return every rule's answer for the cabin and for a pass.
+
+    state      after at least one dive
+    crossing  the answers for the elevation of the pass
+    """
+    cabin = state.fly
+    if cabin is None:
+        raise ValueError("There is no dive to wait for.")
+    least = no_sooner_than(crossing, cabin)
+    return GoingUp(
+        cabin=units.elevation(cabin.elevation_m),
+        crossing=units.elevation(crossing.elevation_m),
+        rules=tuple(
+            RuleLine(words, _answer(name, cabin, now), _answer(name, least, now))
+            for name, words in _rules(state).items()
+        ),
+        sentences=" ".join(_sentences(cabin, crossing, least, units)),
+    )
+
+
+def no_sooner_than(crossing: FlyTime, cabin: FlyTime) -> FlyTime:
+    """Return the answers for a pass, with the cabin's guideline where the pass is above the cabin.
+
+    The published guideline ends at the cabin's altitude; what it asks there is the least above it.
+    """
+    if crossing.elevation_m <= cabin.elevation_m or crossing.guideline_at is not None:
+        return crossing
+    if crossing.at is None or cabin.guideline_at is None or crossing.at >= cabin.guideline_at:
+        return replace(crossing, guideline_at=cabin.guideline_at)
+    return replace(crossing, guideline_at=cabin.guideline_at, at=cabin.guideline_at, governed_by="guideline")
+
+
+def deciding_words(fly: FlyTime) -> str:
+    """Return which rule decides, in a few words."""
+    if fly.governed_by == "guideline":
+        return f"{RULE_WORDS[fly.guideline_rule]} (guideline)"
+    return {"model": "every compartment tolerates it (model)", "table": "the US Navy table"}[fly.governed_by]
+
+
+def stepped_pass_m(elevation_m: float, steps: int, units: SpokenUnits) -> float:
+    """Return the elevation after touches of plus or minus: 100 m each, or 500 ft, on round numbers.
+
+    >>> stepped_pass_m(1000.0, 1, SpokenUnits("metric"))
+    1100.0
+    >>> round(stepped_pass_m(1000.0, 1, SpokenUnits("imperial")) / 0.3048)
+    4000
+    """
+    step_m = STEP_M if units.metric else STEP_FT_IN_M
+    wanted_m = (round(elevation_m / step_m) + steps) * step_m
+    return wanted_m if LOWEST_M <= wanted_m <= HIGHEST_M else elevation_m
+
+
+def _rules(state: SurfaceState) -> dict[str, str]:
+    group = f", group {state.repetitive_group}" if state.repetitive_group else ""
+    return {"guideline": "Guideline", "table": f"US Navy table{group}", "model": "Model alone"}
+
+
+def _answer(name: str, fly: FlyTime, now: datetime) -> Answer:
+    at = {"guideline": fly.guideline_at, "table": fly.table_at, "model": fly.model_at}[name]
+    decides = name == fly.governed_by
+    if at is None:
+        return Answer("never" if name == "model" else NO_ANSWER, decides)
+    return Answer(wording.soon(at.astimezone(now.tzinfo), now), decides)
+
+
+def _sentences(cabin: FlyTime, crossing: FlyTime, least: FlyTime, units: SpokenUnits) -> list[str]:
+    """Say what decides, and why a rule has no answer."""
+    said = [f"The filled mark decides. Cabin: {deciding_words(cabin)}."]
+    if least.governed_by != cabin.governed_by and least.at is not None:
+        said.append(f"Pass: {deciding_words(least)}.")
+    if least.at is None:
+        said.append(f"The model never tolerates {units.elevation(least.elevation_m)}.")
+    elif crossing.guideline_at is None and least.guideline_at is not None:
+        said.append("The guideline ends at the cabin; above it, wait no less than for the cabin.")
+    elif least.guideline_at is None and least.table_at is None:
+        said.append("No published rule speaks of so low a pass, and the model alone is too permissive.")
+    if cabin.table_outside:
+        said.append(f"US Navy table: {cabin.table_outside[0].lower()}{cabin.table_outside[1:]}")
+    return said
