@@ -175,10 +175,13 @@ def _required(view: DiveView) -> str:
         return "the model asked for none"
     asked = f"the model's ceiling came to {both_depths(view.analysis.ceiling_max_m)}"
     missed = _missed(view)
-    if not missed.stops:
-        return f"{asked}, none missed"
-    each = ", ".join(f"{both_depths(stop.stop_depth_m)} by {stop.minutes:.1f} min" for stop in missed.stops)
-    return f"{asked}; MISSED: {each}"
+    each = [
+        f"{stop.minutes:.1f} min above the ceiling with the stop at {both_depths(stop.stop_depth_m)} due"
+        for stop in missed.stops
+    ]
+    if missed.ceiling_left_m > 0:
+        each.append(f"surfaced under a ceiling of {both_depths(missed.ceiling_left_m)}")
+    return f"{asked}; MISSED: {'; '.join(each)}" if each else f"{asked}, none missed"
 
 
 def _missed(view: DiveView) -> MissedStops:
@@ -221,4 +224,5 @@ def _flags(view: DiveView) -> Iterator[str]:
         fastest = max(fast.rate_m_min for fast in analysis.fast_ascents)
         yield f"FAST ascent {_METRIC.rate(fastest)}"
     if analysis.required_stops:
-        yield "stops required" + (", MISSED in part" if _missed(view).stops else "")
+        missed = _missed(view)
+        yield "stops required" + (", MISSED" if missed.stops or missed.ceiling_left_m > 0 else "")

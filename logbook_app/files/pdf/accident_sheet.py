@@ -57,6 +57,7 @@ FOOT_LINES: Final = 3
 TITLE: Final = Type(14, "SemiBold")
 LEAD: Final = Type(6.6, "SemiBold")
 WORDS: Final = Type(6.6)
+SHORT: Final = Type(5.8)  # a dive in one line: thirty of them fit beside the last dive, on Letter too
 FOOT: Final = Type(5.8)
 FIRST_AID: Final = Type(8.2)
 FIRST_AID_LEAD: Final = Type(8.2, "SemiBold")
@@ -183,17 +184,20 @@ class _Shared:
         taken = 0.0
         for count, dive in enumerate(latest):
             taken += _strip_pt(self._facts(dive))
-            if count and taken + (len(latest) - count - 1) * WORDS.leading > room:
+            if count and taken + (len(latest) - count - 1) * SHORT.leading > room:
                 return count
         return len(latest)
 
     def _in_lines(self, earlier: Sequence[RecentDive], room: float) -> list[Row]:
-        fitting = max(1, int(room / WORDS.leading))
+        fitting = max(1, int(room / SHORT.leading))
         if len(earlier) <= fitting:
-            return [line(dive_in_a_line(dive), WORDS) for dive in earlier]
+            return [line(dive_in_a_line(dive), SHORT) for dive in earlier]
         left_out = len(earlier) - fitting + 1
         words = f"and {left_out} earlier dives in the window, for which this page has no room"
-        return [*(line(dive_in_a_line(dive), WORDS) for dive in earlier[: fitting - 1]), line(words, LEAD)]
+        return [
+            *(line(dive_in_a_line(dive), SHORT) for dive in earlier[: fitting - 1]),
+            line(words, replace(SHORT, style="SemiBold")),
+        ]
 
     def _facts(self, dive: RecentDive) -> list[Row]:
         looks = (LEAD, WORDS)

@@ -25,7 +25,7 @@ from logbook_app.files.pdf.rows import Place, Row, drawn, foot, height_of, in_pa
 
 MARGIN_PT: Final = 38.0
 BINDING_PT: Final = 54.0  # at the left, wide enough for a punched hole
-FOOT_PT: Final = 54.0
+FOOT_PT: Final = 56.0
 BETWEEN_DIVES_PT: Final = 20.0
 
 # The index: heading, share of the width.
@@ -123,18 +123,15 @@ class _Pages:
         return Place(BINDING_PT, self._paper.size.height - MARGIN_PT, self._width)
 
     def _end_page(self) -> None:
-        place = Place(BINDING_PT, FOOT_PT - 12, self._width)
-        rows = [rule(HAIRLINE, 0.5, 4), *(line(words, FOOT) for words in self._foot_lines())]
-        bottom = drawn(self._paper, rows, place)
-        y = foot(bottom, FOOT)
-        self._paper.text(place.left, y, f"Leadline · printed {self._written}", FOOT)
-        self._paper.text(place.right, y, f"Page {self._page}", replace(FOOT, style="SemiBold"), share=1.0)
+        caution = self._paper.lines(self._caution, FOOT, self._width)
+        rows = [rule(HAIRLINE, 0.5, 4), *(line(words, FOOT) for words in caution)]
+        y = foot(drawn(self._paper, rows, Place(BINDING_PT, FOOT_PT - 8, self._width)), FOOT)
+        lacking = f" · {STAND_IN_WORDS}" if self._paper.lacked_letters else ""
+        self._paper.text(BINDING_PT, y, f"Leadline · printed {self._written}{lacking}", FOOT)
+        right = BINDING_PT + self._width
+        self._paper.text(right, y, f"Page {self._page}", replace(FOOT, style="SemiBold"), share=1.0)
         self._paper.next_page()
         self._page += 1
-
-    def _foot_lines(self) -> list[str]:
-        words = self._paper.lines(self._caution, FOOT, self._width)
-        return [*words, STAND_IN_WORDS] if self._paper.lacked_letters else words
 
     # The index
 

@@ -57,7 +57,7 @@ class Paper:
     def __init__(self, size: PaperSize, title: str) -> None:
         self.size = size
         self.lacked_letters = False
-        self._letters = _letters()
+        self.letters = _letters()
         self._bytes = BytesIO()
         # Invariant: the library writes no clock and no random name, so the same dives give the same bytes.
         self._canvas = Canvas(self._bytes, pagesize=(size.width, size.height), invariant=1, pageCompression=1)
@@ -70,7 +70,7 @@ class Paper:
 
     def width(self, words: str, look: Type) -> float:
         """Return how wide the words are in one line [pt]."""
-        return float(self._canvas.stringWidth(printable(words, self._letters), _name(look), look.size))
+        return float(self._canvas.stringWidth(printable(words, self.letters), _name(look), look.size))
 
     def text(self, x: float, y: float, words: str, look: Type, *, share: float = 0.0) -> None:
         """Put one line with its foot at y; `share` of its width stands left of x (1: it ends there)."""
@@ -83,18 +83,18 @@ class Paper:
         """Return the words in lines no wider than `width`; a word that is too long is cut."""
         found: list[str] = []
         for paragraph in words.splitlines():
-            found += self._lines_of(printable(paragraph, self._letters).split(" "), look, width)
+            found += self._lines_of(printable(paragraph, self.letters).split(" "), look, width)
         return [line for line in found if line] or [""]
 
     def shortened(self, words: str, look: Type, width: float) -> str:
         """Return the words as they are where they fit, else their beginning and an ellipsis."""
-        words = printable(words, self._letters)
+        words = printable(words, self.letters)
         if self.width(words, look) <= width:
             return words
         return words[: self._fitting(words, look, width - self.width("…", look))].rstrip() + "…"
 
     def _shown(self, words: str) -> str:
-        shown = printable(words, self._letters)
+        shown = printable(words, self.letters)
         self.lacked_letters = self.lacked_letters or STAND_IN in shown
         return shown
 
