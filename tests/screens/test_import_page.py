@@ -4,38 +4,30 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
+from bringing_in import ONE_DIVE, SEASON, WEEKEND, asked, assert_fits, bring_in, drop, open_page
 from driver import SIZES, Driver, OpenApp
 
+from logbook_app.analysis.clock_shift import ShiftOffer
+from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.problems import Problem
-from logbook_app.logbook import ImportReport, Logbook
+from logbook_app.logbook import ImportReport, Logbook, PastChange
 from logbook_app.screens import import_page
-from logbook_app.screens.import_words import endings_words, file_size, heading, report_words
+from logbook_app.screens.import_words import (
+    endings_words,
+    file_size,
+    heading,
+    past_line,
+    report_words,
+    settled_offers,
+)
 from logbook_app.screens.platform_services import Result
-from logbook_app.shipped_files import shipped_folder
-
-WEEKEND = "last_weekend.uddf"
-SEASON = "season_2026.uddf"
-ONE_DIVE = "one_dive.csv"
-
-
-@pytest.fixture
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A home with recordings in its downloads, on a device without a chooser of its own."""
-    home = tmp_path / "home"
-    downloads = home / "Downloads"
-    (downloads / "Older").mkdir(parents=True)
-    for name in (WEEKEND, SEASON, ONE_DIVE):
-        shutil.copy(shipped_folder("demo_data") / name, downloads / name)
-    (downloads / "broken.uddf").write_text("<uddf><profiledata>")
-    (downloads / "picture.jpg").write_bytes(b"\xff\xd8")
-    monkeypatch.setenv("HOME", str(home))
-    monkeypatch.setattr(import_page, "has_file_chooser", lambda: False)
-    return home
 
 
 @pytest.fixture
@@ -44,33 +36,9 @@ def page(home: Path, app: Driver) -> Driver:
     return open_page(app)
 
 
-def open_page(app: Driver) -> Driver:
-    app.tap(test_id="rail-record")
-    app.idle()
-    app.tap(test_id="bring-in")
-    app.idle()
-    app.idle()
-    return app
-
-
-def bring_in(app: Driver, *names: str) -> None:
-    for name in names:
-        app.tap(test_id=f"file-{name}")
-    app.tap(test_id="begin-import")
-    app.until(lambda: app.find_all(test_id="report-heading"), "the report")
-    app.wait(0.5)  # the progress bar goes, and the page takes its room
-
-
 def names_shown(app: Driver) -> list[str]:
     rows = sorted(app.find_all(role="FileRow"), key=lambda row: -row.y)
     return [row.name for row in rows]
-
-
-def asked(app: Driver, question: Callable[[Logbook], Any]) -> Any:
-    answers: list[Any] = []
-    app.app.ask(question, then=answers.append)
-    app.until(lambda: answers)
-    return answers[0]
 
 
 def test_looking_starts_in_the_downloads_with_what_can_be_read(page: Driver) -> None:
@@ -253,6 +221,134 @@ def test_files_of_the_devices_chooser_are_chosen(
     assert app.find(test_id="report-heading").text == "2 dives added."
 
 
+# Whole folders, and files dropped on the window
+
+
+def test_a_folder_is_chosen_with_everything_below_it(page: Driver, home: Path) -> None:
+    """Every readable file, however deep; hidden ones and pictures are not recordings."""
+    downloads = home / "Downloads"
+    (downloads / "Older" / "Reef").mkdir()
+    shutil.copy(downloads / ONE_DIVE, downloads / "Older" / "Reef" / "deep.csv")
+    (downloads / ".hidden").mkdir()
+    shutil.copy(downloads / ONE_DIVE, downloads / ".hidden" / "hidden.csv")
+    page.tap(test_id="choose-folder")
+    page.until(lambda: page.find(test_id="begin-import").text == "Bring in 5 files")
+    page.wait(0.5)
+    page.tap(test_id="begin-import")
+    page.until(lambda: page.find_all(test_id="report-heading"), "the report")
+    page.wait(0.5)
+    asked_for = asked(page, lambda logbook: logbook.dives())
+    assert page.find(test_id="report-heading").text == f"{len(asked_for)} dives added."
+    assert page.says("broken.uddf")
+
+
+def test_what_was_chosen_is_let_go_with_one_touch(page: Driver) -> None:
+    """The same button, which says so."""
+    page.tap(test_id="choose-folder")
+    page.until(lambda: page.find_all(text="Choose none"))
+    page.wait(0.5)
+    page.tap(test_id="choose-folder")
+    assert page.says("No file chosen yet")
+
+
+def test_dropped_files_open_the_import_page_with_them_chosen(home: Path, app: Driver) -> None:
+    """From any room; a folder among them is taken with everything in it, another ending is not refused."""
+    downloads = home / "Downloads"
+    strange = home / "Täfelchen.log"
+    shutil.copy(downloads / ONE_DIVE, strange)
+    shutil.copy(downloads / WEEKEND, downloads / "Older" / "weekend.uddf")
+    app.tap(test_id="rail-settings")
+    drop(app, strange, downloads / "Older")
+    app.until(lambda: app.find_all(text="Bring in 2 files"), "the files")
+    app.wait(0.5)
+    app.tap(test_id="begin-import")
+    app.until(lambda: app.find_all(test_id="report-heading"), "the report")
+    assert app.find(test_id="report-heading").text == "3 dives added."
+
+
+def test_files_dropped_while_others_are_read_wait(page: Driver, monkeypatch: pytest.MonkeyPatch) -> None:
+    """They are not mixed into what is being read; a sentence says so."""
+    release = slow_down(monkeypatch)
+    page.tap(test_id=f"file-{WEEKEND}")
+    page.tap(test_id="begin-import")
+    page.until(lambda: page.find_all(test_id="cancel-work"), "the progress bar")
+    drop(page, Path("late.uddf"))
+    assert page.says("Bring these in after the report.")
+    release()
+    page.until(lambda: page.find_all(test_id="report-heading"), "the report")
+    assert page.find(test_id="report-heading").text == "2 dives added."
+
+
+# Taking back, and what is offered
+
+
+def test_an_import_is_taken_back(page: Driver) -> None:
+    """Its dives go to the bin; bringing the file in again has them back."""
+    bring_in(page, WEEKEND)
+    page.tap(test_id="undo-import")
+    page.idle()
+    assert page.find(test_id="report-heading").text.startswith("The import is taken back.")
+    assert not page.find_all(test_id="undo-import")
+    assert asked(page, lambda logbook: (len(logbook.dives()), len(logbook.binned()))) == (0, 2)
+    page.tap(test_id="bring-in-more")
+    page.idle()
+    bring_in(page, WEEKEND)
+    assert page.find(test_id="report-heading").text == "2 dives added."
+    assert asked(page, lambda logbook: (len(logbook.dives()), len(logbook.binned()))) == (2, 0)
+
+
+def written_before(app: Driver) -> None:
+    """Write the weekend's first dive by hand, as a diver remembers it."""
+    began = datetime.fromisoformat("2026-11-14T08:12+01:00")
+    entry = HandEntry(began_local=began, duration_min=35, max_depth_m=15)
+    asked(app, lambda logbook: logbook.add_by_hand(entry))
+
+
+def test_an_offer_is_accepted_and_undone(page: Driver) -> None:
+    """A dive written by hand and then recorded: one touch makes them one, another makes them two again."""
+    written_before(page)
+    bring_in(page, WEEKEND)
+    assert len(asked(page, lambda logbook: logbook.dives())) == 3
+    page.tap(page.bring_into_view(page.find(test_id="accept-offer")))
+    page.idle()
+    assert page.find(test_id="offer-done").text == "They are one dive now."
+    assert not page.find_all(test_id="accept-offer")
+    dives = asked(page, lambda logbook: logbook.dives())
+    assert len(dives) == 2
+    assert not any(dive.estimate for dive in dives)
+    page.tap(test_id="undo")
+    page.idle()
+    assert page.find_all(test_id="accept-offer")
+    assert len(asked(page, lambda logbook: logbook.dives())) == 3
+
+
+def test_earlier_imports_are_listed_read_and_taken_back(page: Driver) -> None:
+    """The latest first; a report is read again with its offers; undo says what it did."""
+    written_before(page)
+    bring_in(page, ONE_DIVE)
+    page.tap(test_id="bring-in-more")
+    page.idle()
+    bring_in(page, WEEKEND)
+    page.tap(test_id="earlier-imports")
+    page.idle()
+    lines = [line.text for line in page.find_all(test_id="past-line")]
+    assert lines == ["Added 2 · Already there 0 · Joined 0.", "Added 1 · Already there 0 · Joined 0."]
+    page.tap(page.find_all(test_id="read-report")[0])
+    page.idle()
+    page.idle()
+    assert page.find(test_id="report-heading").text == "2 dives added."
+    assert page.find_all(test_id="accept-offer")
+    page.press_back()
+    page.idle()
+    page.tap(page.find_all(test_id="undo-past")[0])
+    page.idle()
+    page.idle()
+    assert page.says("The import is taken back.")
+    assert "Taken back on Sat 14 Nov 2026" in page.find_all(test_id="past-line")[0].text
+    assert len(page.find_all(test_id="undo-past")) == 1
+    assert len(asked(page, lambda logbook: logbook.dives())) == 2
+
+
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
 @pytest.mark.parametrize("text_scale", [1.0, 1.3])
 def test_choosing_and_report_fit(
@@ -263,16 +359,17 @@ def test_choosing_and_report_fit(
     app.tap(test_id="whose-others")
     app.tap(test_id="whose-mine")
     assert_fits(app)
-    bring_in(app, "broken.uddf")
-    app.wait(0.3)
+    written_before(app)
+    drop(app, *(home / "Downloads" / name for name in ("broken.uddf", WEEKEND)))
+    app.until(lambda: app.find_all(text="Bring in 2 files"), "the files")
     assert_fits(app)
-
-
-def assert_fits(app: Driver) -> None:
-    assert not app.small_targets()
-    assert not app.close_targets()
-    assert not app.clipped_texts()
-    assert not app.texts_out_of_window()
+    bring_in(app)
+    app.wait(0.3)
+    app.bring_into_view(app.find_all(test_id="accept-offer")[0])
+    assert_fits(app)
+    app.tap(test_id="earlier-imports")
+    app.idle()
+    assert_fits(app)
 
 
 # The words without a window
@@ -299,6 +396,46 @@ def test_every_problem_becomes_a_sentence() -> None:
     problems = tuple(Problem("a.csv", f"line {line}", "no depth; left out.") for line in range(50))
     words = report_words(ImportReport(problems=problems), [], SpokenUnits())
     assert words.notes == tuple(f"a.csv, line {line}: no depth; left out." for line in range(50))
+
+
+def offers() -> tuple[JoinOffer, ShiftOffer]:
+    return JoinOffer("a", "b", "Same."), ShiftOffer(("c", "d"), 60, "An hour off.")
+
+
+@pytest.mark.parametrize(
+    ("kind", "dives", "undone", "gone", "settled"),
+    [
+        ("join", {"a", "b"}, False, (), [0]),
+        ("join", {"a", "b"}, True, (), []),
+        ("shift", {"c", "d"}, False, (), [1]),
+        ("shift", {"a", "b"}, False, (), []),
+        ("join", {"c", "d"}, False, ("d",), [1]),
+    ],
+)
+def test_an_offer_that_was_accepted_is_not_made_again(
+    kind: str, dives: set[str], undone: bool, gone: tuple[str, ...], settled: list[int]
+) -> None:
+    """A standing change of that kind on those dives, or a dive in the bin, settles it."""
+    at = datetime(2026, 11, 14, tzinfo=UTC)
+    change = PastChange(2, kind, at, at if undone else None, frozenset(dives), None)
+    report = ImportReport(offers=offers(), import_id=1)
+    assert settled_offers(report, [change], gone) == [report.offers[place] for place in settled]
+
+
+def test_the_words_of_a_shift_tell_by_how_much() -> None:
+    """As on the command line."""
+    words = report_words(ImportReport(offers=offers()), [], SpokenUnits())
+    assert [offer.accept for offer in words.offers] == ["Make them one", "Move the clock by +01:00"]
+
+
+def test_earlier_changes_are_named_by_the_clock_on_the_dock() -> None:
+    """Kept in UTC, told in local time."""
+    at = datetime(2026, 11, 14, 23, 30, tzinfo=UTC)
+    now = datetime.fromisoformat("2026-11-16T10:00+01:00")
+    line = past_line(PastChange(3, "join", at, None, frozenset({"a", "b"}), None), now)
+    assert (line.heading, line.line) == ("Sun 15 Nov 2026, 00:30", "Two records made one dive.")
+    assert line.standing
+    assert not line.has_report
 
 
 def test_sizes_and_endings_are_said_in_words() -> None:
