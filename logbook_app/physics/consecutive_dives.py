@@ -105,12 +105,12 @@ def chained(
     lanes = tuple(in_lanes(dives, slots or _usual_slots(dives.time_min.size), lanes_at_once))
     n2, he = _uptakes(dives, lanes)
     start_n2_bar, end_n2_bar = _along_chain(
-        intervals_before(dives, AIR.nitrogen, ZHL16C.n2_rate_per_min), n2, start and start.n2_bar
+        intervals_before(dives, AIR.nitrogen, ZHL16C.n2_rate_per_min), n2, start.n2_bar if start else None
     )
     start_he_bar = np.zeros_like(start_n2_bar)
     if np.any(he.gained_bar) or (start and start.has_helium):
         start_he_bar, _ = _along_chain(
-            intervals_before(dives, AIR.helium, ZHL16C.he_rate_per_min), he, start and start.he_bar
+            intervals_before(dives, AIR.helium, ZHL16C.he_rate_per_min), he, start.he_bar if start else None
         )
         start_he_bar[np.max(start_he_bar, axis=1) <= TRACE_BAR] = 0.0
     return Chain(

@@ -246,6 +246,8 @@ def in_lanes(dives: ManyDives, slots: int, lanes_at_once: int) -> Iterator[Lanes
     """
     for step_min in np.unique(dives.step_min[dives.step_min <= LONGEST_STEP_MIN]):
         alike = np.flatnonzero(dives.step_min == step_min)
+        # Dives from one surface share their limits, which spares memory where there are thousands of lanes.
+        alike = alike[np.argsort(dives.surface_bar[alike], kind="stable")]
         lanes = np.cumsum(-(-dives.count[alike] // slots))
         while alike.size:
             some = max(1, int(np.searchsorted(lanes, lanes_at_once, side="right")))

@@ -95,8 +95,8 @@ class _Scan:
         room_bar = surfacing_limit_bar(nothing, nothing, lanes.surface_bar, factors.high) - rest_bar
         slope = 1.0 / (factors.low / ZHL16C.n2_b - factors.low + 1.0)
         offset_bar = slope * (ZHL16C.n2_a_bar * factors.low - rest_bar) + lanes.surface_bar[:, None]
-        self._room_bar, self._per_room = lanes.columns(room_bar), lanes.columns(1.0 / room_bar)
-        self._slope, self._offset_bar = _column(slope, count), lanes.columns(offset_bar)
+        self._room_bar, self._per_room = lanes.columns(room_bar), _by_lane(1.0 / room_bar, lanes)
+        self._slope, self._offset_bar = _column(slope, count), _by_lane(offset_bar, lanes)
         self._metres_per_bar = single(lanes.metres_per_bar)[lanes.dive_of_lane]
         self._minutes_per_e = _column(1.0 / ZHL16C.n2_rate_per_min, count)
         self._excess_bar = single((start_bar - rest_bar[lanes.dive_of_lane]).T)  # y
@@ -137,6 +137,13 @@ def _column(by_compartment: FloatArray, lanes: int) -> SingleArray:
     column = single(by_compartment)[:, None]
     # numpy buffers a lone column against shorter rows, at three times the price of a whole block.
     return column if lanes > _SHORT_ROW else np.repeat(column, lanes, axis=1)
+
+
+def _by_lane(by_dive: FloatArray, lanes: Lanes) -> SingleArray:
+    """Return numbers that follow from the surface, ready to meet blocks of shape (16, lanes)."""
+    if lanes.surface_bar[0] == lanes.surface_bar[-1]:  # the dives are in order of it
+        return _column(by_dive[0], len(lanes.rows_bar))
+    return lanes.columns(by_dive)
 
 
 def _drive_bar(lanes: Lanes, ambient_bar: SingleArray) -> SingleArray:
