@@ -47,6 +47,7 @@ _CHANNELS = (
     "measured_ppo2_bar_2", "recorded_no_stop_min", "recorded_cns_fraction", "recorded_otu", "heading_deg",
     "recorded_stop_depth_m", "recorded_stop_min", "heart_rate_per_min", "battery_charge",
     "remaining_oxygen_min",
+    "on_loop",
 )  # fmt: skip
 
 

@@ -54,6 +54,7 @@ GROUP_GAP: Final = timedelta(hours=48)
 _HEAD: Final = (
     '<?xml version="1.0" encoding="UTF-8"?>\n<uddf xmlns="http://www.streit.cc/uddf/3.2/" version="3.2.3">\n'
 )
+_OWN_PART_BEFORE: Final = "</applicationdata>"
 
 ProfilesOf = Callable[[Dive], Sequence[Profile | None]]
 """Gives the samples of each recording of a dive."""
@@ -120,25 +121,23 @@ def _write_dive(
     interval: str,
 ) -> None:
     written = written_dive(dive, profiles[0] if profiles else None, referred, dive_id, interval)
-    given = _read_back(_dive_lines(written, ()), referred)
-    for line in _dive_lines(written, own_part(dive, profiles, given)):
-        file.write(line + "\n")
+    lines = list(_dive_lines(written))
+    own = own_part(dive, profiles, _read_back(lines, referred))
+    its_place = lines.index(_OWN_PART_BEFORE)
+    for line in chain(lines[:its_place], map(element_text, own), lines[its_place:]):
+        file.write(f"{line}\n")
 
 
-def _dive_lines(written: WrittenDive, own: Iterable[Element]) -> Iterator[str]:
-    """Yield a dive, a line for each of its parts and for each waypoint.
-
-    own  what goes into `applicationdata`
-    """
+def _dive_lines(written: WrittenDive) -> Iterator[str]:
+    """Yield a dive, a line for each of its parts and for each waypoint."""
     yield f'<dive id="{written.element.get("id")}">'
     for child in written.element:
-        if child.tag == "applicationdata":
-            parts = "".join(element_text(part) for part in (*child, *own))
-            yield f"<applicationdata>{parts}</applicationdata>"
-            continue
         if child.tag == "informationafterdive":
             yield from _sample_lines(written.waypoints())
-        yield element_text(child)
+        if child.tag == "applicationdata":
+            yield from ("<applicationdata>", *map(element_text, child), _OWN_PART_BEFORE)
+        else:
+            yield element_text(child)
     yield "</dive>"
 
 

@@ -61,7 +61,7 @@ def number_text(value: float) -> str:
 
 def put(parent: Element, name: str, text: str = "", **attributes: str) -> Element:
     """Add an element with a text that XML can hold."""
-    child = SubElement(parent, name, {key: fit(value) for key, value in attributes.items()})
+    child = SubElement(parent, name, attributes)
     child.text = fit(text)
     return child
 

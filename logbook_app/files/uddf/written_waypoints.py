@@ -62,12 +62,24 @@ class _Marks:
 
 @dataclass(frozen=True, slots=True)
 class _Column:
-    """One channel as the child of a waypoint: (n,) plain numbers, NaN where there is no value."""
+    """One channel as the child of a waypoint.
 
-    values: Sequence[float]
-    unit: Unit
-    span: Span
-    attributes: Mapping[str, str] = field(default_factory=dict)
+    texts       what stands in it for each sample, empty where there is nothing to say
+    attributes  that every one of them has
+    inside      the attribute that the text goes into, empty where it stands between the tags
+    """
+
+    texts: Sequence[str]
+    attributes: Mapping[str, str]
+    inside: str = ""
+
+    def put(self, waypoint: Element, name: str, place: int) -> None:
+        """Put what it says at one sample into the waypoint."""
+        text = self.texts[place]
+        if text and self.inside:
+            put(waypoint, name, **{self.inside: text}, **self.attributes)
+        elif text:
+            put(waypoint, name, text, **self.attributes)
 
 
 def waypoints(profile: Profile, refs: Refs, unread: Mapping[float, Sequence[Element]]) -> Iterator[Element]:
@@ -101,19 +113,21 @@ _PLAIN: Final = {
 }
 
 
+_CIRCUITS: Final = {1.0: "closedcircuit", 0.0: "opencircuit"}
+
+
 def _columns(profile: Profile, refs: Refs) -> dict[str, list[_Column]]:
     found: dict[str, list[_Column]] = {name: [] for name in WAYPOINT_ORDER}
 
     def add(element: str, channel: str, unit: Unit, span: Span, **attributes: str) -> None:
         values = profile.channels.get(channel)
         if values is not None:
-            found[element].append(_Column(values.tolist(), unit, span, attributes))
+            found[element].append(_Column(_texts(values.tolist(), unit, span), attributes))
 
     for element, (channel, unit, span) in _PLAIN.items():
         add(element, channel, unit, span)
     add("cns", "recorded_cns_fraction", PERCENT, Span(0.0, 1e5, ""))
     add("cns", "recorded_cns_as_written", SAME, Span(0.0, 1e5, ""))
-    add("divemode", ON_LOOP, SAME, ANY)
     add("setpo2", "set_ppo2_bar", PASCALS, PO2_PA, setby="user")
     for place, tank in enumerate(refs.tanks):
         if tank is not None:
@@ -123,6 +137,9 @@ def _columns(profile: Profile, refs: Refs) -> dict[str, list[_Column]]:
         for name in ("measured_ppo2_bar", *(f"measured_ppo2_bar_{place}" for place in range(2, 10))):
             add("measuredpo2", name, PASCALS, PO2_PA, ref=refs.recorder)
     del found["cns"][1:]
+    if (on_loop := profile.channels.get(ON_LOOP)) is not None:
+        circuits = [_CIRCUITS.get(value, "") for value in on_loop.tolist()]
+        found["divemode"].append(_Column(circuits, {}, inside="type"))
     return {name: columns for name, columns in found.items() if columns}
 
 
@@ -148,19 +165,18 @@ def _waypoint(
         elif marks is not None and name in {"alarm", "setmarker", "switchmix"}:
             _put_marks(waypoint, name, marks)
         for column in columns.get(name, ()):
-            _put_value(waypoint, name, column, place)
+            column.put(waypoint, name, place)
     return waypoint
 
 
-def _put_value(waypoint: Element, name: str, column: _Column, place: int) -> None:
-    value = column.values[place]
-    if math.isnan(value):
-        return
-    written = column.unit.written(value)
-    if name == "divemode":
-        put(waypoint, name, type="closedcircuit" if value > 0 else "opencircuit")
-    elif column.span.holds(written):
-        put(waypoint, name, number_text(written), **column.attributes)
+def _texts(values: Sequence[float], unit: Unit, span: Span) -> list[str]:
+    """Return what is written for each value; a recorder gives few different ones."""
+    known: dict[float, str] = {}
+    for value in values:
+        if value not in known and not math.isnan(value):
+            written = unit.written(value)
+            known[value] = number_text(written) if span.holds(written) else ""
+    return [known.get(value, "") for value in values]
 
 
 def _put_marks(waypoint: Element, name: str, marks: _Marks) -> None:
