@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tracemalloc
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -27,6 +28,8 @@ from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.problems import LogbookError
 from logbook_app.dive.profile import GasSwitch, Profile, Remark
 from logbook_app.dive.record import Dive, Recording
+from logbook_app.files.read_dive import ReadDive
+from logbook_app.files.recording_file import read_recording
 from logbook_app.files.uddf.fields import tidy
 from logbook_app.files.uddf.writer import write_uddf
 from logbook_app.files.uddf.written_values import CUBIC_METRES, DIVE_SECONDS, KELVINS, PASCALS, SECONDS
@@ -34,6 +37,7 @@ from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from tests.dive.strategies import plain_dive
 
 SCHEMA = etree.XMLSchema(etree.parse(Path(__file__).with_name("uddf_3_2_3_as_written.xsd")))
+DEMO = Path(__file__).parents[2] / "demo_data"
 NS = {"u": "http://www.streit.cc/uddf/3.2/"}
 
 _many = settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -358,3 +362,28 @@ def test_a_file_that_cannot_be_written_leaves_what_was_there(tmp_path):
     assert [each.name for each in tmp_path.iterdir()] == ["out.uddf"]
     with pytest.raises(LogbookError, match="cannot be written"):
         written_uddf(tmp_path / "no folder" / "out.uddf", [])
+
+
+@pytest.mark.published
+@pytest.mark.parametrize("recording", [*DEMO.glob("*.uddf"), *DEMO.glob("*.csv")], ids=lambda path: path.name)
+def test_what_recorders_wrote_fits_the_standards_elements_wholly(recording, tmp_path):
+    """Nothing of the demo's recordings, in metres or in feet, needs Leadline's own part for its samples."""
+    logbook = [(item.dive, item.profiles) for item in read_recording(recording) if isinstance(item, ReadDive)]
+    path = written_uddf(tmp_path / "out.uddf", logbook)
+    assert b"<leadline:samples" not in path.read_bytes()
+    assert len(tree_of(path).findall(".//u:dive", NS)) == len(logbook)
+    read, problems = read_again(path)
+    assert_same(logbook, read)
+    assert problems == []
+
+
+def test_only_one_dive_is_held_at_a_time(tmp_path):
+    times_s = [10.0 * place for place in range(400)]
+    dives = [plain_dive(recordings=(Recording(f"{place}", "0" * 64),)) for place in range(40)]
+    profiles = ([Profile(times_s, [10.0 + place / 10] * 400)] for place in range(40))
+    tracemalloc.start()
+    write_uddf(tmp_path / "out.uddf", dives, lambda _dive: next(profiles), dives[0].began_at)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert (tmp_path / "out.uddf").stat().st_size > 900_000
+    assert peak < 1_500_000
