@@ -27,6 +27,7 @@ from logbook_app.physics.flying_after_diving import (
     guideline_covers,
     model_minutes_until,
 )
+from logbook_app.physics.live_load import LiveLoad
 from logbook_app.physics.oxygen_allowance import (
     REPEX_LONGEST_DAYS,
     PulmonaryAllowance,
@@ -121,6 +122,16 @@ class SurfaceState:
     def load_now(self) -> float:
         """Load of the leading compartment [fraction]."""
         return float(self.load.max())
+
+    def load_at(self, later: datetime) -> float:
+        """Return the load of the leading compartment a little later, cheaply enough for every second.
+
+        While helium is carried, whose limits move, it stays as it was worked out. [fraction]
+        """
+        if self.he_bar.any():
+            return self.load_now
+        minutes = max(0.0, (later - self.at).total_seconds() / 60)
+        return max(LiveLoad(tuple(self.load.tolist())).after(minutes))
 
     @property
     def clear(self) -> bool:

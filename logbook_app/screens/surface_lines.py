@@ -198,7 +198,7 @@ def _load(state: SurfaceState, now: datetime) -> Figure:
     then = f"{percent(float(state.load_at_surfacing.max()))} at surfacing"
     if state.clear_at is not None and state.clear_at <= now:
         then = f"clear since {wording.soon(_local(state.clear_at, now), now)}"
-    return Figure("Residual load", percent(state.load_now), "", f"half-time {half} · {then}")
+    return Figure("Residual load", percent(state.load_at(now)), "", f"half-time {half} · {then}")
 
 
 def _fly(fly: FlyTime | None, now: datetime, units: SpokenUnits) -> Figure:

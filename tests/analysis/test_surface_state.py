@@ -115,3 +115,14 @@ def test_tide_curve_falls_from_the_load_at_surfacing_past_every_mark():
     assert (np.diff(curve.load) < 0).all()
     last_mark_min = (max(state.clear_at, state.fly.at) - finished[-1].ended_at).total_seconds() / 60
     assert curve.minutes[-1] > last_mark_min
+
+
+@pytest.mark.law
+@pytest.mark.parametrize("minutes", [0.0, 1.0, 45.0])
+def test_the_load_a_little_later_is_what_is_worked_out_then(minutes):
+    finished = states(easy())
+    at = finished[-1].ended_at + timedelta(minutes=5)
+    later = at + timedelta(minutes=minutes)
+    now, then = (surface_state(finished, instant, Rules()) for instant in (at, later))
+    assert now.load_at(later) == pytest.approx(then.load_now, abs=1e-12)
+    assert now.load_at(at - timedelta(minutes=1)) == now.load_now
