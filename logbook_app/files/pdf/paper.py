@@ -7,7 +7,7 @@ this module, so import it only when something is to be printed.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from io import BytesIO
@@ -31,6 +31,7 @@ GREY: Final[Colour] = (0.32, 0.32, 0.32)
 
 ASCENT: Final = 0.78  # of a line of figures and letters, above the foot of the letters [em]
 DESCENT: Final = 0.22
+LONGEST_WORD: Final = 1000  # letters; a longer one is cut unmeasured, for no page is as wide
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,14 +71,14 @@ class Paper:
 
     def width(self, words: str, look: Type) -> float:
         """Return how wide the words are in one line [pt]."""
-        return float(self._canvas.stringWidth(printable(words, self.letters), _name(look), look.size))
+        return self._width(printable(words, self.letters), look)
 
     def text(self, x: float, y: float, words: str, look: Type, *, share: float = 0.0) -> None:
         """Put one line with its foot at y; `share` of its width stands left of x (1: it ends there)."""
         shown = self._shown(words)
         self._canvas.setFont(_name(look), look.size)
         self._canvas.setFillColorRGB(*look.colour)
-        self._canvas.drawString(x - share * self.width(shown, look), y, shown)
+        self._canvas.drawString(x - share * self._width(shown, look), y, shown)
 
     def lines(self, words: str, look: Type, width: float) -> list[str]:
         """Return the words in lines no wider than `width`; a word that is too long is cut."""
@@ -88,37 +89,45 @@ class Paper:
 
     def shortened(self, words: str, look: Type, width: float) -> str:
         """Return the words as they are where they fit, else their beginning and an ellipsis."""
-        words = printable(words, self.letters)
-        if self.width(words, look) <= width:
-            return words
-        return words[: self._fitting(words, look, width - self.width("…", look))].rstrip() + "…"
+        shown = printable(words, self.letters)
+        if self._width(shown, look) <= width:
+            return shown
+        return shown[: self._fitting(shown, look, width - self._width("…", look))].rstrip() + "…"
 
     def _shown(self, words: str) -> str:
         shown = printable(words, self.letters)
         self.lacked_letters = self.lacked_letters or STAND_IN in shown
         return shown
 
+    def _width(self, shown: str, look: Type) -> float:
+        return float(self._canvas.stringWidth(shown, _name(look), look.size))
+
     def _lines_of(self, words: Sequence[str], look: Type, width: float) -> list[str]:
         done, line = [], ""
         for word in words:
             longer = f"{line} {word}" if line else word
-            if self.width(longer, look) <= width:
+            if len(word) <= LONGEST_WORD and self._width(longer, look) <= width:
                 line = longer
                 continue
             done.append(line)
-            while self.width(word, look) > width:
-                cut = max(1, self._fitting(word, look, width))
-                done.append(word[:cut])
-                word = word[cut:]
-            line = word
+            *cut, line = self._cut(word, look, width)
+            done += cut
         return [*done, line]
 
+    def _cut(self, word: str, look: Type, width: float) -> Iterator[str]:
+        """Yield a word in pieces that fit, the last of them as short as it comes."""
+        while len(word) > LONGEST_WORD or self._width(word, look) > width:
+            end = max(1, self._fitting(word, look, width))
+            yield word[:end]
+            word = word[end:]
+        yield word
+
     def _fitting(self, words: str, look: Type, width: float) -> int:
-        """Return how many of the first letters fit; by halving, because a note may be very long."""
-        least, most = 0, len(words)
+        """Return how many of the first letters fit, found by halving."""
+        least, most = 0, min(len(words), LONGEST_WORD)
         while least < most:
             middle = (least + most + 1) // 2
-            if self.width(words[:middle], look) <= width:
+            if self._width(words[:middle], look) <= width:
                 least = middle
             else:
                 most = middle - 1
