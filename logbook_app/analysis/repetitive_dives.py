@@ -22,12 +22,12 @@ from logbook_app.analysis.dive_analysis import Carried, DiveAnalysis, nothing_ca
 from logbook_app.analysis.table_opinion import TableCarried, tabled_from_plain
 from logbook_app.dive.record import Dive
 from logbook_app.physics.breathing_gas import AIR
+from logbook_app.physics.consecutive_dives import TRACE_BAR
 from logbook_app.physics.oxygen_exposure import cns_after_surface
 from logbook_app.physics.repetitive_series import TabledDive
 from logbook_app.physics.tissue_loading import Tensions, after_constant
 
 FORGOTTEN_AFTER = timedelta(days=20)
-TRACE_BAR = 1e-9  # the tolerance of a tension; the slowest compartment is under it after five days
 
 
 @dataclass(frozen=True, slots=True)

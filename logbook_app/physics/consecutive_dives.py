@@ -41,7 +41,8 @@ from logbook_app.physics.residual_load import load_by_compartment
 from logbook_app.physics.tissue_loading import Tensions, load_along
 from logbook_app.physics.units import FloatArray
 
-# Less helium than this is none: with any at all, limits have no closed form.
+# Less helium than this, the tolerance of a tension, is none: with any at all, limits have no closed form. The
+# slowest compartment is under it five days after a dive.
 TRACE_BAR: Final = 1e-9
 # Long lanes take fewer operations, many lanes use each one better. Found by trial, and not sharply.
 LANES_AT_ONCE: Final = 6000
