@@ -37,6 +37,7 @@ from logbook_app.analysis.repetitive_dives import (
     one_chain,
 )
 from logbook_app.analysis.same_dive import JoinOffer, join_offers
+from logbook_app.analysis.split_recording import whole_recording_of
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState, fly_time, surface_state
 from logbook_app.analysis.way_up_series import WayUpSeries, way_up_series
@@ -472,10 +473,18 @@ class Logbook:
         return sorted(chosen, key=lambda dive: (dive.began_at, dive.id))
 
     def _profiles_of(self, dive: Dive) -> list[Profile | None]:
-        """Return the samples of each of a dive's recordings, as they were recorded."""
+        """Return the samples of each of a dive's recordings, then the whole of one that was split."""
         names = [recording.profile_sha256 for recording in dive.recordings]
         kept = self._store.profiles(name for name in names if name)
-        return [kept[name] if name else None for name in names]
+        return [*(kept[name] if name else None for name in names), *self._whole_recording(dive)]
+
+    def _whole_recording(self, dive: Dive) -> list[Profile]:
+        """Return the whole of a recording that was split, where it is kept: only a name leads to it."""
+        whole = whole_recording_of(dive)
+        try:
+            return [self._store.profile(whole)] if whole else []
+        except LogbookError:
+            return []
 
     def _kept_columns(self) -> dict[str, str]:
         kept = self._store.settings().items()

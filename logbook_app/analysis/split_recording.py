@@ -16,6 +16,7 @@ in the whole recording alone, which is stored as it was beside its dives (`WHOLE
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import timedelta
@@ -31,6 +32,7 @@ from logbook_app.dive.record import Dive, name_from_content
 from logbook_app.physics.dive_bounds import dive_bounds
 
 WHOLE_RECORDING: Final = "whole recording"
+_PROFILE_NAME: Final = re.compile("[0-9a-f]{64}")
 _PRESSURES: Final = "cylinder pressures of the whole recording"
 # Said of the time before and after the whole recording; true of its first and last dive only.
 _BEFORE: Final = "uddf:surfaceintervalbeforedive"
@@ -116,6 +118,12 @@ def _dives(profile: Profile) -> list[tuple[int, int]]:
 def _written(profile: Profile, samples: slice) -> Mapping[str, np.ndarray]:
     """Return the channels that hold a value somewhere in these samples."""
     return {name: v for name, v in profile.channels.items() if not np.isnan(v[samples]).all()}
+
+
+def whole_recording_of(dive: Dive) -> str | None:
+    """Return the name of the profile that this dive is the first part of, None for any other dive."""
+    part, _, whole = dive.extra.get(WHOLE_RECORDING, "").partition(", ")
+    return whole if part.startswith("1 of ") and _PROFILE_NAME.fullmatch(whole) else None
 
 
 def _dive(dive: Dive, part: Profile, from_s: float, place: tuple[int, int], whole: str) -> Dive:

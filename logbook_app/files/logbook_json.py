@@ -10,7 +10,8 @@ One object:
         samples   of the leading recording: null, or time_s, depth_m and every further channel as
                   arrays of one length (null where a sample has no value, "inf" and "-inf" where a
                   recorder wrote that), switches (time_s, cylinder) and remarks (time_s, text)
-        further_samples   the same for each recording after the first
+        further_samples   the same for each recording after the first, then what else is kept with
+                  the dive: the whole of a recording that was split into dives
         analysis  figures of the model at the diver's own settings, see `analysis_to_json`
 
 A dive that the recorder sampled keeps those samples exactly, and every number is written with all
@@ -48,7 +49,7 @@ _HALF_CHARACTER: Final = re.compile("[\ud800-\udfff]")  # in a remark; UTF-8 has
 
 
 class Entry(NamedTuple):
-    """One dive as the file holds it; `further` are the samples of each recording after the first."""
+    """One dive as the file holds it; `further` are the samples after those of the leading recording."""
 
     dive: Dive
     profile: Profile | None

@@ -93,8 +93,9 @@ def _entry(entry: Any, options: ReadOptions) -> ReadDive:
     if not told.get("id"):
         dive = replace(dive, id=name_from_content("dive", recording_fingerprint(dive, profiles[0])))
     count = max(len(dive.recordings), 1 if profiles[0] is not None else 0)
-    profiles = [*profiles, *[None] * count][:count]
-    return kept_again(_named(dive, told, profiles), profiles, options.diver)
+    missing = [None] * (count - len(profiles))
+    profiles = [*profiles, *missing] if count else profiles[1:]
+    return kept_again(_named(dive, told, profiles[:count]), profiles, options.diver)
 
 
 def _named(dive: Dive, told: Fields, profiles: list[Profile | None]) -> Dive:

@@ -15,7 +15,8 @@ class ReadDive:
     """A dive as a file gave it; `dive.recordings` holds the one recording that it came from.
 
     profile   its samples, None for a dive that the file describes without samples
-    further   where a logbook wrote the file: the samples of each recording after the first
+    further   where a logbook wrote the file: the samples of each recording after the first, then
+              what else is kept with the dive
     known_as  id of the dive in the logbook that wrote the file, empty where none did
     """
 
@@ -26,7 +27,7 @@ class ReadDive:
 
     @property
     def profiles(self) -> list[Profile]:
-        """Return every profile that the dive's recordings name."""
+        """Return every profile that is kept with the dive."""
         return [profile for profile in (self.profile, *self.further) if profile is not None]
 
 
@@ -56,7 +57,8 @@ def recorded(dive: Dive, profile: Profile | None, *, recorder: str, file_name: s
 def kept_again(dive: Dive, profiles: Sequence[Profile | None], diver: str) -> ReadDive:
     """Return a dive that a logbook wrote, with the id and the recordings that it had there.
 
-    profiles  the samples of each of `dive.recordings`
+    profiles  the samples of each of `dive.recordings`; what comes after them belongs to none, as
+              the whole of a recording that was split into dives
     diver     whose dives the reader says they are; where that is somebody else than the record
               says, the dive is another one and its recordings get other names
     """
@@ -68,7 +70,7 @@ def kept_again(dive: Dive, profiles: Sequence[Profile | None], diver: str) -> Re
             fingerprint=recording_fingerprint(dive, profile) if other else recording.fingerprint,
             profile_sha256=profile_digest(profile_to_bytes(profile)) if profile is not None else None,
         )
-        for recording, profile in zip(dive.recordings, profiles, strict=True)
+        for recording, profile in zip(dive.recordings, profiles, strict=False)
     )
     dive_id = name_from_content("dive", recording_fingerprint(dive, _first(profiles))) if other else dive.id
     named = replace(dive, id=dive_id, recordings=recordings)

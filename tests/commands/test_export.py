@@ -163,3 +163,25 @@ def test_the_logbook_itself_is_never_written_over(weekend, capfd):
     assert run(["--logbook", str(home), "export", str(home)], weekend.tools) == 2
     assert "is the logbook itself" in capfd.readouterr().err
     assert home.read_bytes() == before
+
+
+@pytest.mark.parametrize("form", ["out.uddf", "out.json"])
+def test_the_whole_of_a_recording_that_was_split_goes_along(tmp_path, form):
+    """Two dives of ten minutes, half an hour apart at the surface, in one recording of 50 minutes."""
+    rows = [(at, 10.0 if 60 <= at <= 600 or 2460 <= at <= 2940 else 0.0) for at in range(0, 3001, 20)]
+    lines = "".join(f"{at},{depth}\n" for at, depth in rows)
+    table = f"# began: 2031-05-04T09:30Z\ntime (s),depth (m)\n{lines}"
+        f"{at},{depth}\n" for at, depth in rows
+    )
+    (tmp_path / "day.csv").write_text(table, encoding="utf-8")
+    home, away = Logbook.open(tmp_path / "home"), Logbook.open(tmp_path / "away")
+    home.import_files([tmp_path / "day.csv"])
+    assert len(home.dives()) == 2
+    home.export(tmp_path / form)
+    away.import_files([tmp_path / form])
+    assert away.dives() == home.dives()
+    for dive in home.dives():
+        assert away._profiles_of(dive) == home._profiles_of(dive)
+    assert [len(away._profiles_of(dive)) for dive in home.dives()] == [2, 1]
+    home.close()
+    away.close()
