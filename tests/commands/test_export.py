@@ -171,8 +171,6 @@ def test_the_whole_of_a_recording_that_was_split_goes_along(tmp_path, form):
     rows = [(at, 10.0 if 60 <= at <= 600 or 2460 <= at <= 2940 else 0.0) for at in range(0, 3001, 20)]
     lines = "".join(f"{at},{depth}\n" for at, depth in rows)
     table = f"# began: 2031-05-04T09:30Z\ntime (s),depth (m)\n{lines}"
-        f"{at},{depth}\n" for at, depth in rows
-    )
     (tmp_path / "day.csv").write_text(table, encoding="utf-8")
     home, away = Logbook.open(tmp_path / "home"), Logbook.open(tmp_path / "away")
     home.import_files([tmp_path / "day.csv"])
