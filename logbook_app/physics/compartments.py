@@ -22,7 +22,6 @@ Compartment 1b (5 min) stands instead of compartment 1 (4 min), never beside it.
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -49,12 +48,12 @@ class Compartments:
     he_a_bar: FloatArray
     he_b: FloatArray
 
-    @cached_property
+    @property
     def n2_rate_per_min(self) -> FloatArray:
         """Decay rate of the nitrogen gap, ln 2 / half-time, shape (16,). [1/min]"""
         return LN2 / self.n2_half_time_min
 
-    @cached_property
+    @property
     def he_rate_per_min(self) -> FloatArray:
         """Decay rate of the helium gap, ln 2 / half-time, shape (16,). [1/min]"""
         return LN2 / self.he_half_time_min
