@@ -93,6 +93,7 @@ STATE_LINES: Final = 3
 def by_hand(writing_pt: float) -> list[Row]:
     """Return everything that is left to be written; `writing_pt` from one line to the next."""
     return [
+        space(4),
         line(NOT_RECORDED_WORDS, HEADING),
         side_by_side(
             [_blanks(WHO, writing_pt), [*_symptoms(writing_pt), *_blanks(CARE, writing_pt)]], COLUMNS_APART_PT
