@@ -42,7 +42,8 @@ def window() -> Driver:
 def open_app(window: Driver, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[OpenApp]:
     """Return a function that starts the app: `open_app(logbook_path, at=, size=, text_scale=, wait=)`.
 
-    Without a path the logbook is new and empty. After the test nothing unexpected may stand in
+    Without a path the logbook is new and empty. Rooms are built when a test goes there, unless
+    it asks for `builds_ahead`. After the test nothing unexpected may stand in
     the trouble log; a failed test leaves a picture and the tree of widgets in tests/failures.
     """
     from logbook_app.logbook import Logbook
@@ -57,10 +58,17 @@ def open_app(window: Driver, request: pytest.FixtureRequest, tmp_path: Path) -> 
         size: tuple[int, int] = SIZES["tablet"],
         text_scale: float = 1.0,
         wait: bool = True,
+        builds_ahead: bool = False,
     ) -> Driver:
         window.dock_time = at
         path = logbook_path or tmp_path / "logbook.leadline"
-        app = LeadlineApp(lambda: Logbook.open(path, now=window.clock), window.clock, trouble_log)
+        app = LeadlineApp(
+            lambda: Logbook.open(path, now=window.clock),
+            window.clock,
+            trouble_log,
+            tmp_path / "last-look.txt",
+            builds_ahead,
+        )
         window.start(app, size, text_scale)
         if wait:
             window.idle()

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from kivy.app import App
+from kivy.base import EventLoop
 from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.properties import ObjectProperty
@@ -21,11 +22,13 @@ from logbook_app.dive.problems import Cancelled
 from logbook_app.screens.dropped_files import DroppedFiles
 from logbook_app.screens.fonts import register_fonts
 from logbook_app.screens.key_walk import KeyWalk
+from logbook_app.screens.last_look import LastLook
 from logbook_app.screens.look import Look
 from logbook_app.screens.shell import Shell
 from logbook_app.screens.trouble import TroubleLog
 from logbook_app.screens.worker import LogbookWorker, LongTask, LongWork, Work
 
+BUILT_AHEAD_AFTER_S = 1.0  # from the first answer, from a finger, and from one room to the next
 BACK_KEYS = (27, 1001, 1073742106)  # escape, and what Android's back is called by SDL2 and SDL3
 
 
@@ -35,6 +38,8 @@ class LeadlineApp(App):
     open_logbook   opens the logbook; called in the worker thread, after the first frame
     now            the clock: an aware datetime
     trouble_log    file that unexpected errors are written to, None for nowhere
+    last_look      file that remembers theme and size of text for the first frame, None for nowhere
+    builds_ahead   whether rooms not yet visited are built while nobody touches the screen
     """
 
     title = "Leadline"
@@ -47,10 +52,15 @@ class LeadlineApp(App):
         open_logbook: Callable[[], Any],
         now: Callable[[], datetime],
         trouble_log: Path | None = None,
+        last_look: Path | None = None,
+        builds_ahead: bool = True,
         **kwargs: Any,
     ) -> None:
         super().__init__(**kwargs)
         self.look = Look()
+        self._last_look = LastLook(last_look)
+        self._ahead = Clock.create_trigger(lambda _dt: self._build_ahead(), BUILT_AHEAD_AFTER_S)
+        self._builds_ahead = builds_ahead
         self.now = now
         self._keys = KeyWalk(self.look)
         self._drops = DroppedFiles(self.bring_in)
@@ -65,6 +75,8 @@ class LeadlineApp(App):
         """Return the frame of the app with the Surface room in it."""
         register_fonts()
         self.look.follow(Window)
+        if (last := self._last_look.read()) is not None:
+            self._wear(*last)
         self.shell = Shell()
         return self.shell
 
@@ -177,8 +189,20 @@ class LeadlineApp(App):
         Clock.schedule_once(lambda _dt: self._worker.start())
 
     def _wear_settings(self, settings: Any) -> None:
-        self.look.wear(settings.theme)
-        self.look.scale_text(settings.text_scale)
+        self._wear(settings.theme, settings.text_scale)
+        self.ask(lambda _logbook: self._last_look.keep(settings.theme, settings.text_scale))
+        if self._builds_ahead:
+            self._ahead()
+
+    def _wear(self, theme: str, text_scale: float) -> None:
+        self.look.wear(theme)
+        self.look.scale_text(text_scale)
+        Window.clearcolor = self.look.theme.paper  # seen before the first frame, and while resizing
+
+    def _build_ahead(self) -> None:
+        """Build one more room while no finger is down: what is touched now is answered first."""
+        if any(touch.is_touch for touch in EventLoop.touches) or self.shell.rooms.build_ahead():
+            self._ahead()
 
     def _on_key(self, _window: Any, key: int, *_rest: Any) -> bool:
         if key not in BACK_KEYS:

@@ -118,7 +118,7 @@ class _Sitting:
         from logbook_app.screens.app import LeadlineApp
 
         self._loop = EventLoop
-        self._app = LeadlineApp(open_logbook, now)
+        self._app = LeadlineApp(open_logbook, now, builds_ahead=False)
         put_on_window(self._app, size)
         self._rest()
         self._until_answered(lambda logbook: _choose_theme(logbook, theme), self._app.changed)

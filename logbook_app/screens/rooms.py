@@ -54,6 +54,10 @@ DOORWAYS = {
 }
 
 
+# Where a diver is likely to go next; the others are built when they are asked for.
+AHEAD = ("logbook", "dive", "record", "settings")
+
+
 class Room(KvBeside, BoxLayout):
     """One room. It asks the logbook in `entered` and `refresh`, never in its constructor."""
 
@@ -97,6 +101,13 @@ class Rooms(BoxLayout):
             doorway = DOORWAYS[name]
             self._built[name] = getattr(import_module(doorway.module), doorway.widget)(room_name=name)
         return self._built[name]
+
+    def build_ahead(self) -> bool:
+        """Build one room that nobody has visited yet; False where there is none left."""
+        waiting = [name for name in AHEAD if name not in self._built]
+        if waiting:
+            self.room(waiting[0])
+        return len(waiting) > 1
 
     def go(self, name: str) -> Room:
         """Show a room. One from the rail forgets the way back; a page remembers where it came from."""

@@ -41,7 +41,7 @@ def run_app(
 
     open_logbook   opens the logbook; called in a worker thread after the first frame
     now            the clock
-    trouble_log    file that unexpected errors are written to
+    trouble_log    file that unexpected errors are written to; how the screen looked last lies beside it
 
     Raises NoWindow where no window can be opened.
     """
@@ -50,7 +50,8 @@ def run_app(
     from logbook_app.screens.app import LeadlineApp  # the environment comes first
     from logbook_app.screens.trouble import bear_errors
 
-    app = LeadlineApp(open_logbook, now, trouble_log)
+    last_look = trouble_log.with_name("last-look.txt") if trouble_log else None
+    app = LeadlineApp(open_logbook, now, trouble_log, last_look)
     bear_errors(app.say_trouble)
     app.run()
 

@@ -6,16 +6,21 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from driver import SIZES, Driver, OpenApp
+from kivy.uix.label import Label
 
 from logbook_app.dive.problems import LogbookError
 from logbook_app.screens import start
 from logbook_app.screens.key_walk import ENTER, TAB
-from logbook_app.screens.theme import BAR_HEIGHT_DP, RAIL_WIDTH_DP
+from logbook_app.screens.last_look import LastLook
+from logbook_app.screens.rooms import AHEAD
+from logbook_app.screens.theme import BAR_HEIGHT_DP, RAIL_WIDTH_DP, THEMES
+from logbook_app.screens.widgets.buttons import FilledButton
 
 ROOMS = ("surface", "logbook", "record", "settings")
 
@@ -76,6 +81,20 @@ def test_every_room_on_the_rail_opens_with_one_tap(open_app: OpenApp, size: tupl
         assert [entry.room_name for entry in app.find_all(role="RailEntry") if entry.chosen] == [name]
 
 
+def test_a_turned_tablet_is_laid_out_again(app: Driver) -> None:
+    """From wide to a phone's width and back: rail and bar take their place and their size again."""
+    for size in ((360, 640), (1280, 800), (800, 1280), (1280, 800)):
+        app.resize(*size)
+        rail = app.find(role="Rail")
+        wide = size[0] >= 840
+        assert (rail.x, rail.y) == (0, 0)
+        assert (rail.width, rail.height) == ((RAIL_WIDTH_DP, size[1]) if wide else (size[0], BAR_HEIGHT_DP))
+        entries = app.find_all(role="RailEntry")
+        assert all(
+            rail.y <= entry.y and entry.top <= rail.top and entry.right <= rail.right for entry in entries
+        )
+
+
 def test_back_leads_to_the_surface_and_then_nowhere(app: Driver) -> None:
     """Escape, or the back key of a phone, goes one step; at the surface it changes nothing."""
     app.tap(test_id="rail-settings")
@@ -103,6 +122,68 @@ def test_a_room_is_built_when_first_visited_and_kept(app: Driver) -> None:
     app.press_back()
     app.tap(test_id="rail-settings")
     assert app.find(role="SettingsRoom") is first
+
+
+def test_rooms_are_built_ahead_while_nobody_touches(open_app: OpenApp) -> None:
+    """One room a second, so that the first visit is quick; none while a finger is down."""
+    app = open_app(builds_ahead=True)
+    built = app.app.shell.rooms._built
+    finger = app.finger(700, 400)
+    finger.down()
+    app.wait(5)
+    assert set(built) == {"surface"}
+    finger.up()
+    app.wait(5.5)
+    assert set(built) == {"surface", *AHEAD}
+    assert not app.find_all(role="SettingsRoom")
+
+
+def test_a_start_at_night_does_not_flash(open_app: OpenApp, tmp_path: Path) -> None:
+    """Theme and size of text are those of the last time, before the logbook has been opened."""
+    path = tmp_path / "logbook.leadline"
+    app = open_app(path)
+    app.app.ask(
+        lambda logbook: logbook.change_settings(replace(logbook.settings(), theme="night", text_scale=1.15)),
+        then=app.app.changed,
+    )
+    app.idle()
+    app.idle()
+    app.stop()
+    app = open_app(path, wait=False)
+    assert app.app.look.theme.name == "night"
+    assert app.app.look.text_scale == pytest.approx(1.15)
+    assert tuple(app.window.clearcolor) == pytest.approx(THEMES["night"].paper)
+
+
+@pytest.mark.parametrize("text", ["", "night", "sepia 1.0", "night 9", "night one", "\x00 \xff 1 2"])
+def test_a_damaged_memory_of_the_look_is_no_memory(tmp_path: Path, text: str) -> None:
+    """Whatever stands in the small file, the app starts; by day where it says nothing sensible."""
+    path = tmp_path / "last-look.txt"
+    path.write_text(text, encoding="utf-8")
+    assert LastLook(path).read() is None
+    LastLook(path).keep("night", 1.3)
+    assert LastLook(path).read() == ("night", 1.3)
+    LastLook(tmp_path / "no" / "folder.txt").keep("night", 1.3)  # a disk that refuses is borne
+
+
+def test_what_is_disabled_keeps_its_colour(app: Driver) -> None:
+    """Kivy would draw a disabled label white, unseen on paper; here the whole button is paler instead."""
+    button = FilledButton(text="Save", disabled=True)
+    assert button.opacity < 1
+    for label in (widget for widget in button.walk() if isinstance(widget, Label)):
+        assert tuple(label.disabled_color) == tuple(label.color)
+
+
+def test_words_of_a_button_shrink_rather_than_overflow(open_app: OpenApp) -> None:
+    """On a phone with text twice as large, a long word stays within its button, and it within the window."""
+    app = open_app(size=SIZES["phone"], text_scale=2.0)
+    button = FilledButton(text="Bring in the recordings of another diver", icon="plus-circle")
+    app.window.add_widget(button)
+    app.frames(4)
+    label = button.ids.label
+    assert button.width <= 360
+    assert label.texture_size[0] <= button.width - button.around + 1
+    assert label.font_size < 32
 
 
 def test_what_is_said_goes_by_itself(app: Driver) -> None:

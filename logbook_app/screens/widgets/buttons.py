@@ -11,7 +11,7 @@ from logbook_app.screens.widgets.edged_box import EdgedBox
 class ChartButton(ButtonBehavior, EdgedBox):
     """What all buttons share: words, an icon before them, the size of a wet finger.
 
-    It is as wide as its words ask (`minimum_width`) unless `size_hint_x` says otherwise.
+    It is as wide as its words ask unless `size_hint_x` says otherwise; words too long for it shrink.
     """
 
     text = StringProperty("")
@@ -25,6 +25,9 @@ class ChartButton(ButtonBehavior, EdgedBox):
 
     least_width = NumericProperty("88dp")
     """However short its words are."""
+
+    around = NumericProperty(0)
+    """How much of its width is not for the words [px]."""
 
     least_height = NumericProperty("56dp")
     """However small its words are."""
