@@ -56,7 +56,7 @@ _HEADER_WITHIN_ROWS: Final = 20
 _ID: Final = re.compile("[0-9a-f]{32}")
 _AMOUNT: Final = re.compile(r"([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?")
 _CLOCK: Final = re.compile(r"(?:(\d{1,2}):)?(\d{1,4}):(\d{2})", re.ASCII)
-_SPOKEN_AS_TEXT: Final = re.compile("'(?=[=+@\t\r-])")  # see dives_csv.py
+_BEFORE_A_FORMULA: Final = re.compile("'(?=[=+@\t\r-])")  # see dives_csv.py
 
 NOON_NEXT: Final = timedelta(hours=1)
 
@@ -128,7 +128,7 @@ def _rows(lines: Iterator[str], file_name: str) -> tuple[ListColumns, list[_Row]
 
 def _named(cells: list[str], columns: ListColumns) -> dict[str, str]:
     return {
-        name: _SPOKEN_AS_TEXT.sub("", cells[column.place].strip(), count=1)
+        name: _BEFORE_A_FORMULA.sub("", cells[column.place].strip(), count=1)
         for name, column in columns.columns.items()
         if column.place < len(cells) and cells[column.place].strip()
     }
