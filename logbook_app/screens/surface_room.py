@@ -21,6 +21,7 @@ from logbook_app.screens.rooms import Room
 
 WORKED_OUT_EVERY_S = 60.0
 PASS_ASKED_AFTER_S = 0.2  # several touches of plus in a row are one question
+WIDE_FROM_DP = 760
 BESIDE_FROM_DP = 1200
 LOW_UNDER_DP = 900
 CAUTION = (
@@ -81,6 +82,9 @@ class SurfaceRoom(Room):
     low = BooleanProperty(False)
     """True where such a window is low."""
 
+    wide = BooleanProperty(False)
+    """True where the header has room for more than the title."""
+
     def __init__(self, **kwargs: Any) -> None:
         self._pass_m: float | None = None
         self._ask_soon = Clock.create_trigger(lambda _dt: self._ask(), PASS_ASKED_AFTER_S)
@@ -117,8 +121,20 @@ class SurfaceRoom(Room):
         self._part.pass_words = self.sheet.pass_words
         self._ask_soon()
 
+    def print_sheet(self) -> None:
+        """Write the sheet for an accident, and say where it lies."""
+        from logbook_app.screens.printed_files import print_accident_sheet
+
+        app = App.get_running_app()
+        now = app.now()
+        app.ask(
+            lambda logbook: print_accident_sheet(logbook, now),
+            then=lambda path: app.say(f"The sheet lies in {path}. Print it, or show it as it is."),
+        )
+
     def _measure(self, *_args: Any) -> None:
         look = self._look
+        self.wide = look.width_dp >= WIDE_FROM_DP * look.text_scale
         self.beside = look.width_dp >= BESIDE_FROM_DP * look.text_scale
         self.low = self.beside and look.height_dp < LOW_UNDER_DP * look.text_scale
 

@@ -9,6 +9,7 @@ import pytest
 from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
 from hypothesis import given
 from hypothesis import strategies as st
+from pypdf import PdfReader
 
 from logbook_app.analysis.dive_analysis import Rules, analyse
 from logbook_app.analysis.repetitive_dives import EndState, carried_into, end_state
@@ -344,3 +345,26 @@ def test_the_scale_of_the_load_ends_on_a_line(largest: float, top: float) -> Non
     """The next quarter above the largest load, or the next tenth where the load is small."""
     assert load_scale(largest)[0] == top
     assert load_scale(largest)[1][-1] == top
+
+
+# The sheet for an accident
+
+
+@pytest.mark.parametrize("size", ["tablet", "phone"])
+def test_the_sheet_for_an_accident_is_one_touch_away(open_app: OpenApp, one_dive: Path, size: str) -> None:
+    """It is written beside a logbook that lies somewhere of its own, and the app says where."""
+    app = open_app(one_dive, size=SIZES[size])
+    app.tap(app.bring_into_view(app.find(test_id="accident-sheet")))
+    app.idle()
+    (path,) = one_dive.parent.glob("*.pdf")
+    assert path.name == f"accident sheet {ON_THE_DOCK:%Y-%m-%d %H%M}.pdf"
+    assert "1 dive in the 72 h before now" in PdfReader(path).pages[0].extract_text()
+    assert app.says(path.name)
+
+
+def test_a_sheet_is_never_written_over_another(open_app: OpenApp, one_dive: Path) -> None:
+    app = open_app(one_dive)
+    for _ in range(2):
+        app.tap(test_id="accident-sheet")
+        app.idle()
+    assert len(list(one_dive.parent.glob("*.pdf"))) == 2
