@@ -49,8 +49,8 @@ from logbook_app.dive.problems import LogbookError, RefusedFile
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Site
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
-from logbook_app.files.read_dive import ReadOptions
-from logbook_app.files.recording_file import FORMATS, read_preview
+from logbook_app.files.read_dive import ReadDive, ReadOptions
+from logbook_app.files.recording_file import FORMATS, read_preview, read_recording
 from logbook_app.files.samples_csv import write_samples_csv
 from logbook_app.files.table_preview import ColumnUse, TablePreview, columns_text, units_of
 from logbook_app.files.whole_file import write_whole
@@ -206,6 +206,14 @@ class Logbook:
         preview = read_preview(path)
         kept = self._kept_columns().get(preview.header_digest, "") if preview else ""
         return preview.settled_as(kept) if preview and kept else preview
+
+    def dive_in_table(self, path: Path | str, columns: str) -> Dive:
+        """Return the dive that a table gives when its columns are these; nothing is kept.
+
+        Raises RefusedFile where there is none.
+        """
+        found = read_recording(path, ReadOptions(csv_columns=columns))
+        return next(item.dive for item in found if isinstance(item, ReadDive))
 
     def remember_columns(self, header_digest: str, columns: str) -> None:
         """Read every table with this header so from now on; see `TablePreview` and `columns_text`."""

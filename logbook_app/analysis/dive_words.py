@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from logbook_app.analysis.dive_view import DiveView
+from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.spoken_times import clock_time, full_date, utc_offset
-from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
+from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.record import Dive, Water
 
@@ -126,6 +127,8 @@ def _record(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
     yield Line("At the surface", _surface(view, units))
     yield from _written_down(dive, units)
     yield from _recordings(dive)
+    if view.mended:
+        yield Line("Mended", "; ".join(_mended(one, units) for one in view.mended))
 
 
 def _cylinders(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
@@ -200,6 +203,14 @@ def _recordings(dive: Dive) -> Iterator[Line]:
             yield Line("Recorder", recording.recorder)
         if recording.file_name:
             yield Line("File", recording.file_name)
+
+
+def _mended(one: Mended, units: SpokenUnits) -> str:
+    """Return where the figures do not rest on what was recorded; the findings say why."""
+    recorded = "nothing recorded" if one.recorded_m is None else f"recorded {units.depth(one.recorded_m)}"
+    added = one.kind == "zero" and one.taken_m > 0
+    taken = f"{units.depth(one.taken_m)} added" if added else f"taken as {units.depth(one.taken_m)}"
+    return f"{one.kind} {spoken_time(one.from_s)} to {spoken_time(one.to_s)}, {recorded}, {taken}"
 
 
 def _caution(view: DiveView) -> str:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from logbook_app.analysis.spoken_times import clock_time, full_date, utc_offset
-from logbook_app.logbook import ColumnUse, TablePreview, units_of
+from logbook_app.logbook import ColumnUse, TablePreview, columns_text, units_of
 
 UNUSED = "none"
 QUANTITIES = (
@@ -36,6 +36,7 @@ UNIT_WORDS = {
 }
 _SEVERAL = ("pressure",)  # one column for each cylinder; of anything else there is one
 _NEEDED = ("time", "depth")
+_ANY_DAY = "2000-01-01T00:00Z"
 
 Uses = tuple[ColumnUse, ...]
 
@@ -120,6 +121,15 @@ def what_follows(preview: TablePreview, uses: Uses, began: datetime | None) -> s
     if preview.needs_start and began is not None:
         sentences.append(f"It began {full_date(began)} at {clock_time(began)} ({utc_offset(began)}).")
     return " ".join(sentences)
+
+
+def columns_to_try(preview: TablePreview, uses: Uses) -> str:
+    """Return the list of columns as far as it can be tried, empty where a column or a unit is open.
+
+    A start that nobody has told yet stands as any day: only depth and time are looked at.
+    """
+    open_still = what_is_needed(replace(preview, needs_start=False), uses, None)
+    return "" if open_still else columns_text(uses, _ANY_DAY if preview.needs_start else "")
 
 
 def _column_words(preview: TablePreview, uses: Uses, place: int) -> str:

@@ -17,13 +17,15 @@ from kivy.app import App
 from kivy.clock import Clock
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 
-from logbook_app.logbook import ColumnUse, TablePreview, columns_text
+from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
+from logbook_app.logbook import ColumnUse, Logbook, TablePreview, columns_text
 from logbook_app.screens.columns_choice import (
     QUANTITIES,
     UNUSED,
     Uses,
     column_heading,
     column_values,
+    columns_to_try,
     first_uses,
     table_text,
     unit_answers,
@@ -92,6 +94,9 @@ class ColumnsPage(Room):
     ready = BooleanProperty(False)
     """True where nothing is needed any more."""
 
+    trial = StringProperty("")
+    """What dive comes of it, or why none does; empty while that cannot be said."""
+
     table_text = StringProperty("")
     """The first lines of the table."""
 
@@ -99,6 +104,7 @@ class ColumnsPage(Room):
         self._waiting: list[TableQuestion] = []
         self._columns: dict[Path, str] = {}
         self._left_out: set[Path] = set()
+        self._tried, self._readable = "", False
         self._done: Callable[[TableAnswers], None] = lambda _answers: None
         super().__init__(**kwargs)
 
@@ -211,6 +217,7 @@ class ColumnsPage(Room):
             self._done(TableAnswers(dict(self._columns), frozenset(self._left_out)))
             return
         self.began_on = self.began_time = None
+        self._tried, self._readable, self.trial = "", False, ""
         self.question = self._waiting.pop(0)
         self.uses = first_uses(self.question.preview)
         self._set_out()
@@ -252,7 +259,26 @@ class ColumnsPage(Room):
         self.ids.when.trouble = "That is still to come. Check the day and the time." if late else ""
         began = None if late else began
         self.summary = what_follows(preview, uses, began)
-        self.ready = not what_is_needed(preview, uses, began)
+        self._try(columns_to_try(preview, uses))
+        self.ready = self._readable and not what_is_needed(preview, uses, began)
+
+    def _try(self, columns: str) -> None:
+        """See in the background what dive comes of the columns."""
+        if columns == self._tried:
+            return
+        self._tried, self._readable, self.trial = columns, False, ""
+        if columns:
+            path = self.question.path
+            App.get_running_app().ask(
+                lambda logbook: _dive_words(logbook, path, columns),
+                then=lambda words: self._take_trial(columns, words, readable=True),
+                failed=lambda error: self._take_trial(columns, str(error), readable=False),
+            )
+
+    def _take_trial(self, columns: str, words: str, *, readable: bool) -> None:
+        if columns == self._tried and self.question is not None:
+            self.trial, self._readable = words, readable
+            self._show()
 
     def _began(self) -> datetime | None:
         """Return when the dive began by the clock on the dock, None while the time is not said."""
@@ -265,3 +291,8 @@ class ColumnsPage(Room):
         clock = self.ids.when.ids.clock
         if self.asking and clock.get_root_window() is not None:
             self.ids.scroll.scroll_to(clock)
+
+
+def _dive_words(logbook: Logbook, path: Path, columns: str) -> str:
+    dive, units = logbook.dive_in_table(path, columns), SpokenUnits(logbook.settings().units)
+    return f"A dive of {spoken_duration(dive.duration_min)}, {units.depth(dive.max_depth_m)} deep."

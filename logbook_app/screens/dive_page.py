@@ -12,9 +12,12 @@ from kivy.utils import escape_markup, get_hex_from_color
 from logbook_app.analysis.dive_words import DiveSheet, Said, dive_sheet
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.screens.recording_lines import RecordingLine, recording_lines
 from logbook_app.screens.rooms import Room
+from logbook_app.screens.widgets.recording_row import RecordingRow
 from logbook_app.screens.widgets.words import Words
 
+_Answer = tuple[str, DiveSheet, Section, tuple[RecordingLine, ...]]
 ARROWS = {276: -1, 275: 1}
 
 
@@ -30,6 +33,9 @@ class DivePage(Room):
     section = ObjectProperty(None, allownone=True)
     """The Section that the chart draws."""
 
+    recordings = ObjectProperty(())
+    """The recordings where there are several (`RecordingLine`), the leading one first."""
+
     ready = BooleanProperty(False)
     """True while the page shows the dive that was asked for."""
 
@@ -42,7 +48,7 @@ class DivePage(Room):
         """Turn to a dive; the worker is asked for it at once."""
         if dive_id != self.dive_id:
             self.dive_id = dive_id
-            self.ready, self.sheet, self.section = False, None, None
+            self.ready, self.sheet, self.section, self.recordings = False, None, None, ()
             self.ids.page.scroll_y = 1
         self._ask()
 
@@ -86,21 +92,42 @@ class DivePage(Room):
         self.ready = False
         app.ask(lambda logbook: logbook.delete_dive(dive_id), then=deleted, failed=not_deleted)
 
+    def lead_with(self, line: RecordingLine) -> None:
+        """Let another recording lead, and offer to undo it."""
+        app, dive_id, before = App.get_running_app(), self.dive_id, self.recordings[0]
+
+        def back() -> None:
+            app.ask(lambda logbook: logbook.lead_with(dive_id, before.fingerprint), then=app.changed)
+
+        def leads(changes: Any) -> None:
+            app.changed(changes)
+            app.say(f"{line.heading} leads now.", undo=back)
+
+        app.ask(lambda logbook: logbook.lead_with(dive_id, line.fingerprint), then=leads)
+
+    def on_recordings(self, _page: Any, lines: tuple[RecordingLine, ...]) -> None:
+        """Set out the recordings."""
+        self.ids.recordings.clear_widgets()
+        for line in lines:
+            row = RecordingRow(line=line)
+            row.bind(on_lead=lambda row: self.lead_with(row.line))
+            self.ids.recordings.add_widget(row)
+
     def _ask(self) -> None:
         self._stale, dive_id = False, self.dive_id
 
-        def work(logbook: Any) -> tuple[str, DiveSheet, Section]:
+        def work(logbook: Any) -> _Answer:
             view, units = logbook.dive_view(dive_id), SpokenUnits(logbook.settings().units)
             section = section_of_dive(view.dive, view.profile, view.analysis, units)
-            return dive_id, dive_sheet(view, units), section
+            return dive_id, dive_sheet(view, units), section, recording_lines(view.dive, units)
 
         App.get_running_app().ask(work, then=self._show, failed=self._cannot_show)
 
-    def _show(self, answer: tuple[str, DiveSheet, Section]) -> None:
-        dive_id, sheet, section = answer
+    def _show(self, answer: _Answer) -> None:
+        dive_id, sheet, section, recordings = answer
         if dive_id != self.dive_id:
             return  # the diver has turned to another dive since
-        self.sheet, self.section, self.ready = sheet, section, True
+        self.sheet, self.section, self.recordings, self.ready = sheet, section, recordings, True
         self._show_findings()
 
     def _cannot_show(self, error: Exception) -> None:

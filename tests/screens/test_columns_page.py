@@ -53,6 +53,7 @@ def touch(app: Driver, *test_ids: str) -> None:
 
 def say_columns(app: Driver) -> None:
     touch(app, "column-1-time", "unit-1-min", "column-2-depth", "unit-2-ft")
+    app.idle()
 
 
 def test_an_unknown_header_is_asked_about_once(page: Driver) -> None:
@@ -65,6 +66,7 @@ def test_an_unknown_header_is_asked_about_once(page: Driver) -> None:
     say_columns(page)
     told = "Time in minutes from column 1, depth in feet from column 2."
     assert page.find(test_id="what-follows").text == told
+    assert page.find(test_id="trial").text == "A dive of 28 min, 18.6 m deep."
     page.tap(test_id="keep-columns")
     until_reported(page)
     (dive,) = asked(page, lambda logbook: logbook.dives())
@@ -144,13 +146,25 @@ def test_columns_that_were_certain_can_be_corrected(page: Driver, home: Path) ->
         == "Time in seconds from column 1, depth in metres from column 2."
     )
     assert not page.find_all(test_id="leave-out")
+    assert page.find(test_id="trial").text == "A dive of 20 min, 40.0 m deep."
     touch(page, "unit-2-ft")
+    page.idle()
+    assert page.find(test_id="trial").text == "A dive of 20 min, 12.2 m deep."
     page.tap(test_id="keep-columns")
     page.idle()
     page.tap(test_id="begin-import")
     until_reported(page)
     (dive,) = asked(page, lambda logbook: logbook.dives())
     assert dive.max_depth_m == pytest.approx(40 * FEET_M)
+
+
+def test_columns_that_give_no_dive_cannot_be_kept(page: Driver) -> None:
+    """Depths that are no times: the sentence says why, and the button waits."""
+    ask_about(page, "first.csv")
+    touch(page, "column-4-time", "unit-4-min", "column-2-depth", "unit-2-ft")
+    page.idle()
+    assert "is neither UDDF nor a table" in page.find(test_id="trial").text
+    assert page.find(test_id="keep-columns").disabled
 
 
 def test_a_file_that_is_no_table_has_no_columns(page: Driver, home: Path) -> None:
