@@ -92,6 +92,18 @@ class DivePage(Room):
         self.ready = False
         app.ask(lambda logbook: logbook.delete_dive(dive_id), then=deleted, failed=not_deleted)
 
+    def print_page(self) -> None:
+        """Write this dive as a page to print and sign, and say where it lies."""
+        if not self.ready:
+            return
+        from logbook_app.screens.printed_files import print_dive
+
+        app, dive_id = App.get_running_app(), self.dive_id
+        app.ask(
+            lambda logbook: print_dive(logbook, dive_id),
+            then=lambda path: app.say(f"The page lies in {path}."),
+        )
+
     def lead_with(self, line: RecordingLine) -> None:
         """Let another recording lead, and offer to undo it."""
         app, dive_id, before = App.get_running_app(), self.dive_id, self.recordings[0]

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from conftest import SIZES, OpenApp
 from driver import ON_THE_DOCK, Driver
+from pypdf import PdfReader
 
 from logbook_app.analysis.dive_words import dive_name, dive_sheet
 from logbook_app.analysis.spoken_units import SpokenUnits
@@ -309,3 +310,12 @@ def test_page_fits_its_window(
     assert page.texts_out_of_window() == []
     assert page.small_targets() == []
     assert page.close_targets() == []
+
+
+def test_the_page_can_be_printed(heron_ledge: Driver, weekend: Path) -> None:
+    """The PDF lies beside a logbook that lies somewhere of its own, and the app says where."""
+    heron_ledge.tap(heron_ledge.bring_into_view(heron_ledge.find(test_id="print-dive")))
+    heron_ledge.idle()
+    printed = weekend.parent / "dive 214.pdf"
+    assert "Dive 214 · Heron Ledge" in PdfReader(printed).pages[0].extract_text()
+    assert heron_ledge.says(printed.name)
