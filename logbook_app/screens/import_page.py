@@ -43,6 +43,7 @@ from logbook_app.screens.rooms import Room
 from logbook_app.screens.widgets.report_rows import DiveButton, NoteLine, OfferRow
 
 SHOWN_AT_ONCE = 30
+MANY_FILES = 20  # looking at fewer takes no time worth a bar
 CHOOSING, READING, REPORT = "choosing", "reading", "report"
 MINE, OTHERS = "mine", "others"
 
@@ -130,6 +131,7 @@ class ImportPage(Room):
         self.step = READING
         App.get_running_app().run_long(
             lambda logbook, report, cancelled: _doubts(logbook, paths, report, cancelled),
+            words="Looking at the tables" if len(paths) > MANY_FILES else "",
             then=self._doubts_known,
             failed=self._failed,
         )
@@ -152,7 +154,7 @@ class ImportPage(Room):
     def accept(self, line: OfferLine) -> None:
         """Do what an offer offers; it can be undone."""
         App.get_running_app().ask(
-            lambda logbook: _accept(logbook, line.offer), then=lambda changes: self._accepted(line, changes)
+            lambda logbook: _accept(logbook, line.offer), then=lambda answer: self._accepted(line, *answer)
         )
 
     def undo_import(self) -> None:
@@ -269,27 +271,27 @@ class ImportPage(Room):
             self.step = CHOOSING
         App.get_running_app().say_trouble(error)
 
-    def _accepted(self, line: OfferLine, changes: Changes) -> None:
-        app = App.get_running_app()
-        done = offer_line(line.offer, done=True)
-        self._put_offer(done)
+    def _accepted(self, line: OfferLine, changes: Changes, further: list[OfferLine]) -> None:
+        app, done = App.get_running_app(), offer_line(line.offer, done=True)
+
+        def undone(undo: Changes) -> None:
+            self._put_offers({done: line} | dict.fromkeys(further))
+            app.changed(undo)
+
+        self._put_offers({line: done}, further)
         app.changed(changes)
-        app.say(done.done, undo=lambda: self._give_back(line, changes.undo_id))
+        app.say(
+            done.done, undo=lambda: app.ask(lambda logbook: logbook.undo_import(changes.undo_id), then=undone)
+        )
 
-    def _give_back(self, line: OfferLine, change_id: int) -> None:
-        app = App.get_running_app()
-
-        def undone(changes: Changes) -> None:
-            self._put_offer(line)
-            app.changed(changes)
-
-        app.ask(lambda logbook: logbook.undo_import(change_id), then=undone)
-
-    def _put_offer(self, line: OfferLine) -> None:
-        """Show an offer as accepted or as open again."""
+    def _put_offers(
+        self, instead: dict[OfferLine, OfferLine | None], further: Sequence[OfferLine] = ()
+    ) -> None:
+        """Show other offers in place of some, none where it says None, and further ones after them."""
         if self.report is not None:
-            offers = (line if line.offer == other.offer else other for other in self.report.offers)
-            self.report = replace(self.report, offers=tuple(offers))
+            offers = [instead.get(offer, offer) for offer in self.report.offers]
+            known = [offer for offer in offers if offer is not None]
+            self.report = replace(self.report, offers=(*known, *further))
 
     def _taken_back(self, changes: Changes) -> None:
         self.report = ReportWords(heading=TAKEN_BACK["import"])
@@ -372,10 +374,12 @@ def _earlier_report(logbook: Logbook, change_id: int) -> ReportWords:
     return report_words(report, dives, units, settled_offers(report, changes, gone))
 
 
-def _accept(logbook: Logbook, offer: Offer) -> Changes:
+def _accept(logbook: Logbook, offer: Offer) -> tuple[Changes, list[OfferLine]]:
+    """Do what an offer offers; return what that offers in turn: dives that meet on the moved clock."""
     if isinstance(offer, JoinOffer):
-        return logbook.join_dives(offer.keep_id, offer.other_id)
-    return logbook.shift_clock(offer.dive_ids, offer.minutes)
+        return logbook.join_dives(offer.keep_id, offer.other_id), []
+    changes = logbook.shift_clock(offer.dive_ids, offer.minutes)
+    return changes, [offer_line(double) for double in logbook.doubles(offer.dive_ids)]
 
 
 def _on_drawing_thread(callback: Callable[[Result], None]) -> Callable[[Result], None]:

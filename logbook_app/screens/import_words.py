@@ -115,9 +115,11 @@ def counts_words(report: ImportReport) -> str:
 def offer_line(offer: Offer, *, done: bool = False) -> OfferLine:
     """Return an offer with the words of its button."""
     if isinstance(offer, JoinOffer):
-        return OfferLine(offer, offer.words, "Make them one", "They are one dive now." if done else "")
-    shift = spoken_shift(offer.minutes)
-    return OfferLine(offer, offer.words, f"Move the clock by {shift}", f"Moved by {shift}." if done else "")
+        accept, came = "Make them one", "The two records are one dive now."
+    else:
+        shift = spoken_shift(offer.minutes)
+        accept, came = f"Move the clock by {shift}", f"The clock was moved by {shift}."
+    return OfferLine(offer, offer.words, accept, came if done else "")
 
 
 def settled_offers(report: ImportReport, changes: Iterable[PastChange], gone: Collection[str]) -> list[Offer]:

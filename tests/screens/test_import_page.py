@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -311,7 +311,7 @@ def test_an_offer_is_accepted_and_undone(page: Driver) -> None:
     assert len(asked(page, lambda logbook: logbook.dives())) == 3
     page.tap(page.bring_into_view(page.find(test_id="accept-offer")))
     page.idle()
-    assert page.find(test_id="offer-done").text == "They are one dive now."
+    assert page.find(test_id="offer-done").text == "The two records are one dive now."
     assert not page.find_all(test_id="accept-offer")
     dives = asked(page, lambda logbook: logbook.dives())
     assert len(dives) == 2
@@ -320,6 +320,38 @@ def test_an_offer_is_accepted_and_undone(page: Driver) -> None:
     page.idle()
     assert page.find_all(test_id="accept-offer")
     assert len(asked(page, lambda logbook: logbook.dives())) == 3
+
+
+def test_a_wrong_clock_is_moved_and_the_two_records_made_one(page: Driver, home: Path) -> None:
+    """A second gauge an hour early: moved by a touch, and then the records are offered as one dive."""
+    bring_in(page, WEEKEND)
+    dive = asked(page, lambda logbook: logbook.dives()[1])
+    profile = asked(page, lambda logbook: logbook.profile_of(dive))
+    early = (dive.began_local - timedelta(hours=1)).isoformat()
+    rows = "".join(
+        f"{at},{depth * 1.01:.2f}\n" for at, depth in zip(profile.time_s, profile.depth_m, strict=True)
+    )
+    (home / "early.csv").write_text(f"# began: {early}\ntime (s),depth (m)\n{rows}")
+    drop(page, home / "early.csv")
+    page.until(lambda: page.find_all(text="Bring in 1 file"), "the file")
+    page.wait(0.5)
+    bring_in(page)
+    assert page.find(test_id="accept-offer").text == "Move the clock by +01:00"
+    page.tap(test_id="accept-offer")
+    page.idle()
+    assert page.find(test_id="offer-done").text == "The clock was moved by +01:00."
+    moved = asked(page, lambda logbook: [other.began_at for other in logbook.dives()[1:]])
+    assert moved == [dive.began_at, dive.began_at]
+    page.tap(test_id="undo")
+    page.idle()
+    assert page.find(test_id="accept-offer").text == "Move the clock by +01:00"
+    page.tap(test_id="accept-offer")
+    page.idle()
+    assert page.find(test_id="accept-offer").text == "Make them one"
+    page.tap(test_id="accept-offer")
+    page.idle()
+    assert not page.find_all(test_id="accept-offer")
+    assert len(asked(page, lambda logbook: logbook.dives())) == 2
 
 
 def test_earlier_imports_are_listed_read_and_taken_back(page: Driver) -> None:

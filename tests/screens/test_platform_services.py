@@ -12,6 +12,7 @@ import pytest
 from logbook_app.screens import platform_services
 from logbook_app.screens.platform_services import (
     Result,
+    files_below,
     folder_rows,
     has_file_chooser,
     pick_files,
@@ -136,3 +137,15 @@ def test_looking_starts_in_the_downloads(tmp_path: Path) -> None:
     assert starting_folder(tmp_path) == tmp_path
     (tmp_path / "Downloads").mkdir()
     assert starting_folder(tmp_path) == tmp_path / "Downloads"
+
+
+def test_all_below_a_folder_is_found_once(tmp_path: Path) -> None:
+    """However deep; hidden folders are left out, and a link that leads back up does not go round."""
+    for folder in ("a/b/c", ".hidden"):
+        (tmp_path / folder).mkdir(parents=True)
+    for name in ("top.uddf", "a/one.csv", "a/b/c/deep.uddf", "a/picture.jpg", ".hidden/no.uddf"):
+        (tmp_path / name).write_text("x")
+    (tmp_path / "a" / "round").symlink_to(tmp_path, target_is_directory=True)
+    found = [str(path.relative_to(tmp_path)) for path in files_below(tmp_path, ENDINGS)]
+    assert found == ["a/b/c/deep.uddf", "a/one.csv", "top.uddf"]
+    assert list(files_below(tmp_path / "gone", ENDINGS)) == []
