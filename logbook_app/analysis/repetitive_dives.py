@@ -6,6 +6,9 @@ instant it begins. After `FORGOTTEN_AFTER` without a dive the chain begins anew:
 compartment has then been through 45 half-times, which leaves less than 1e-13 of anything, and the
 diver counts as saturated on air at the surface pressure of the dive that begins the new chain.
 
+A diver who dives lower than before has come down at some time in between, and nobody wrote down when: no
+compartment then begins under its equilibrium at the lower place, as if the diver had been there for days.
+
 Where two dives overlap in time, both are counted, the later one as if it had followed at once.
 That can only overstate the load; the logbook points the overlap out.
 """
@@ -13,11 +16,12 @@ That can only overstate the load; the logbook points the overlap out.
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 
 import numpy as np
 
+from logbook_app.analysis.breathed_samples import surface_pressure_of
 from logbook_app.analysis.dive_analysis import Carried, DiveAnalysis, nothing_carried
 from logbook_app.analysis.table_opinion import TableCarried, tabled_from_plain
 from logbook_app.dive.record import Dive
@@ -28,6 +32,7 @@ from logbook_app.physics.repetitive_series import TabledDive
 from logbook_app.physics.tissue_loading import Tensions, after_constant
 
 FORGOTTEN_AFTER = timedelta(days=20)
+LOWER_BY_BAR = 0.05  # some 430 m; less can be weather, which moves a surface by as much
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +87,15 @@ def carried_into(dive: Dive, before: EndState | None) -> Carried:
     """Return what the diver brings into a dive, given the dive before it (None for the first)."""
     if before is None or dive.began_at - before.state_at > FORGOTTEN_AFTER:
         return nothing_carried(dive)
-    return at_surface(before, dive.began_at)
+    carried = at_surface(before, dive.began_at)
+    if not is_lower(surface_pressure_of(dive), before.surface_bar):
+        return carried
+    return replace(carried, tensions=_at_least(nothing_carried(dive).tensions, carried.tensions))
+
+
+def is_lower(surface_bar: float, before_bar: float) -> bool:
+    """Return whether a surface lies lower than the one before, beyond the weather."""
+    return surface_bar > before_bar + LOWER_BY_BAR
 
 
 def at_surface(after: EndState, at: datetime) -> Carried:
@@ -96,6 +109,10 @@ def at_surface(after: EndState, at: datetime) -> Carried:
         cns_fraction=float(cns_after_surface(after.cns_fraction, minutes)),
         table=TableCarried(after.table, (at - after.ended_at).total_seconds() / 60),
     )
+
+
+def _at_least(floor: Tensions, tensions: Tensions) -> Tensions:
+    return Tensions(np.maximum(floor.n2_bar, tensions.n2_bar), tensions.he_bar)
 
 
 def _without_traces(tensions: Tensions) -> Tensions:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, timedelta, timezone
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +24,7 @@ from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
 from logbook_app.physics.flying_after_diving import (
     CABIN_ALTITUDE_M,
     FlyingRule,
+    above_guideline,
     guideline_covers,
     model_minutes_until,
 )
@@ -51,7 +52,8 @@ class FlyTime:
 
     at             the latest of the rules' answers; None where the model never allows it
     governed_by    `guideline`, `table` or `model`, whichever allows it latest
-    guideline_at   None where the guideline does not speak of this elevation: under 610 m, over 2,438 m
+    guideline_at   None under 610 m, of which no guideline speaks; above 2,438 m the consensus ends and the
+                   FAA's 24 h after any dive hold
     table_outside says why the US Navy tables have no answer, empty where they have one.
     """
 
@@ -68,7 +70,8 @@ class FlyTime:
     def governing_words(self) -> str:
         """Which rule governs, in words."""
         return {
-            "guideline": f"{self.guideline_rule.hours:.0f} h after {self.guideline_rule.value} (guideline)",
+            "guideline": f"{self.guideline_rule.hours:.0f} h after {self.guideline_rule.value} "
+            f"({'FAA' if self.guideline_rule is FlyingRule.ABOVE_8000_FT else 'guideline'})",
             "table": "the US Navy Revision 7 table (another model)",
             "model": "the model at your low gradient factor",
         }[self.governed_by]
@@ -188,8 +191,9 @@ def fly_time(finished: Sequence[EndState], rules: Rules, elevation_m: float = CA
     finished   at least one finished dive, oldest first
     """
     last = finished[-1]
-    recommended_at, rule = _guideline(finished)
-    guideline_at = recommended_at if guideline_covers(elevation_m) else None
+    recommended_at, rule = _guideline(finished, above_guideline(elevation_m))
+    spoken_of = guideline_covers(elevation_m) or above_guideline(elevation_m)
+    guideline_at = recommended_at if spoken_of else None
     minutes = model_minutes_until(
         last.tensions, last.surface_bar, surface_pressure_bar(elevation_m), rules.factors.low
     )
@@ -211,12 +215,14 @@ def fly_time(finished: Sequence[EndState], rules: Rules, elevation_m: float = CA
     )
 
 
-def _guideline(finished: Sequence[EndState]) -> tuple[datetime, FlyingRule]:
+def _guideline(finished: Sequence[EndState], above: bool) -> tuple[datetime, FlyingRule]:
     """Return the latest instant that any recent dive asks for, and its rule."""
     answers = []
     for index, dive in enumerate(finished):
         before = finished[index - 1] if index else None
-        if dive.required_stops:
+        if above:
+            rule = FlyingRule.ABOVE_8000_FT
+        elif dive.required_stops:
             rule = FlyingRule.REQUIRED_STOPS
         elif before is not None and dive.began_at - before.ended_at <= SEVERAL_DAYS:
             rule = FlyingRule.SEVERAL_DIVES
@@ -247,7 +253,8 @@ def _load(tensions: Tensions, surface_bar: float, rules: Rules) -> FloatArray:
 
 
 def _local_day(instant: datetime, last: EndState) -> date:
-    return (instant + timedelta(minutes=last.utc_offset_min)).date()
+    """Return the day that the clock on the dock showed, by the offset of the last dive."""
+    return instant.astimezone(timezone(timedelta(minutes=last.utc_offset_min))).date()
 
 
 def _never_dived(at: datetime) -> SurfaceState:

@@ -13,14 +13,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from itertools import groupby, pairwise
+from itertools import accumulate, groupby, pairwise
+from operator import itemgetter
 
 import numpy as np
 from numpy.typing import NDArray
 
 from logbook_app.analysis.breathed_samples import Breathed, breathed_samples, oxygen_breathed_bar
 from logbook_app.analysis.dive_analysis import Carried, Rules, analyse, dive_proper, table_view
-from logbook_app.analysis.repetitive_dives import FORGOTTEN_AFTER, EndState, carried_into, end_state
+from logbook_app.analysis.repetitive_dives import (
+    FORGOTTEN_AFTER,
+    EndState,
+    carried_into,
+    end_state,
+    is_lower,
+)
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.physics.consecutive_dives import Chain, chained, figures_along
@@ -57,9 +64,13 @@ def left_by_each(
     """
     left: list[Left] = []
     looks = [_Look(dive, profile) for dive, profile in dives]
-    for open_circuit, some in groupby(looks, key=lambda look: look.breathed.loop is None):
+    # What is carried down to a lower place is no plain surface interval: the maps begin anew there.
+    surfaces_bar = [look.breathed.surface_bar for look in looks]
+    stays = accumulate((is_lower(now, last) for last, now in pairwise(surfaces_bar)), initial=0)
+    kinds = [(look.breathed.loop is None, stay) for look, stay in zip(looks, stays, strict=True)]
+    for (open_circuit, _), some in groupby(zip(kinds, looks, strict=True), key=itemgetter(0)):
         work = _together if open_circuit else _one_by_one
-        left.extend(work(list(some), left[-1].state if left else before, rules))
+        left.extend(work([look for _, look in some], left[-1].state if left else before, rules))
     return left
 
 

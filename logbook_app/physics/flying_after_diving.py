@@ -8,6 +8,9 @@ says.
 Guideline: P. J. Sheffield, R. D. Vann (eds.), DAN Flying After Recreational Diving Workshop Proceedings,
 2004, consensus of May 2002: air dives, no symptoms, cabin altitudes of 2,000 to 8,000 ft. It lowers the
 risk and does not remove it. Read in quotations of the consensus, not in the proceedings themselves.
+
+Above 8,000 ft the consensus does not speak. There the advice of the Federal Aviation Administration to pilots
+holds, Aeronautical Information Manual 8-1-2 d: 24 h after any dive. Read in quotations as well.
 """
 
 import math
@@ -26,11 +29,12 @@ _GUIDELINE_HIGHEST_M: Final = 8000 * 0.3048
 
 
 class FlyingRule(Enum):
-    """Which sentence of the consensus guideline a series of dives falls under."""
+    """Which published sentence a series of dives falls under; the last is the FAA's."""
 
     SINGLE_DIVE = "one dive without required stops"
     SEVERAL_DIVES = "several dives in a day, or dives on several days, without required stops"
     REQUIRED_STOPS = "a dive with required stops"
+    ABOVE_8000_FT = "any dive, to go above 8,000 ft"
 
     @property
     def hours(self) -> float:
@@ -43,6 +47,7 @@ _HOURS: Final = {
     FlyingRule.SINGLE_DIVE: 12.0,
     FlyingRule.SEVERAL_DIVES: 18.0,
     FlyingRule.REQUIRED_STOPS: 24.0,
+    FlyingRule.ABOVE_8000_FT: 24.0,
 }
 
 
@@ -75,6 +80,19 @@ def guideline_hours(rule: FlyingRule) -> float:
     12.0
     """
     return _HOURS[rule]
+
+
+def above_guideline(elevation_m: float) -> bool:
+    """Return whether an elevation is above what the consensus speaks of, where the FAA's advice holds.
+
+    elevation_m  cabin altitude or elevation of the road [m]
+
+    Source: at the head of this module, 8,000 ft.
+
+    >>> above_guideline(2438.0), above_guideline(3000.0)
+    (False, True)
+    """
+    return elevation_m > _GUIDELINE_HIGHEST_M
 
 
 def guideline_covers(elevation_m: float) -> bool:

@@ -24,6 +24,7 @@ RULE_WORDS = {
     FlyingRule.SINGLE_DIVE: "12 h after one dive",
     FlyingRule.SEVERAL_DIVES: "18 h after several dives",
     FlyingRule.REQUIRED_STOPS: "24 h after required stops",
+    FlyingRule.ABOVE_8000_FT: "24 h after any dive, above 8,000 ft",
 }
 
 

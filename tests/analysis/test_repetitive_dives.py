@@ -39,11 +39,30 @@ def test_two_dives_are_one_recording_with_the_surface_between():
 
 
 def test_the_interval_runs_at_the_surface_pressure_of_the_dive_before():
+    sea = left_by(dive_of(EASY), EASY)
+    lake = dive_of(EASY, NOON + timedelta(days=3), surface_bar=0.8)
+    equilibrium_bar = (1.01325 - 0.0627) * 0.79
+    assert carried_into(lake, sea).tensions.n2_bar[0] == pytest.approx(equilibrium_bar, abs=1e-9)
+
+
+@pytest.mark.law
+def test_nobody_begins_a_lower_dive_under_equilibrium():
     lake = left_by(dive_of(EASY, surface_bar=0.8), EASY)
     below = dive_of(EASY, NOON + timedelta(days=3))
-    carried = carried_into(below, lake)
-    equilibrium_bar = (0.8 - 0.0627) * 0.79
-    assert carried.tensions.n2_bar[0] == pytest.approx(equilibrium_bar, abs=1e-9)
+    rest_bar = nothing_carried(below).tensions.n2_bar
+    carried_bar = carried_into(below, lake).tensions.n2_bar
+    assert (carried_bar >= rest_bar).all()
+    soon = carried_into(dive_of(EASY, NOON + timedelta(hours=1)), lake).tensions.n2_bar
+    assert (soon >= rest_bar).all()
+    assert soon.max() > rest_bar[0]
+
+
+def test_the_weather_is_no_move_to_a_lower_place():
+    before = left_by(dive_of(EASY, surface_bar=0.985), EASY)
+    after = dive_of(EASY, NOON + timedelta(days=1), surface_bar=1.025)
+    assert (
+        carried_into(after, before).tensions.n2_bar == at_surface(before, after.began_at).tensions.n2_bar
+    ).all()
 
 
 @pytest.mark.published

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import timedelta, timezone
 
 import numpy as np
 import pytest
@@ -11,7 +11,7 @@ from dives_by_hand import EASY, NOON, dive_of, profile
 from logbook_app.analysis.chart_series import tide_curve
 from logbook_app.analysis.dive_analysis import Rules, analyse, nothing_carried
 from logbook_app.analysis.repetitive_dives import carried_into, end_state
-from logbook_app.analysis.surface_state import surface_state
+from logbook_app.analysis.surface_state import fly_time, surface_state
 from logbook_app.physics.flying_after_diving import FlyingRule
 
 DECOMPRESSION = profile((0, 0), (2, 40), (25, 40), (29, 6), (60, 6), (62, 0))
@@ -65,6 +65,31 @@ class TestGuideline:
     def test_12_h_again_after_days_without_a_dive(self):
         last, fly = fly_after(easy(), easy(24 * 6))
         assert fly.guideline_at - last.ended_at == timedelta(hours=12)
+
+
+@pytest.mark.published
+def test_above_8000_ft_the_faa_asks_24_h_after_any_dive():
+    """Federal Aviation Administration, Aeronautical Information Manual 8-1-2 d, read in quotations."""
+    finished = states(easy())
+    over = fly_time(finished, Rules(), 3000.0)
+    assert over.guideline_at - finished[-1].ended_at == timedelta(hours=24)
+
+
+@pytest.mark.law
+def test_a_higher_pass_is_never_allowed_sooner():
+    finished = states(easy(), easy(3))
+    instants = [fly_time(finished, Rules(), height).at for height in (300, 609, 611, 1500, 2438, 2439, 2900)]
+    assert instants == sorted(instants)
+
+
+@pytest.mark.parametrize("hours_ahead", [0, 2, -9, 12])
+def test_today_is_the_same_day_for_the_same_instant(hours_ahead):
+    """A dive at noon UTC looked at in the evening, whatever zone the asker's clock has."""
+    finished = states(easy())
+    at = (NOON + timedelta(hours=9)).astimezone(timezone(timedelta(hours=hours_ahead)))
+    state = surface_state(finished, at, Rules())
+    assert state.dives_today == 1
+    assert state.otu_today == finished[0].otu
 
 
 @pytest.mark.law
