@@ -58,6 +58,7 @@ STILL_S: Final = 30.0
 SLOWEST_STILL_S: Final = 120.0
 STILL_SAMPLES: Final = 3
 STILL_M: Final = 0.25
+WELL_BELOW_M: Final = 3.0
 
 Bools = NDArray[np.bool_]
 
@@ -151,14 +152,15 @@ def surface_reading_m(time_s: FloatArray, depth_m: FloatArray) -> float:
     """Return what the gauge read at the surface, 0 where it read zero or nobody can tell. [m]
 
     A reading is known from half a minute of stillness near zero at the beginning or the end. Below
-    the surface (above 0) both must agree, because a diver can hold still there; above it one is
-    enough, and the larger of two counts.
+    the surface (above 0) both must agree and the recording must go well below it, because a diver can
+    hold still there; above it one is enough, and the larger of two counts.
     """
     starts, ends = _still_m(time_s, depth_m), _still_m(time_s[-1] - time_s[::-1], depth_m[::-1])
     known = [reading for reading in (starts, ends) if reading is not None]
     if known and min(known) < -FLICKER_M:
         return min(known)
-    if len(known) == 2 and min(known) > FLICKER_M and abs(known[0] - known[1]) <= STILL_M:
+    agree = len(known) == 2 and min(known) > FLICKER_M and abs(known[0] - known[1]) <= STILL_M
+    if agree and depth_m.max() > max(known) + WELL_BELOW_M:
         return max(known)
     return 0.0
 

@@ -141,7 +141,7 @@ def test_a_gap_under_water_is_held_at_its_deeper_end():
 
 @pytest.mark.law
 @given(
-    st.lists(st.floats(4, 40), min_size=60, max_size=80),
+    st.lists(st.floats(4, 40), min_size=62, max_size=80),
     st.integers(20, 30),
     st.integers(10, 29),
 )
