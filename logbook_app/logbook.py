@@ -32,11 +32,11 @@ from logbook_app.analysis.next_dive import USUAL_DEPTHS_FT_M, USUAL_DEPTHS_M, Ne
 from logbook_app.analysis.profile_repair import REPAIR_RULES, Mended, mended_copy
 from logbook_app.analysis.repetitive_dives import (
     EndState,
-    at_surface,
     carried_into,
+    carried_to,
     one_chain,
 )
-from logbook_app.analysis.same_dive import JoinOffer, join_offers
+from logbook_app.analysis.same_dive import JoinOffer, could_be_one, join_offers, overlapping, told_dive
 from logbook_app.analysis.split_recording import whole_recording_of
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState, fly_time, surface_state
@@ -45,7 +45,7 @@ from logbook_app.dive.changes import Changes
 from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, settings_to_text
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.joined_dive import joined, lead_with
-from logbook_app.dive.problems import LogbookError, RefusedFile
+from logbook_app.dive.problems import LogbookError, RefusedFile, RefusedRecord
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Site
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
@@ -55,9 +55,9 @@ from logbook_app.files.samples_csv import write_samples_csv
 from logbook_app.files.table_preview import ColumnUse, TablePreview, columns_text, units_of
 from logbook_app.files.whole_file import write_whole
 from logbook_app.files.written_file import Leaving, form_of, write_dives
-from logbook_app.logbook_import import ImportRun, next_number
+from logbook_app.logbook_import import ImportRun, next_number, taken_back
+from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
-from logbook_app.physics.tissue_loading import saturated_on_air
 from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
 from logbook_app.store.taking_back import take_back
@@ -221,7 +221,8 @@ class Logbook:
 
     def add_by_hand(self, entry: HandEntry) -> tuple[Dive, Changes]:
         """Keep a dive written down by hand, with the next number. Raises RefusedRecord."""
-        dive = replace(dive_by_hand(entry), number=next_number(self._own_dives()))
+        dive = replace(dive_by_hand(entry), number=next_number(self._numbered()))
+        self._refuse_a_second_place(dive)
         return dive, self.keep_dives([dive])
 
     def keep_dives(self, dives: Sequence[Dive]) -> Changes:
@@ -268,9 +269,14 @@ class Logbook:
     def join_dives(self, keep_id: str, other_id: str) -> Changes:
         """Make two records of one dive one, under the first one's id; the other goes to the bin.
 
-        Raises UnknownDive, and RefusedRecord where they are two divers' or the same record.
+        Raises UnknownDive, and RefusedRecord where they are two divers', the same record, or no one dive.
         """
         keep, other = self._store.dive(keep_id), self._store.dive(other_id)
+        if not could_be_one(keep, other):
+            raise RefusedRecord(
+                f"{told_dive(keep)} and {told_dive(other)} share neither time nor depth; nothing was joined. "
+                "Where a clock was wrong, shift it first."
+            )
         after = joined(keep, other)
         kept = KeptChange("join", self._now(), binned=(other_id,), changed=((keep, after),))
         undo_id = self._store.save_together([(after, ())], kept.at, kept=kept, to_bin=[other_id])
@@ -351,10 +357,17 @@ class Logbook:
         return surface_state(self._end_states(chain), at, self.rules())
 
     def limits(
-        self, at: datetime | None = None, gas: BreathingGas = AIR, depths_m: Sequence[float] | None = None
+        self,
+        at: datetime | None = None,
+        gas: BreathingGas = AIR,
+        depths_m: Sequence[float] | None = None,
+        elevation_m: float | None = None,
     ) -> NextDive:
-        """Return the next dive's limits for the gas at an instant, now unless said otherwise."""
-        return self._limits(self.surface(at), gas, depths_m)
+        """Return the next dive's limits for the gas at an instant, now unless said otherwise.
+
+        elevation_m   of the next dive's surface; that of the last dive unless said otherwise [m]
+        """
+        return self._limits(self.surface(at), gas, depths_m, elevation_m)
 
     def surface_view(self, at: datetime | None = None) -> SurfaceView:
         """Return everything the page between dives shows at an instant."""
@@ -512,6 +525,22 @@ class Logbook:
         others = self._own_dives() if dive.own else [d for d in self._store.dives() if d.diver == dive.diver]
         return [other for other in others if other.began_at < dive.began_at and other.id != dive.id]
 
+    def _numbered(self) -> list[Dive]:
+        """Return every dive whose number is taken, those in the bin included: they may come back.
+
+        Those of an import that was taken back never came, and leave their numbers free.
+        """
+        never_came = taken_back(self._store)
+        return [*self._own_dives(), *(d for d, _ in self._store.binned() if d.id not in never_came)]
+
+    def _refuse_a_second_place(self, dive: Dive) -> None:
+        other = overlapping(dive, self._own_dives())
+        if other is not None:
+            raise RefusedRecord(
+                f"This dive overlaps {told_dive(other)}, and nobody is in two places at once. "
+                "Change its start or its time."
+            )
+
     def _before_on_the_day(self, dive: Dive) -> Dive | None:
         """Return the same diver's last dive before this one on its local day."""
         before = self._dives_before(dive)
@@ -536,13 +565,18 @@ class Logbook:
     def _mended_samples(self, dive: Dive) -> Profile | None:
         return _mended(self.profile_of(dive))[0]
 
-    def _limits(self, state: SurfaceState, gas: BreathingGas, depths_m: Sequence[float] | None) -> NextDive:
+    def _limits(
+        self,
+        state: SurfaceState,
+        gas: BreathingGas,
+        depths_m: Sequence[float] | None,
+        elevation_m: float | None = None,
+    ) -> NextDive:
         if depths_m is None:
             depths_m = USUAL_DEPTHS_M if self.settings().units == "metric" else USUAL_DEPTHS_FT_M
-        carried = (
-            at_surface(state.after, state.at) if state.after else Carried(saturated_on_air(state.surface_bar))
-        )
-        return next_dive(state.at, carried, state.surface_bar, gas, self.rules(), depths_m)
+        surface_bar = state.surface_bar if elevation_m is None else surface_pressure_bar(elevation_m)
+        carried = carried_to(surface_bar, state.at, state.after)
+        return next_dive(state.at, carried, surface_bar, gas, self.rules(), depths_m)
 
     def _outlines(self, dives: list[Dive]) -> dict[str, bytes]:
         key, revision = f"outline 1, {REPAIR_RULES}", self._store.revision()

@@ -65,7 +65,7 @@ class ImportRun:
         self._progress, self._cancelled = progress, cancelled
         self._known = store.fingerprints()
         self._binned = {dive.id for dive, _ in store.binned()}
-        self._taken_back = _taken_back(store) if self._binned else {}
+        self._taken_back = taken_back(store) if self._binned else {}
         self._dives = {dive.id: dive for dive in store.dives()}
         self._on_day: dict[int, list[str]] = defaultdict(list)
         for dive in self._dives.values():
@@ -261,7 +261,7 @@ class ImportRun:
         self._notes.append(Problem(told_name(path), told_dive(dive), what))
 
 
-def _taken_back(store: LogbookStore) -> dict[str, Dive]:
+def taken_back(store: LogbookStore) -> dict[str, Dive]:
     """Return the dives that lie in the bin because the import that brought them was taken back."""
     undone = {
         (dive_id, change.undone_at)

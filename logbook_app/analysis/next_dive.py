@@ -17,10 +17,12 @@ from logbook_app.analysis.dive_analysis import Carried, Rules
 from logbook_app.physics.ambient_pressure import ambient_bar
 from logbook_app.physics.breathing_gas import BreathingGas
 from logbook_app.physics.equivalent_depths import maximum_operating_depth_m
+from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.physics.no_stop_limit import no_stop_at_depths
 from logbook_app.physics.oxygen_exposure import ppo2_bar
 
 USUAL_DEPTHS_M = (12.0, 15.0, 18.0, 21.0, 24.0, 27.0, 30.0, 33.0, 36.0, 39.0, 42.0)
+LEAST_OXYGEN_BAR = 0.18  # common practice, no source
 USUAL_DEPTHS_FT_M = tuple(feet * 0.3048 for feet in (40, 50, 60, 70, 80, 90, 100, 110, 120, 130))
 
 
@@ -30,24 +32,29 @@ class NextDiveRow:
 
     no_stop_min   None where there is no limit within 24 h [min]
     beyond_gas    True where the oxygen pressure is over the diver's limit
+    too_lean      True where it is too low to breathe
     """
 
     depth_m: float
     no_stop_min: float | None
     ppo2_bar: float
     beyond_gas: bool
+    too_lean: bool
 
 
 @dataclass(frozen=True, slots=True)
 class NextDive:
     """The next dive's limits at one instant on one gas.
 
-    mod_m   greatest depth of the gas at the diver's oxygen limit [m]
+    mod_m         greatest depth of the gas at the diver's oxygen limit [m]
+    surface_bar   pressure at the surface that the dive is taken to begin at [bar]
     """
 
     at: datetime
     gas: BreathingGas
     mod_m: float
+    surface_bar: float
+    factors: GradientFactors
     rows: tuple[NextDiveRow, ...]
 
 
@@ -67,9 +74,8 @@ def next_dive(
         _row(depth_m, float(limit), surface_bar, gas, rules)
         for depth_m, limit in zip(depths_m, limits_min, strict=True)
     ]
-    return NextDive(
-        at, gas, float(maximum_operating_depth_m(gas, rules.ppo2_limit_bar, surface_bar)), tuple(rows)
-    )
+    mod_m = float(maximum_operating_depth_m(gas, rules.ppo2_limit_bar, surface_bar))
+    return NextDive(at, gas, mod_m, surface_bar, rules.factors, tuple(rows))
 
 
 def _row(
@@ -81,4 +87,5 @@ def _row(
         no_stop_min=None if np.isnan(limit_min) else limit_min,
         ppo2_bar=oxygen_bar,
         beyond_gas=oxygen_bar > rules.ppo2_limit_bar + 1e-9,
+        too_lean=oxygen_bar < LEAST_OXYGEN_BAR,
     )

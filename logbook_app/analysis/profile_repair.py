@@ -59,6 +59,7 @@ SLOWEST_STILL_S: Final = 120.0
 STILL_SAMPLES: Final = 3
 STILL_M: Final = 0.25
 WELL_BELOW_M: Final = 3.0
+SHORTEST_WAY_S: Final = 0.001  # a shorter one would round to the instant of the sample beside it
 
 Bools = NDArray[np.bool_]
 
@@ -277,7 +278,7 @@ def _held_in_gaps(
         held_m = float(ends_m[0] if before in surfaced else ends_m.max())
         found.append(_gap(ends_s, held_m, before in surfaced))
         way_s = float(np.ptp(ends_m)) / USUAL_LIMIT_M_MIN * 60
-        if 0 < way_s < ends_s[1] - ends_s[0]:
+        if SHORTEST_WAY_S < way_s < ends_s[1] - ends_s[0] - SHORTEST_WAY_S:
             stays_first = ends_m[0] == held_m
             added_s.append(float(ends_s[1] - way_s if stays_first else ends_s[0] + way_s))
             added_m.append(held_m)

@@ -22,14 +22,14 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from logbook_app.analysis.breathed_samples import surface_pressure_of
-from logbook_app.analysis.dive_analysis import Carried, DiveAnalysis, nothing_carried
+from logbook_app.analysis.dive_analysis import Carried, DiveAnalysis
 from logbook_app.analysis.table_opinion import TableCarried, tabled_from_plain
 from logbook_app.dive.record import Dive
 from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.consecutive_dives import TRACE_BAR
 from logbook_app.physics.oxygen_exposure import cns_after_surface
 from logbook_app.physics.repetitive_series import TabledDive
-from logbook_app.physics.tissue_loading import Tensions, after_constant
+from logbook_app.physics.tissue_loading import Tensions, after_constant, saturated_on_air
 
 FORGOTTEN_AFTER = timedelta(days=20)
 LOWER_BY_BAR = 0.05  # some 430 m; less can be weather, which moves a surface by as much
@@ -85,12 +85,18 @@ def end_state(dive: Dive, analysis: DiveAnalysis) -> EndState:
 
 def carried_into(dive: Dive, before: EndState | None) -> Carried:
     """Return what the diver brings into a dive, given the dive before it (None for the first)."""
-    if before is None or dive.began_at - before.state_at > FORGOTTEN_AFTER:
-        return nothing_carried(dive)
-    carried = at_surface(before, dive.began_at)
-    if not is_lower(surface_pressure_of(dive), before.surface_bar):
+    return carried_to(surface_pressure_of(dive), dive.began_at, before)
+
+
+def carried_to(surface_bar: float, at: datetime, before: EndState | None) -> Carried:
+    """Return what the diver brings into a dive that begins at an instant, at a surface pressure [bar]."""
+    rested = Carried(saturated_on_air(surface_bar))
+    if before is None or at - before.state_at > FORGOTTEN_AFTER:
+        return rested
+    carried = at_surface(before, at)
+    if not is_lower(surface_bar, before.surface_bar):
         return carried
-    return replace(carried, tensions=_at_least(nothing_carried(dive).tensions, carried.tensions))
+    return replace(carried, tensions=_at_least(rested.tensions, carried.tensions))
 
 
 def is_lower(surface_bar: float, before_bar: float) -> bool:

@@ -13,11 +13,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from logbook_app.analysis.spoken_units import spoken_duration
 from logbook_app.dive.record import Dive
 
 SHARED_TIME = 0.5
 DEPTH_APART_M = 2.0
 DEPTH_APART_SHARE = 0.1
+CLOCK_APART = timedelta(hours=36)
 START_BY_HAND_APART = timedelta(minutes=90)
 TIME_BY_HAND_APART_MIN = 5.0
 TIME_BY_HAND_APART_SHARE = 0.15
@@ -78,6 +80,14 @@ def depths_agree(first: Dive, second: Dive) -> bool:
     return apart_m <= max(DEPTH_APART_M, DEPTH_APART_SHARE * max(first.max_depth_m, second.max_depth_m))
 
 
+def could_be_one(first: Dive, second: Dive) -> bool:
+    """Return whether a diver may make two records one: about the same depth, begun within 36 h.
+
+    Wider than what is offered, because a clock can be off by a day; two dives of different weeks are two.
+    """
+    return depths_agree(first, second) and abs(first.began_at - second.began_at) <= CLOCK_APART
+
+
 def join_offers(dives: Iterable[Dive], others: Iterable[Dive]) -> list[JoinOffer]:
     """Return what to offer as one dive: each of `dives` with the one of `others` that it most resembles.
 
@@ -122,8 +132,9 @@ def _told_apart(first: Dive, second: Dive) -> bool:
 
 def _join_offer(dive: Dive, other: Dive) -> JoinOffer:
     keep, goes = (other, dive) if dive.estimate and not other.estimate else (dive, other)
+    size = f"{goes.max_depth_m:.1f} m for {spoken_duration(goes.duration_min)}"
     words = (
-        f"{told_dive(keep)} and {told_dive(goes)}, {goes.max_depth_m:.1f} m for {goes.duration_min:.0f} min"
+        f"{told_dive(keep)} and {told_dive(goes)}, {size}"
         f"{' without samples' if goes.estimate else ''}, seem to be one dive. Both count in the load until"
         " they are made one or one of them is deleted."
     )

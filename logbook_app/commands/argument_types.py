@@ -11,6 +11,8 @@ import click
 from logbook_app.dive.record import GREATEST_DEPTH_M
 from logbook_app.physics.breathing_gas import BreathingGas, parse_gas
 
+HIGHEST_PASS_M = 5500.0
+
 
 class Instant(click.ParamType[Any]):
     """An ISO 8601 instant with offset, such as 2026-11-14T14:07+01:00."""
@@ -25,9 +27,9 @@ class Instant(click.ParamType[Any]):
         except ValueError:
             self.fail(f"{value!r} is not a time. Write it as 2026-11-14T14:07+01:00.", param, ctx)
         if instant.tzinfo is None:
-            self.fail(
-                f"{value!r} has no offset from UTC. Write it as {value}+00:00 or with yours.", param, ctx
-            )
+            self.fail(f"{value!r} has no offset from UTC. Write it as 2026-11-14T14:07+01:00.", param, ctx)
+        if not 1900 <= instant.year <= 2200:
+            self.fail(f"{value!r} is outside the years 1900 to 2200.", param, ctx)
         return instant
 
 
@@ -92,3 +94,18 @@ class Depths(click.ParamType[Any]):
         if not all(0 < depth_m <= GREATEST_DEPTH_M for depth_m in depths_m):
             self.fail(f"{value!r}: each must lie between 0 and {GREATEST_DEPTH_M:g} m.", param, ctx)
         return depths_m
+
+
+class Elevation(click.ParamType[Any]):
+    """An elevation in metres above sea level, 0 to 5,500."""
+
+    name = "M"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        try:
+            elevation_m = float(value)
+        except ValueError:
+            self.fail(f"{value!r} is not an elevation. Write metres, as in 1800.", param, ctx)
+        if not 0 <= elevation_m <= HIGHEST_PASS_M:
+            self.fail(f"{value!r} is outside 0 to {HIGHEST_PASS_M:g} m.", param, ctx)
+        return elevation_m

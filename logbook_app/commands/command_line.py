@@ -115,4 +115,7 @@ def run(arguments: Sequence[str] | None, tools: Tools) -> int:
     except LeadlineError as error:
         click.echo(str(error), err=True)
         return 2
+    except OSError as error:
+        click.echo(f"The output could not be written: {error.strerror}.", err=True)
+        return 1
     return status if isinstance(status, int) else 0

@@ -162,6 +162,10 @@ def limits_to_json(found: NextDive) -> list[dict[str, Any]]:
             "no_stop_min": row.no_stop_min,
             "ppo2_bar": row.ppo2_bar,
             "over_oxygen_limit": row.beyond_gas,
+            "too_little_oxygen": row.too_lean,
+            "at": found.at.isoformat(),
+            "surface_bar": found.surface_bar,
+            "gradient_factors": [found.factors.low, found.factors.high],
             "mod_m": found.mod_m,
             "gas": gas_to_json(found.gas),
         }

@@ -25,6 +25,19 @@ CAUTION = (
 )
 
 
+class _Instants:
+    """Says instants by the clock on the dock, with the year, and whether they are over."""
+
+    def __init__(self, now: datetime, offset_min: int) -> None:
+        self._now, self._zone = now, timezone(timedelta(minutes=offset_min))
+
+    def __call__(self, instant: datetime | None) -> str:
+        if instant is None:
+            return "never by this rule"
+        over = ", over since" if instant <= self._now else ""
+        return f"{instant.astimezone(self._zone):%a %d %b %Y %H:%M}{over}"
+
+
 def import_words(report: ImportReport) -> Iterator[str]:
     """Yield what an import did, what it offers and how to take it back; its problems are told apart."""
     counts = (len(report.added), len(report.already_there), len(report.joined))
@@ -81,10 +94,14 @@ def dive_words(view: DiveView, units: SpokenUnits) -> Iterator[str]:
 def limits_words(found: NextDive, units: SpokenUnits) -> Iterator[str]:
     """Yield the next dive's limits, a depth a line."""
     yield f"On {found.gas.name}; greatest depth for the gas {units.depth(found.mod_m)}."
+    yield (
+        f"From {found.at:%Y-%m-%d %H:%M %z}, surface at {found.surface_bar:.3f} bar, "
+        f"gradient factors {found.factors.name}, at once to depth."
+    )
     for row in found.rows:
         limit = "no limit within 24 h" if row.no_stop_min is None else f"{int(row.no_stop_min)} min"
-        beyond = "  over your oxygen limit" if row.beyond_gas else ""
-        yield f"{units.depth(row.depth_m):>9}  {limit:>20}  ppO2 {row.ppo2_bar:.2f} bar{beyond}"
+        mark = "  over your oxygen limit" if row.beyond_gas else "  too little oxygen" * row.too_lean
+        yield f"{units.depth(row.depth_m):>9}  {limit:>20}  ppO2 {row.ppo2_bar:.2f} bar{mark}"
     yield CAUTION
 
 
@@ -97,39 +114,43 @@ def surface_words(
         yield "No dive has been logged before this instant. Import one, or write one down in the app."
         return
     half_time = f"compartment of {state.half_time_min[state.leading_compartment]:g} min"
-    facts = {
-        "Surface interval": spoken_duration(state.surface_interval_min or 0),
-        "Residual load": f"{percent(state.load_now)} of the surfacing limit, {half_time}",
-        "Clear": f"{_spoken(state.clear_at, offset_min)}, when every compartment is at 5 % or less",
-        "Time to fly": f"{_spoken(fly.at, offset_min)}, cabin at {units.elevation(fly.elevation_m)}",
-        **_by_rule(fly, offset_min),
-        "Repetitive group": f"{_group(state)} ({TABLE_NAME}, another model than the load)",
-        "Oxygen": f"CNS {percent(state.cns_fraction)}, "
-        f"in 24 h {percent(state.day_oxygen_fraction)} of the day's limit, "
-        f"today {state.otu_today:.0f} OTU{_allowance(state)}",
-    }
+    say = _Instants(state.at, offset_min)
+    facts = [
+        ("Surface interval", spoken_duration(state.surface_interval_min or 0)),
+        ("Residual load", f"{percent(state.load_now)} of the surfacing limit, {half_time}"),
+        ("Clear", f"{say(state.clear_at)}: every compartment at 5 % or less"),
+        ("Time to fly", f"{say(fly.at)}, cabin at {units.elevation(fly.elevation_m)}"),
+        *_by_rule(fly, say),
+        ("Repetitive group", f"{_group(state)} ({TABLE_NAME}, another model than the load)"),
+        ("Oxygen", _oxygen(state)),
+    ]
     if over is not None:
-        facts |= {
-            "Over the pass": f"{_spoken(over.at, offset_min)}, at {units.elevation(over.elevation_m)}",
-            **{f"{name} ": words for name, words in _by_rule(over, offset_min).items()},
-        }
-    yield from (f"{name:<18}{words}" for name, words in facts.items())
+        facts += [
+            ("Over the pass", f"{say(over.at)}, at {units.elevation(over.elevation_m)}"),
+            *_by_rule(over, say),
+        ]
+    yield from (f"{name:<18}{words}" for name, words in facts)
     if state.rests_on_estimate:
         yield "Rests in part on an estimate: a dive without samples counts as a square profile."
     yield CAUTION
 
 
-def _by_rule(fly: FlyTime, offset_min: int) -> dict[str, str]:
+def _by_rule(fly: FlyTime, say: _Instants) -> list[tuple[str, str]]:
     """Return each rule's answer, the governing one first named."""
-    guideline = f"{_spoken(fly.guideline_at, offset_min)}, after {fly.guideline_rule.value}"
+    guideline = f"{say(fly.guideline_at)}, after {fly.guideline_rule.value}"
     if fly.guideline_at is None:
-        guideline = "does not speak of this elevation (610 to 2,438 m)"
-    return {
-        "  governed by": fly.governing_words,
-        "  guideline": guideline,
-        "  table": _table(fly, offset_min),
-        "  model": f"{_spoken(fly.model_at, offset_min)}; never advice by itself",
-    }
+        guideline = "does not speak of elevations under 610 m"
+    return [
+        ("  governed by", fly.governing_words),
+        ("  guideline", guideline),
+        ("  table", _table(fly, say)),
+        ("  model", f"{say(fly.model_at)}; never advice by itself"),
+    ]
+
+
+def _oxygen(state: SurfaceState) -> str:
+    day = f"in 24 h {percent(state.day_oxygen_fraction)} of the day's limit"
+    return f"CNS {percent(state.cns_fraction)}, {day}, today {state.otu_today:.0f} OTU{_allowance(state)}"
 
 
 def _allowance(state: SurfaceState) -> str:
@@ -140,22 +161,16 @@ def _allowance(state: SurfaceState) -> str:
     return f"; {found.total_otu:.0f} of {found.allowed_otu} OTU allowed over {days}"
 
 
-def _table(fly: FlyTime, offset_min: int) -> str:
+def _table(fly: FlyTime, say: _Instants) -> str:
     if fly.table_at is None:
         return f"no answer. {fly.table_outside}"
-    return f"{_spoken(fly.table_at, offset_min)}, {TABLE_NAME}, by the highest group of 24 h"
+    return f"{say(fly.table_at)}, {TABLE_NAME}, by the highest group of 24 h"
 
 
 def _group(state: SurfaceState) -> str:
     if state.table_outside:
         return f"not known. {state.table_outside}"
     return state.repetitive_group or "none, the next dive is no repetitive one"
-
-
-def _spoken(instant: datetime | None, offset_min: int) -> str:
-    if instant is None:
-        return "never by this rule"
-    return f"{instant.astimezone(timezone(timedelta(minutes=offset_min))):%a %d %b %H:%M}"
 
 
 def sheet_words(record: AccidentRecord, path: Path) -> Iterator[str]:

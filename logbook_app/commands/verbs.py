@@ -12,7 +12,7 @@ from typing import Any
 import click
 
 from logbook_app.analysis.spoken_units import SpokenUnits
-from logbook_app.commands.argument_types import ClockShift, Depths, Gas, Instant, UtcOffset
+from logbook_app.commands.argument_types import ClockShift, Depths, Elevation, Gas, Instant, UtcOffset
 from logbook_app.commands.report_json import (
     changes_to_json,
     limits_to_json,
@@ -113,7 +113,7 @@ def show_dive(context: click.Context, dive_id: str, series: bool, as_json: bool)
 
 @click.command()
 @click.option("--at", type=Instant(), help="At another instant than now.")
-@click.option("--pass", "pass_m", type=click.FloatRange(0, 5500), metavar="M", help="Elevation of a pass.")
+@click.option("--pass", "pass_m", type=Elevation(), help="Elevation of a pass, in metres.")
 @as_json
 @click.pass_context
 def show_surface(context: click.Context, at: datetime | None, pass_m: float | None, as_json: bool) -> None:
@@ -132,6 +132,7 @@ def show_surface(context: click.Context, at: datetime | None, pass_m: float | No
 @click.option("--at", type=Instant(), help="At another instant than now.")
 @click.option("--gas", type=Gas(), default="air", show_default=True, help="air, 32, 18/45 and so on.")
 @click.option("--depths", "depths_m", type=Depths(), help="Depths in metres, as in 12,18,30.")
+@click.option("--elevation", "elevation_m", type=Elevation(), help="Of the next dive, where it is another.")
 @as_json
 @click.pass_context
 def show_limits(
@@ -139,11 +140,12 @@ def show_limits(
     at: datetime | None,
     gas: BreathingGas,
     depths_m: list[float] | None,
+    elevation_m: float | None,
     as_json: bool,
 ) -> None:
     """Show the next dive's no-stop limits by depth."""
     logbook = _opened(context)
-    found = logbook.limits(at, gas, depths_m)
+    found = logbook.limits(at, gas, depths_m, elevation_m)
     if as_json:
         _print_json(limits_to_json(found))
         return

@@ -165,7 +165,7 @@ def _last_line(view: SurfaceView, now: datetime, units: SpokenUnits) -> str:
     parts = [
         which,
         dive.site.name if dive.site else "",
-        wording.unbroken(f"{units.depth(dive.max_depth_m)}, {dive.duration_min:.0f} min"),
+        wording.unbroken(f"{units.depth(dive.max_depth_m)}, {spoken_duration(dive.duration_min)}"),
         gas.name if gas else "gas not recorded, air assumed",
         f"surfaced {wording.surfaced(dive, now)}",
     ]

@@ -160,6 +160,25 @@ def test_limits_name_depth_gas_and_greatest_depth(weekend):
     assert [row["over_oxygen_limit"] for row in rows] == [False, False, True]
 
 
+def test_limits_say_what_they_rest_on_and_mark_what_cannot_be_breathed(weekend):
+    row = weekend.json("limits", "--at", AT_THE_DOCK, "--gas", "5", "--depths", "12")[0]
+    assert row["too_little_oxygen"]
+    assert row["gradient_factors"] == [0.4, 0.85]
+    assert 0.9 < row["surface_bar"] < 1.0
+    said = weekend("limits", "--at", AT_THE_DOCK).stdout
+    assert "gradient factors 40/85" in said
+    assert f"surface at {row['surface_bar']:.3f} bar" in said
+    higher = weekend.json("limits", "--at", AT_THE_DOCK, "--elevation", "2000", "--depths", "18")[0]
+    here = weekend.json("limits", "--at", AT_THE_DOCK, "--depths", "18")[0]
+    assert higher["no_stop_min"] < here["no_stop_min"]
+
+
+def test_two_dives_that_share_neither_time_nor_depth_are_not_made_one(weekend, capfd):
+    assert weekend.status("same-dive", "#213", "#214") == 2
+    assert "share neither" in capfd.readouterr().err
+    assert len(weekend.json("dives")) == 2
+
+
 def test_export_writes_what_it_says(weekend, tmp_path):
     path = tmp_path / "out.json"
     assert weekend.json("export", str(path)) == {"written": 2}
@@ -174,6 +193,10 @@ def test_export_writes_what_it_says(weekend, tmp_path):
     [
         (("surface", "--at", "tomorrow"), "is not a time"),
         (("surface", "--at", "2026-11-14T14:07"), "has no offset"),
+        (("surface", "--at", "9999-12-31T23:59+14:00"), "outside the years"),
+        (("surface", "--pass", "nan"), "outside 0 to 5500 m"),
+        (("limits", "--elevation", "high"), "is not an elevation"),
+        (("same-dive", "#213", "#9999"), "9999"),
         (("limits", "--gas", "140"), "1.4 is not between 0 and 1"),
         (("limits", "--depths", "12;18"), "commas between"),
         (("limits", "--depths", "12,900"), "between 0 and 350 m"),
