@@ -7,6 +7,7 @@ A `Logbook` belongs to one thread; a second one may have the same file open.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
@@ -153,6 +154,7 @@ class Logbook:
         self._store = store
         self._now = now
         self._own: tuple[int, list[Dive]] | None = None
+        self._others: tuple[int, list[Dive]] | None = None
         self._chain: tuple[tuple[int, str], ChainOfDives] | None = None
 
     @classmethod
@@ -520,10 +522,18 @@ class Logbook:
             self._own = (revision, self._store.dives(own_only=True))
         return self._own[1]
 
+    def _dives_of(self, diver: str) -> list[Dive]:
+        """Return another diver's dives in order of their start, read once until something changes."""
+        revision = self._store.revision()
+        if self._others is None or self._others[0] != revision:
+            dives = [dive for dive in self._store.dives() if not dive.own]
+            self._others = (revision, dives)
+        return [dive for dive in self._others[1] if dive.diver == diver]
+
     def _dives_before(self, dive: Dive) -> list[Dive]:
         """Return the same diver's dives before this one, in order of their start."""
-        others = self._own_dives() if dive.own else [d for d in self._store.dives() if d.diver == dive.diver]
-        return [other for other in others if other.began_at < dive.began_at and other.id != dive.id]
+        others = self._own_dives() if dive.own else self._dives_of(dive.diver)
+        return others[: bisect_left(others, dive.began_at, key=lambda other: other.began_at)]
 
     def _numbered(self) -> list[Dive]:
         """Return every dive whose number is taken, those in the bin included: they may come back.
