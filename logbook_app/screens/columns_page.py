@@ -97,6 +97,9 @@ class ColumnsPage(Room):
     trial = StringProperty("")
     """What dive comes of it, or why none does; empty while that cannot be said."""
 
+    below = BooleanProperty(False)
+    """True where what follows stands at the end of the table."""
+
     table_text = StringProperty("")
     """The first lines of the table."""
 
@@ -111,6 +114,12 @@ class ColumnsPage(Room):
     def on_kv_post(self, _base_widget: Any) -> None:
         """Listen to the field of the time."""
         self.ids.when.ids.clock.bind(on_ask=lambda *_: self.ask_for_time())
+
+    def on_below(self, *_args: Any) -> None:
+        """Put what follows where there is room for it."""
+        card = self.ids.follows
+        card.parent.remove_widget(card)
+        (self.ids.at_the_end if self.below else self.ids.in_view).add_widget(card)
 
     def ask_about(
         self,

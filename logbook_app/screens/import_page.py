@@ -66,6 +66,9 @@ class ImportPage(Room):
     whose = OptionProperty(MINE, options=[MINE, OTHERS])
     """Whose recordings they are."""
 
+    asking_whose = BooleanProperty(False)
+    """True while a small window asks whose they are."""
+
     has_chooser = BooleanProperty(False)
     """True where the device has a chooser of its own."""
 
@@ -117,7 +120,7 @@ class ImportPage(Room):
 
     def choose_whose(self, whose: str) -> None:
         """Take whose recordings they are."""
-        self.whose = whose
+        self.whose, self.asking_whose = whose, whose == OTHERS
 
     def look_at_columns(self, path: Path) -> None:
         """Show what the columns of one table are taken for."""
