@@ -1,13 +1,11 @@
 """When the diver may go up, rule by rule, as words: to an aircraft's cabin, and over a pass.
 
-Each rule stands beside the others with its own answer, and the one that decides is marked. A pass
-above the cabin is no lower than the cabin: where the guideline has no number for it, the wait for
-the cabin is the least that is said, because the model alone lets a diver go far too soon.
+Each rule stands beside the others with its own answer, and the one that decides is marked.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from logbook_app.analysis.spoken_units import SpokenUnits
@@ -59,39 +57,27 @@ def going_up(state: SurfaceState, crossing: FlyTime, now: datetime, units: Spoke
     """Return every rule's answer for the cabin and for a pass.
 
     state      after at least one dive
-    crossing  the answers for the elevation of the pass
+    crossing   the answers for the elevation of the pass
     """
     cabin = state.fly
     if cabin is None:
         raise ValueError("There is no dive to wait for.")
-    least = no_sooner_than(crossing, cabin)
     return GoingUp(
         cabin=units.elevation(cabin.elevation_m),
         crossing=units.elevation(crossing.elevation_m),
         rules=tuple(
-            RuleLine(words, _answer(name, cabin, now), _answer(name, least, now))
+            RuleLine(words, _answer(name, cabin, now), _answer(name, crossing, now))
             for name, words in _rules(state).items()
         ),
-        sentences=" ".join(_sentences(cabin, crossing, least, units)),
+        sentences=" ".join(_sentences(cabin, crossing, units)),
     )
-
-
-def no_sooner_than(crossing: FlyTime, cabin: FlyTime) -> FlyTime:
-    """Return the answers for a pass, with the cabin's guideline where the pass is above the cabin.
-
-    The published guideline ends at the cabin's altitude; what it asks there is the least above it.
-    """
-    if crossing.elevation_m <= cabin.elevation_m or crossing.guideline_at is not None:
-        return crossing
-    if crossing.at is None or cabin.guideline_at is None or crossing.at >= cabin.guideline_at:
-        return replace(crossing, guideline_at=cabin.guideline_at)
-    return replace(crossing, guideline_at=cabin.guideline_at, at=cabin.guideline_at, governed_by="guideline")
 
 
 def deciding_words(fly: FlyTime) -> str:
     """Return which rule decides, in a few words."""
     if fly.governed_by == "guideline":
-        return f"{RULE_WORDS[fly.guideline_rule]} (guideline)"
+        source = "FAA" if fly.guideline_rule is FlyingRule.ABOVE_8000_FT else "guideline"
+        return f"{RULE_WORDS[fly.guideline_rule]} ({source})"
     return {"model": "every compartment tolerates it (model)", "table": "the US Navy table"}[fly.governed_by]
 
 
@@ -121,16 +107,14 @@ def _answer(name: str, fly: FlyTime, now: datetime) -> Answer:
     return Answer(wording.soon(at.astimezone(now.tzinfo), now), decides)
 
 
-def _sentences(cabin: FlyTime, crossing: FlyTime, least: FlyTime, units: SpokenUnits) -> list[str]:
+def _sentences(cabin: FlyTime, crossing: FlyTime, units: SpokenUnits) -> list[str]:
     """Say what decides, and why a rule has no answer."""
     said = [f"The filled mark decides. Cabin: {deciding_words(cabin)}."]
-    if least.governed_by != cabin.governed_by and least.at is not None:
-        said.append(f"Pass: {deciding_words(least)}.")
-    if least.at is None:
-        said.append(f"The model never tolerates {units.elevation(least.elevation_m)}.")
-    elif crossing.guideline_at is None and least.guideline_at is not None:
-        said.append("The guideline ends at the cabin; above it, wait no less than for the cabin.")
-    elif least.guideline_at is None and least.table_at is None:
+    if crossing.at is None:
+        said.append(f"The model never tolerates {units.elevation(crossing.elevation_m)}.")
+    elif deciding_words(crossing) != deciding_words(cabin):
+        said.append(f"Pass: {deciding_words(crossing)}.")
+    if crossing.guideline_at is None and crossing.table_at is None:
         said.append("No published rule speaks of so low a pass, and the model alone is too permissive.")
     if cabin.table_outside:
         said.append(f"US Navy table: {cabin.table_outside[0].lower()}{cabin.table_outside[1:]}")

@@ -7,11 +7,8 @@ from pathlib import Path
 
 import pytest
 from bringing_in import ONE_DIVE, SEASON, WEEKEND
-from driver import SIZES, OpenApp
 
 from logbook_app.shipped_files import shipped_folder
-
-__all__ = ["SIZES", "OpenApp"]
 
 
 @pytest.fixture

@@ -125,12 +125,19 @@ class Driver:
 
     def frames(self, count: int = 1) -> None:
         """Let this many frames pass. Only the last is drawn: a software driver is slow at it."""
-        for left in range(count - 1, -1, -1):
-            self.kivy_now_s += FRAME_S
-            self.dock_time += timedelta(seconds=FRAME_S)
-            self.window.on_draw = self._draw if left == 0 else _draw_nothing
-            self.loop.idle()
+        self._undrawn(count - 1)
+        self._frame()
+
+    def _undrawn(self, count: int) -> None:
+        self.window.on_draw = _draw_nothing
+        for _ in range(count):
+            self._frame()
         self.window.on_draw = self._draw
+
+    def _frame(self) -> None:
+        self.kivy_now_s += FRAME_S
+        self.dock_time += timedelta(seconds=FRAME_S)
+        self.loop.idle()
 
     def wait(self, seconds: float) -> None:
         """Let this much virtual time pass, frame by frame."""
@@ -147,7 +154,7 @@ class Driver:
         while not (value := condition()):
             if time.monotonic() > end:
                 raise AssertionError(f"{what or condition} did not come in {LONGEST_WAIT_S} s\n{self.tree()}")
-            self.frames()
+            self._undrawn(1)
             time.sleep(0.001)
         return value
 
@@ -233,7 +240,7 @@ class Driver:
         widget.bind(on_touch_down=felt)
         finger = self.finger(*self.middle(widget))
         finger.down()
-        self.frames(2)
+        self._undrawn(2)
         finger.up()
         self.frames(12)  # a tap in a scrolled list is passed on after its scroll timeout
         widget.unbind(on_touch_down=felt)
@@ -250,10 +257,10 @@ class Driver:
         """Put a finger on a point of the window, move it, and lift it."""
         finger = self.finger(x, y)
         finger.down()
-        self.frames(1)
+        self._undrawn(1)
         for step in range(1, frames + 1):
             finger.move(x + dx * step / frames, y + dy * step / frames)
-            self.frames(1)
+            self._undrawn(1)
         finger.up()
         self.frames(1)
 

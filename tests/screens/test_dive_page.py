@@ -9,8 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import SIZES, OpenApp
-from driver import ON_THE_DOCK, Driver
+from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
 from pypdf import PdfReader
 
 from logbook_app.analysis.dive_words import dive_name, dive_sheet

@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import SIZES, OpenApp
-from driver import ON_THE_DOCK, Driver
+from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
 
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.hand_entry import HandEntry

@@ -11,14 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from logbook_app.analysis.dive_analysis import Rules, analyse
-from logbook_app.analysis.repetitive_dives import EndState, carried_into, end_state
 from logbook_app.analysis.spoken_units import SpokenUnits
-from logbook_app.analysis.surface_state import fly_time
-from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
+from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.record import Site
 from logbook_app.logbook import Logbook
-from logbook_app.screens.going_up_lines import HIGHEST_M, LOWEST_M, no_sooner_than, stepped_pass_m
+from logbook_app.screens.going_up_lines import HIGHEST_M, LOWEST_M, stepped_pass_m
 from logbook_app.screens.surface_lines import surface_sheet
 from logbook_app.screens.tide_lines import LabelPlace, hour_ticks, load_scale, place_labels
 
@@ -126,15 +123,18 @@ def test_a_lower_pass_never_waits_longer(open_app: OpenApp, one_dive: Path) -> N
     assert " Pass: " in lines.sentences
 
 
-@pytest.mark.law
-@given(elevations_m=st.lists(st.floats(100, 5500), min_size=2, max_size=6))
-def test_no_pass_above_the_cabin_is_allowed_sooner_than_the_cabin(elevations_m: list[float]) -> None:
-    """Thinner air is never safer; the guideline's silence above 2,438 m must not read as leave."""
-    dived = _end_states()
-    cabin = fly_time(dived, Rules())
-    for elevation_m in (max(2438.0, e) for e in elevations_m):
-        least = no_sooner_than(fly_time(dived, Rules(), elevation_m), cabin)
-        assert least.at is None or (cabin.at is not None and least.at >= cabin.at)
+@pytest.mark.published
+def test_a_pass_above_the_cabin_waits_a_day(open_app: OpenApp, one_dive: Path) -> None:
+    """FAA, Aeronautical Information Manual 8-1-2: 24 h after any dive to go above 8,000 ft (from memory)."""
+    app = open_app(one_dive)
+    room = app.find(role="SurfaceRoom")
+    room.step_pass(20)
+    app.wait(0.3)
+    app.idle()
+    lines = app.find(test_id="going-up").lines
+    assert lines.crossing.replace("\u202f", "") == "3000 m"
+    assert (lines.rules[0].crossing.words, lines.rules[0].crossing.decides) == ("Sun 11:52", True)
+    assert "Pass: 24 h after any dive, above 8,000 ft (FAA)." in lines.sentences
 
 
 @pytest.mark.parametrize("system", ["metric", "imperial"])
@@ -148,14 +148,6 @@ def test_the_pass_keeps_to_round_numbers_and_its_range(system: str) -> None:
             assert LOWEST_M <= elevation_m <= HIGHEST_M
     said = units.elevation(stepped_pass_m(1000.0, 1, units)).replace("\u202f", "")
     assert said in ("1100 m", "4000 ft")
-
-
-def _end_states() -> list[EndState]:
-    dive = dive_by_hand(
-        HandEntry(began_local=SURFACED - timedelta(minutes=40), duration_min=40, max_depth_m=18)
-    )
-    analysis = analyse(dive, None, carried_into(dive, None), Rules())
-    return [end_state(dive, analysis)]
 
 
 def test_the_oxygen_of_the_day_stands_under_its_clock(open_app: OpenApp, one_dive: Path) -> None:

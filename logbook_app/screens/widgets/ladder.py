@@ -32,7 +32,8 @@ class Ladder(Widget):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._draw = Clock.create_trigger(self._draw_now, -1)
+        # In the next frame: while a page is laid out, a place holds for a moment only.
+        self._draw = Clock.create_trigger(self._draw_now)
         self._look = App.get_running_app().look
         self._foot = 0.0
         for name in ("rungs", "low", "pos", "size"):

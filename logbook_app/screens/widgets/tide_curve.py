@@ -26,7 +26,8 @@ class TideCurve(Widget):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._draw = Clock.create_trigger(self._draw_now, -1)
+        # In the next frame: while a page is laid out, a place holds for a moment only.
+        self._draw = Clock.create_trigger(self._draw_now)
         self._look = App.get_running_app().look
         for name in ("lines", "pos", "size"):
             self.fbind(name, self._draw)
