@@ -7,8 +7,7 @@ A `Logbook` belongs to one thread; a second one may have the same file open.
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -21,25 +20,21 @@ from logbook_app.analysis.accident_record import (
     interval_before_min,
     local_to,
 )
-from logbook_app.analysis.chain_of_dives import ChainOfDives
-from logbook_app.analysis.chart_series import outline
 from logbook_app.analysis.clock_shift import shifted
-from logbook_app.analysis.dive_analysis import MODEL_VERSION, Carried, Rules, analyse
+from logbook_app.analysis.dive_analysis import Rules, analyse
+from logbook_app.analysis.dive_row import DiveRow, dive_row
 from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.findings import findings
 from logbook_app.analysis.gas_use import gas_use
 from logbook_app.analysis.import_report import ImportReport, report_from_text
 from logbook_app.analysis.next_dive import USUAL_DEPTHS_FT_M, USUAL_DEPTHS_M, NextDive, next_dive
-from logbook_app.analysis.profile_repair import REPAIR_RULES, Mended, mended_copy
 from logbook_app.analysis.repetitive_dives import (
-    EndState,
-    carried_into,
     carried_to,
-    one_chain,
 )
 from logbook_app.analysis.same_dive import JoinOffer, could_be_one, join_offers, overlapping, told_dive
 from logbook_app.analysis.split_recording import whole_recording_of
 from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.analysis.suggestions import Suggestions, suggestions_from
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState, fly_time, surface_state
 from logbook_app.analysis.way_up_series import WayUpSeries, way_up_series
 from logbook_app.dive.changes import Changes
@@ -48,7 +43,8 @@ from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.joined_dive import joined, lead_with
 from logbook_app.dive.problems import LogbookError, RefusedFile, RefusedRecord
 from logbook_app.dive.profile import Profile
-from logbook_app.dive.record import Dive, Site
+from logbook_app.dive.record import Dive
+from logbook_app.diver_history import DiverHistory, mended_samples
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.recording_file import FORMATS, read_preview, read_recording
@@ -86,23 +82,6 @@ _COLUMNS_OF = "columns of "  # and the name of a header: what the diver decided 
 
 
 @dataclass(frozen=True, slots=True)
-class DiveRow:
-    """A dive as the list shows it; `outline` is the small picture, see `chart_series.outline`."""
-
-    id: str
-    number: int | None
-    diver: str
-    began_local: datetime
-    duration_min: float
-    max_depth_m: float
-    site: str
-    buddies: tuple[str, ...]
-    gas: str
-    estimate: bool
-    outline: bytes
-
-
-@dataclass(frozen=True, slots=True)
 class PastChange:
     """An import, a join or a shift of clocks that can be, or was, taken back.
 
@@ -130,19 +109,6 @@ class SurfaceView:
     rules: Rules
 
 
-@dataclass(frozen=True, slots=True)
-class Suggestions:
-    """What the last dives offer to a new entry, most recent first."""
-
-    site: Site | None
-    sites: tuple[Site, ...]
-    buddies: tuple[str, ...]
-    gas: BreathingGas
-    gases: tuple[BreathingGas, ...]
-    volume_l: float | None
-    volumes_l: tuple[float, ...]
-
-
 class Logbook:
     """One diver's logbook, opened.
 
@@ -153,9 +119,7 @@ class Logbook:
     def __init__(self, store: LogbookStore, now: Callable[[], datetime]) -> None:
         self._store = store
         self._now = now
-        self._own: tuple[int, list[Dive]] | None = None
-        self._others: tuple[int, list[Dive]] | None = None
-        self._chain: tuple[tuple[int, str], ChainOfDives] | None = None
+        self._history = DiverHistory(store)
 
     @classmethod
     def open(cls, path: Path | str, *, now: Callable[[], datetime] | None = None) -> Logbook:
@@ -316,8 +280,8 @@ class Logbook:
     def rows(self) -> list[DiveRow]:
         """Return every dive as the list shows it, the newest first."""
         dives = self._store.dives()
-        shapes = self._outlines(dives)
-        return [_row(dive, shapes[dive.id]) for dive in reversed(dives)]
+        shapes = self._history.outlines(dives)
+        return [dive_row(dive, shapes[dive.id]) for dive in reversed(dives)]
 
     def dive(self, dive_id: str) -> Dive:
         """Return one record. Raises UnknownDive."""
@@ -331,16 +295,16 @@ class Logbook:
         """Return one dive, analysed with what the dives before it left. Raises UnknownDive."""
         dive = self._store.dive(dive_id)
         profile, rules = self.profile_of(dive), self.rules()
-        samples, mended = _mended(profile)
-        analysis = analyse(dive, samples, self._carried_into(dive), rules)
+        samples, mended = mended_samples(profile)
+        analysis = analyse(dive, samples, self._history.carried_into(dive, rules), rules)
         gas = gas_use(dive, samples)
-        units, before = SpokenUnits(self.settings().units), self._before_on_the_day(dive)
+        units, before = SpokenUnits(self.settings().units), self._history.before_on_the_day(dive)
         found = findings(dive, analysis, gas, rules, units, mended, before)
         return DiveView(dive, profile, analysis, gas, found, rules, mended)
 
     def way_up(self, view: DiveView) -> WayUpSeries:
         """Return the time to the surface along a dive, and the stops where it was longest."""
-        samples, _ = _mended(view.profile)
+        samples, _ = mended_samples(view.profile)
         return way_up_series(view.dive, samples, view.analysis, view.rules)
 
     def time_to_go_up(self, elevation_m: float, at: datetime | None = None) -> FlyTime | None:
@@ -349,14 +313,15 @@ class Logbook:
         elevation_m   above sea level, up to 5,500 m [m]
         """
         at = at or self._now()
-        finished = self._end_states(one_chain([dive for dive in self._own_dives() if dive.ended_at <= at]))
-        return fly_time(finished, self.rules(), elevation_m) if finished else None
+        rules = self.rules()
+        finished = self._history.finished(at, rules)
+        return fly_time(finished, rules, elevation_m) if finished else None
 
     def surface(self, at: datetime | None = None) -> SurfaceState:
         """Return the diver's state at an instant, now unless said otherwise."""
         at = at or self._now()
-        chain = one_chain([dive for dive in self._own_dives() if dive.ended_at <= at])
-        return surface_state(self._end_states(chain), at, self.rules())
+        rules = self.rules()
+        return surface_state(self._history.finished(at, rules), at, rules)
 
     def limits(
         self,
@@ -382,23 +347,7 @@ class Logbook:
 
     def suggestions(self) -> Suggestions:
         """Return what the last dives offer to a new entry."""
-        recent = list(reversed(self._own_dives()))[:200]
-        cylinders = [dive.cylinders[0] for dive in recent if dive.cylinders]
-        latest: dict[str, Site] = {}
-        for site in (dive.site for dive in recent if dive.site):
-            latest.setdefault(site.id, site)
-        sites = tuple(latest.values())
-        gases = _distinct(cylinder.gas for cylinder in cylinders if cylinder.gas)
-        volumes_l = _distinct(cylinder.volume_l for cylinder in cylinders if cylinder.volume_l)
-        return Suggestions(
-            site=sites[0] if sites else None,
-            sites=sites,
-            buddies=_distinct(buddy for dive in recent for buddy in dive.buddies),
-            gas=gases[0] if gases else AIR,
-            gases=gases,
-            volume_l=volumes_l[0] if volumes_l else None,
-            volumes_l=volumes_l,
-        )
+        return suggestions_from(self._history.own_dives())
 
     # The diver's choices
 
@@ -476,7 +425,7 @@ class Logbook:
 
     def accident_record(self, at: datetime | None = None) -> AccidentRecord:
         """Return the owner's dives of the last days, and the state they left, at an instant."""
-        at, own = at or self._now(), self._own_dives()
+        at, own = at or self._now(), self._history.own_dives()
         recent = in_window(own, at)
         dives = [RecentDive(self.dive_view(dive.id), interval_before_min(dive, own)) for dive in recent]
         return AccidentRecord(local_to(recent, at), tuple(dives), self.surface(at))
@@ -513,67 +462,21 @@ class Logbook:
         kept = self._store.settings().items()
         return {name.removeprefix(_COLUMNS_OF): told for name, told in kept if name.startswith(_COLUMNS_OF)}
 
-    # The chain of dives
-
-    def _own_dives(self) -> list[Dive]:
-        """Return the owner's dives in order of their start, read once until something changes."""
-        revision = self._store.revision()
-        if self._own is None or self._own[0] != revision:
-            self._own = (revision, self._store.dives(own_only=True))
-        return self._own[1]
-
-    def _dives_of(self, diver: str) -> list[Dive]:
-        """Return another diver's dives in order of their start, read once until something changes."""
-        revision = self._store.revision()
-        if self._others is None or self._others[0] != revision:
-            dives = [dive for dive in self._store.dives() if not dive.own]
-            self._others = (revision, dives)
-        return [dive for dive in self._others[1] if dive.diver == diver]
-
-    def _dives_before(self, dive: Dive) -> list[Dive]:
-        """Return the same diver's dives before this one, in order of their start."""
-        others = self._own_dives() if dive.own else self._dives_of(dive.diver)
-        return others[: bisect_left(others, dive.began_at, key=lambda other: other.began_at)]
-
     def _numbered(self) -> list[Dive]:
         """Return every dive whose number is taken, those in the bin included: they may come back.
 
         Those of an import that was taken back never came, and leave their numbers free.
         """
         never_came = taken_back(self._store)
-        return [*self._own_dives(), *(d for d, _ in self._store.binned() if d.id not in never_came)]
+        return [*self._history.own_dives(), *(d for d, _ in self._store.binned() if d.id not in never_came)]
 
     def _refuse_a_second_place(self, dive: Dive) -> None:
-        other = overlapping(dive, self._own_dives())
+        other = overlapping(dive, self._history.own_dives())
         if other is not None:
             raise RefusedRecord(
                 f"This dive overlaps {told_dive(other)}, and nobody is in two places at once. "
                 "Change its start or its time."
             )
-
-    def _before_on_the_day(self, dive: Dive) -> Dive | None:
-        """Return the same diver's last dive before this one on its local day."""
-        before = self._dives_before(dive)
-        same_day = before and before[-1].began_local.date() == dive.began_local.date()
-        return before[-1] if same_day else None
-
-    def _carried_into(self, dive: Dive) -> Carried:
-        states = self._end_states(one_chain(self._dives_before(dive)))
-        return carried_into(dive, states[-1] if states else None)
-
-    def _end_states(self, chain: list[Dive]) -> list[EndState]:
-        """Return what each dive of a chain left, worked out once and then kept beside the dives."""
-        revision, rules = self._store.revision(), self.rules()
-        key = f"end state 2, {MODEL_VERSION}, {REPAIR_RULES}, {rules}"
-        if self._chain is None or self._chain[0] != (revision, key):
-            self._chain = (revision, key), ChainOfDives(rules, self._mended_samples, self._store.derived(key))
-        states = self._chain[1].end_states(chain)
-        if fresh := self._chain[1].to_keep():
-            self._store.save_derived(key, fresh, at_revision=revision)
-        return states
-
-    def _mended_samples(self, dive: Dive) -> Profile | None:
-        return _mended(self.profile_of(dive))[0]
 
     def _limits(
         self,
@@ -588,17 +491,6 @@ class Logbook:
         carried = carried_to(surface_bar, state.at, state.after)
         return next_dive(state.at, carried, surface_bar, gas, self.rules(), depths_m)
 
-    def _outlines(self, dives: list[Dive]) -> dict[str, bytes]:
-        key, revision = f"outline 1, {REPAIR_RULES}", self._store.revision()
-        shapes = self._store.derived(key)
-        missing = [dive for dive in dives if dive.id not in shapes]
-        fresh = {}
-        for dive in missing:
-            fresh[dive.id] = outline(self._mended_samples(dive))
-        if fresh:
-            self._store.save_derived(key, fresh, at_revision=revision)
-        return shapes | fresh
-
 
 def _columns_of(path: Path, kept: Mapping[str, str]) -> str:
     """Return what was decided for the header of a table, empty for any other file."""
@@ -611,30 +503,6 @@ def _columns_of(path: Path, kept: Mapping[str, str]) -> str:
     return kept.get(preview.header_digest, "") if preview else ""
 
 
-def _mended(profile: Profile | None) -> tuple[Profile | None, tuple[Mended, ...]]:
-    return (None, ()) if profile is None else mended_copy(profile)
-
-
 def _past(change: KeptChange) -> PastChange:
     report = replace(report_from_text(change.report), import_id=change.id) if change.report else None
     return PastChange(change.id, change.kind, change.at, change.undone_at, change.touched, report)
-
-
-def _row(dive: Dive, shape: bytes) -> DiveRow:
-    return DiveRow(
-        id=dive.id,
-        number=dive.number,
-        diver=dive.diver,
-        began_local=dive.began_local,
-        duration_min=dive.duration_min,
-        max_depth_m=dive.max_depth_m,
-        site=dive.site.name if dive.site else "",
-        buddies=dive.buddies,
-        gas=dive.gas_words,
-        estimate=dive.estimate,
-        outline=shape,
-    )
-
-
-def _distinct(items: Iterable[_T]) -> tuple[_T, ...]:
-    return tuple(dict.fromkeys(items))
