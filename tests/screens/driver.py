@@ -117,6 +117,13 @@ class Driver:
             self.window.size = width, height
         self.frames(3)
 
+    def at_each_size(self) -> Iterator[tuple[int, int]]:
+        """Turn the window through all sizes, as a tablet is turned, and give each once it is laid out."""
+        for size in SIZES.values():
+            self.resize(*size)
+            self.frames(4)
+            yield size
+
     # Time
 
     def clock(self) -> datetime:
@@ -300,6 +307,18 @@ class Driver:
         self.frames(2)
 
     # Geometry
+
+    def misfits(self) -> list[str]:
+        """Return all that does not fit the window, in words that begin with its size."""
+        found = [
+            *(f"too small: {words}" for words in self.small_targets()),
+            *(f"too close: {words}" for words in self.close_targets()),
+            *(f"clipped: {words}" for words in self.clipped_texts()),
+            *(f"overlapping: {words}" for words in self.overlapping_texts()),
+            *(f"out of the window: {words}" for words in self.texts_out_of_window()),
+        ]
+        width, height = self.window.size
+        return [f"{width} x {height}, {words}" for words in found]
 
     def small_targets(self) -> list[str]:
         """Return the visible things to tap that are smaller than a wet finger, in words."""

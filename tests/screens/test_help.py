@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from driver import SIZES, Driver, OpenApp
+from driver import Driver, OpenApp
 
 from logbook_app.screens.help_text import Block, parse_help, read_help
 from logbook_app.screens.rooms import DOORWAYS
@@ -63,13 +63,9 @@ def test_one_touch_leads_there_and_back(app: Driver, name: str) -> None:
 
 
 @pytest.mark.parametrize("text_scale", [1.0, 2.0])
-@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
-def test_a_page_fits(open_app: OpenApp, size: tuple[int, int], text_scale: float) -> None:
+def test_a_page_fits(open_app: OpenApp, text_scale: float) -> None:
     """The longest page: nothing clipped, nothing over anything, nothing too small to touch."""
-    app = open_app(size=size, text_scale=text_scale)
+    app = open_app(text_scale=text_scale)
     app.app.open_help("surface")
-    app.frames(4)
-    assert app.small_targets() == []
-    assert app.clipped_texts() == []
-    assert app.texts_out_of_window() == []
-    assert app.overlapping_texts() == []
+    for _size in app.at_each_size():
+        assert app.misfits() == []

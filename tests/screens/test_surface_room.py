@@ -169,12 +169,11 @@ def test_everything_is_seen_at_once_on_a_tablet(open_app: OpenApp, two_dives: Pa
 
 def test_figures_in_a_row_are_equally_high(open_app: OpenApp, two_dives: Path) -> None:
     """A longer line under one figure raises all of its row."""
-    for size in SIZES.values():
-        app = open_app(two_dives, size=size)
-        tops = {name: app.find(test_id=name) for name in ("interval", "load", "fly", "oxygen")}
-        assert tops["interval"].height == tops["load"].height
-        assert tops["fly"].height == tops["oxygen"].height
-        app.stop()
+    app = open_app(two_dives)
+    for _size in app.at_each_size():
+        heights = {name: app.find(test_id=name).height for name in ("interval", "load", "fly", "oxygen")}
+        assert heights["interval"] == heights["load"]
+        assert heights["fly"] == heights["oxygen"]
 
 
 def test_the_wait_never_ends_a_second_too_soon(open_app: OpenApp, one_dive: Path) -> None:
@@ -279,21 +278,14 @@ def test_an_hour_more_never_shortens_a_no_stop_time(one_dive: Path) -> None:
 @pytest.mark.parametrize(
     ("minutes_up", "text_scale"), [(135, 1.0), (135, 1.3), (135, 2.0), (1, 1.0), (1435, 1.3), (1800, 1.0)]
 )
-@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
-def test_the_page_fits(
-    open_app: OpenApp, two_dives: Path, size: tuple[int, int], text_scale: float, minutes_up: int
-) -> None:
+def test_the_page_fits(open_app: OpenApp, two_dives: Path, text_scale: float, minutes_up: int) -> None:
     """Nothing clipped, nothing over anything, nothing too small to touch, at any size and instant."""
-    app = open_app(two_dives, at=SURFACED + timedelta(minutes=minutes_up), size=size, text_scale=text_scale)
-    app.frames(3)
-    assert app.small_targets() == []
-    assert app.clipped_texts() == []
-    assert app.texts_out_of_window() == []
-    page = app.find(test_id="page")
-    for where in (1.0, 0.5, 0.0):
-        page.scroll_y = where
-        app.frames(2)
-        assert app.overlapping_texts() == []
+    app = open_app(two_dives, at=SURFACED + timedelta(minutes=minutes_up), text_scale=text_scale)
+    for _size in app.at_each_size():
+        for where in (1.0, 0.5, 0.0):
+            app.find(test_id="page").scroll_y = where
+            app.frames(2)
+            assert app.misfits() == []
 
 
 @pytest.mark.law
