@@ -21,6 +21,8 @@ from logbook_app.dive.problems import LeadlineError
 LINUX_LIBRARIES = ("libEGL.so.1", "libGLESv2.so.2", "libmtdev.so.1")
 DEBIAN_PACKAGES = "libegl1 libgles2 libgl1-mesa-dri libmtdev1"
 
+WINDOW_PX = {"width": 1280, "height": 800}
+
 ENVIRONMENT = {
     "KIVY_WINDOW": "sdl2",  # else a missing library makes Kivy fall to a window that ends the process
     "KIVY_NO_ARGS": "1",
@@ -81,6 +83,8 @@ def refuse_without_window() -> None:
     from kivy.config import Config  # only now that the libraries are known to be there
 
     Config.set("kivy", "exit_on_escape", "0")
+    for name, pixels in WINDOW_PX.items():  # a phone or a tablet gives its whole screen whatever is asked
+        Config.set("graphics", name, str(pixels))
     from kivy.core.window import Window
 
     if Window is None:
