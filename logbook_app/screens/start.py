@@ -18,8 +18,8 @@ from typing import Any
 from logbook_app.dive.problems import LeadlineError
 
 # Names of shared libraries that Kivy's window opens on Linux, and the Debian packages with them.
-LINUX_LIBRARIES = ("libEGL.so.1", "libGLESv2.so.2", "libmtdev.so.1")
-DEBIAN_PACKAGES = "libegl1 libgles2 libgl1-mesa-dri libmtdev1"
+LINUX_LIBRARIES = ("libEGL.so.1", "libGL.so.1", "libGLESv2.so.2", "libmtdev.so.1")
+DEBIAN_PACKAGES = "libegl1 libgl1 libgles2 libgl1-mesa-dri libmtdev1"
 
 WINDOW_PX = {"width": 1280, "height": 800}
 
