@@ -25,10 +25,11 @@ ABOUT = (
 )
 MODEL = (
     "Residual load, no-stop times and ceilings come from the Bühlmann ZH-L16C model with gradient "
-    "factors. Time to fly is the later of the consensus guideline for flying after recreational "
-    "diving (workshop of 2002) and the model at a cabin altitude of 2,438 m (ISO 2533). Oxygen "
-    "follows the single exposure limits of the NOAA Diving Manual. A dive without samples is taken "
-    "as square at its greatest depth and called an estimate."
+    "factors. Time to fly is the latest of the consensus guideline for flying after recreational "
+    "diving (workshop of 2002), the US Navy Diving Manual, Revision 7, where the dives fit its "
+    "tables, and the model at a cabin altitude of 2,438 m (ISO 2533). Oxygen follows the limits of "
+    "the NOAA Diving Manual, and its allowance for several days the REPEX method. A dive without "
+    "samples is taken as square at its greatest depth and called an estimate."
 )
 CAUTION = (
     "No model knows the diver. Cold, work, age, illness and dehydration are not in it, and divers "
