@@ -198,11 +198,6 @@ class Logbook:
 
     # Changing what is there
 
-    def replace_dive(self, dive: Dive) -> Changes:
-        """Keep a changed record in place of the one with the same id. Raises UnknownDive."""
-        self._store.dive(dive.id)
-        return self.keep_dives([dive])
-
     def delete_dive(self, dive_id: str) -> Changes:
         """Put a dive into the bin; `restore_dive` takes it out again. Raises UnknownDive."""
         self._store.bin(dive_id, self._now())

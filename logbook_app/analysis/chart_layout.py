@@ -26,7 +26,6 @@ from logbook_app.analysis.section_of_dive import Mark, Section
 
 ESTIMATE_WORDS: Final = "estimate: square profile"
 SOUNDINGS_APART: Final = 96
-GAP: Final = 5
 STUB: Final = 28  # of a leader whose words found no room
 MINUTES_APART: Final = 4.5  # heights of a figure
 

@@ -100,7 +100,6 @@ class DiveAnalysis:
     cns_fraction     oxygen clock at the end, with what was carried into the dive [fraction]
     day_oxygen_fraction   share of NOAA's 24-hour limit that this dive took [fraction]
     repeated_ascents large rises after which the diver went down again
-    on_loop          True where a closed circuit was breathed, whose oxygen pressure decides
     loop_unknown     True where the recorder says loop and wrote no oxygen pressure
     table            the US Navy tables' view of the dive, another model than all the rest
     """
@@ -112,7 +111,6 @@ class DiveAnalysis:
     max_depth_m: float
     mean_depth_m: float | None
     surface_bar: float
-    tensions_start: Tensions
     tensions_end: Tensions
     load_end: float
     leading_compartment: int
@@ -133,7 +131,6 @@ class DiveAnalysis:
     lowest_temperature_c: float | None
     estimate: bool
     gas_assumed: bool
-    on_loop: bool
     loop_unknown: bool
     table: TabledDive
     series: DiveSeries
@@ -164,13 +161,6 @@ def nothing_carried(dive: Dive) -> Carried:
     return Carried(saturated_on_air(surface_pressure_of(dive)))
 
 
-def end_tensions(dive: Dive, profile: Profile | None, start: Tensions) -> Tensions:
-    """Return what the dive leaves in the diver, without the curves."""
-    breathed = breathed_samples(dive, profile)
-    n2_bar, he_bar = _loading(breathed, start)
-    return Tensions(n2_bar[-1], he_bar[-1])
-
-
 def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules) -> DiveAnalysis:
     """Return the analysis of one dive.
 
@@ -192,7 +182,6 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
         max_depth_m=float(breathed.depth_m.max()),
         mean_depth_m=_mean_depth_m(dive, profile, breathed, begin, end),
         surface_bar=breathed.surface_bar,
-        tensions_start=carried.tensions,
         tensions_end=Tensions(n2_bar[-1], he_bar[-1]),
         load_end=float(load_end.max()),
         leading_compartment=int(load_end.argmax()),
@@ -203,9 +192,7 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
         no_stop_least_depth_m=None if least is None else float(series.depth_m[least]),
         cns_fraction=float(series.cns_fraction[-1]),
         cns_carried=carried.cns_fraction,
-        day_oxygen_fraction=float(
-            day_fraction_along(breathed.time_s / 60, *oxygen_breathed_bar(breathed)[1:])[-1]
-        ),
+        day_oxygen_fraction=_day_oxygen_fraction(breathed),
         otu=otu,
         ppo2_max_bar=float(series.ppo2_bar.max()),
         density_max_g_l=float(series.density_g_l.max()),
@@ -215,7 +202,6 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
         lowest_temperature_c=_lowest_temperature_c(dive, series),
         estimate=profile is None,
         gas_assumed=breathed.gas_assumed,
-        on_loop=breathed.loop is not None,
         loop_unknown=breathed.loop_unknown,
         table=table_view(dive, breathed, begin, end, carried.table),
         series=series,

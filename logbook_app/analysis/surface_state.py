@@ -25,6 +25,7 @@ from logbook_app.physics.flying_after_diving import (
     CABIN_ALTITUDE_M,
     FlyingRule,
     above_guideline,
+    flying_rule,
     guideline_covers,
     model_minutes_until,
 )
@@ -219,15 +220,8 @@ def _guideline(finished: Sequence[EndState], above: bool) -> tuple[datetime, Fly
     """Return the latest instant that any recent dive asks for, and its rule."""
     answers = []
     for index, dive in enumerate(finished):
-        before = finished[index - 1] if index else None
-        if above:
-            rule = FlyingRule.ABOVE_8000_FT
-        elif dive.required_stops:
-            rule = FlyingRule.REQUIRED_STOPS
-        elif before is not None and dive.began_at - before.ended_at <= SEVERAL_DAYS:
-            rule = FlyingRule.SEVERAL_DIVES
-        else:
-            rule = FlyingRule.SINGLE_DIVE
+        follows = index > 0 and dive.began_at - finished[index - 1].ended_at <= SEVERAL_DAYS
+        rule = FlyingRule.ABOVE_8000_FT if above else flying_rule(1 + follows, dive.required_stops)
         answers.append((dive.ended_at + timedelta(hours=rule.hours), rule))
     return max(answers, key=lambda answer: answer[0])
 

@@ -35,10 +35,3 @@ class Cylinder:
         refuse_outside("A cylinder", self.volume_l, "L", 0, LARGEST_CYLINDER_L, least_can_be=False)
         refuse_outside("A start pressure", self.start_bar, "bar", 0, HIGHEST_CYLINDER_BAR)
         refuse_outside("An end pressure", self.end_bar, "bar", 0, HIGHEST_CYLINDER_BAR)
-
-    @property
-    def used_bar(self) -> float | None:
-        """Pressure breathed away [bar], None where it was not written down or makes no sense."""
-        if self.start_bar is None or self.end_bar is None or self.end_bar > self.start_bar:
-            return None
-        return self.start_bar - self.end_bar

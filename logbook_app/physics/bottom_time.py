@@ -46,19 +46,6 @@ def fsw_from_gauge_bar(gauge_bar: Numbers) -> Numbers:
     return gauge_bar / BAR_PER_FSW
 
 
-def ascent_min(depth_fsw: float) -> float:
-    """Return how long the tables' ascent to the surface takes. [min]
-
-    depth_fsw  depth that is left [fsw]
-
-    Source: 30 fsw/min, see the head of this module.
-
-    >>> round(ascent_min(100.0) * 60.0)
-    200
-    """
-    return depth_fsw / ASCENT_FSW_MIN
-
-
 def bottom_time_min(time_s: npt.ArrayLike, depth_fsw: npt.ArrayLike) -> int:
     """Return the bottom time that a recording is entered into a table with, in whole minutes. [min]
 

@@ -74,13 +74,12 @@ def signed_ceiling_m(
     return np.asarray(depth_m(tolerated_bar, surface_bar, density_kg_m3))
 
 
-def anchor_m(low_ceiling_m: FloatArray, deepest_so_far_m: float = 0.0) -> FloatArray:
+def anchor_m(low_ceiling_m: FloatArray) -> FloatArray:
     """Return, for every sample, the depth at which the low factor counts. [m]
 
     The running maximum over the samples so far of the ceiling at the low factor, never above the surface.
 
-    low_ceiling_m     signed ceiling at the low factor, shape (n,) [m]
-    deepest_so_far_m  anchor brought along from earlier in the same dive [m]
+    low_ceiling_m  signed ceiling at the low factor, shape (n,) [m]
 
     Source: Baker's line between the factors starts at the first stop; taking the ceiling itself for it is
     a convention of ours that needs no plan of stops.
@@ -88,7 +87,7 @@ def anchor_m(low_ceiling_m: FloatArray, deepest_so_far_m: float = 0.0) -> FloatA
     >>> anchor_m(np.array([-2.0, 3.0, 1.0, 4.0])).tolist()
     [0.0, 3.0, 3.0, 4.0]
     """
-    return np.maximum.accumulate(np.maximum(low_ceiling_m, max(deepest_so_far_m, 0.0)))
+    return np.maximum.accumulate(np.maximum(low_ceiling_m, 0.0))
 
 
 def ceiling_m(
@@ -97,16 +96,14 @@ def ceiling_m(
     surface_bar: float,
     density_kg_m3: float = DENSITY_EN13319_KG_M3,
     factors: GradientFactors = GradientFactors(),  # noqa: B008 - frozen, so sharing it is safe
-    deepest_anchor_m: float = 0.0,
 ) -> FloatArray:
     """Return the shallowest depth tolerated at every sample, with the gradient factor of that depth. [m]
 
-    n2_bar            nitrogen tension at each sample of one dive, shape (n, 16) [bar]
-    he_bar            helium tension at each sample, shape (n, 16) [bar]
-    surface_bar       pressure of the air at the surface [bar]
-    density_kg_m3     density of the water, or of the depth scale [kg/m3]
-    factors           the diver's gradient factors
-    deepest_anchor_m  anchor brought along from earlier in the same dive, 0 when there is none [m]
+    n2_bar         nitrogen tension at each sample of one dive, shape (n, 16) [bar]
+    he_bar         helium tension at each sample, shape (n, 16) [bar]
+    surface_bar    pressure of the air at the surface [bar]
+    density_kg_m3  density of the water, or of the depth scale [kg/m3]
+    factors        the diver's gradient factors
 
     Returns shape (n,), 0 where the diver may surface. A no-stop dive has no ceiling anywhere.
     Source: at the head of this module.
@@ -115,8 +112,7 @@ def ceiling_m(
     [0.0]
     """
     low_m = signed_ceiling_m(n2_bar, he_bar, surface_bar, factors.low, density_kg_m3)
-    deepest_m = anchor_m(low_m, deepest_anchor_m)
-    return interpolated_ceiling_m(n2_bar, he_bar, surface_bar, density_kg_m3, factors, deepest_m)
+    return interpolated_ceiling_m(n2_bar, he_bar, surface_bar, density_kg_m3, factors, anchor_m(low_m))
 
 
 def interpolated_ceiling_m(

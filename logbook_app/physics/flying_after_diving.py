@@ -20,12 +20,12 @@ from typing import Final
 from logbook_app.physics.gradient_factors import limit_bar
 from logbook_app.physics.surface_interval import minutes_until_within
 from logbook_app.physics.tissue_loading import Tensions
-from logbook_app.physics.units import FloatArray
+from logbook_app.physics.units import FloatArray, metres_from_feet
 
 # 8,000 ft, the highest cabin altitude in normal operation: 14 CFR 25.841(a). Read in quotation.
 CABIN_ALTITUDE_M: Final = 2438.0
-_GUIDELINE_LOWEST_M: Final = 2000 * 0.3048
-_GUIDELINE_HIGHEST_M: Final = 8000 * 0.3048
+_GUIDELINE_LOWEST_M: Final = metres_from_feet(2000.0)
+_GUIDELINE_HIGHEST_M: Final = metres_from_feet(8000.0)
 
 
 class FlyingRule(Enum):
@@ -39,7 +39,7 @@ class FlyingRule(Enum):
     @property
     def hours(self) -> float:
         """The least interval before flying under this rule, from surfacing. [h]"""
-        return guideline_hours(self)
+        return _HOURS[self]
 
 
 # "Substantially longer than 18 hours" is printed without a number; 24 h is this logbook's reading of it.
@@ -67,19 +67,6 @@ def flying_rule(dives: int, required_stops: bool) -> FlyingRule:
     if required_stops:
         return FlyingRule.REQUIRED_STOPS
     return FlyingRule.SINGLE_DIVE if dives == 1 else FlyingRule.SEVERAL_DIVES
-
-
-def guideline_hours(rule: FlyingRule) -> float:
-    """Return the least interval before flying that the guideline names, from surfacing. [h]
-
-    rule  the sentence that applies
-
-    Source: at the head of this module; 24 h stands for "substantially longer than 18 hours".
-
-    >>> guideline_hours(FlyingRule.SINGLE_DIVE)
-    12.0
-    """
-    return _HOURS[rule]
 
 
 def above_guideline(elevation_m: float) -> bool:

@@ -9,8 +9,6 @@ the compartments leads. The scale is a convention of this logbook; the limits in
 
 from typing import Final
 
-import numpy as np
-
 from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.gradient_factors import surfacing_limit_bar
 from logbook_app.physics.inspired_pressure import inspired_inert_bar
@@ -36,25 +34,13 @@ def load_by_compartment(
 
     Returns shape (..., 16); below 0 for a tension under equilibrium. Source: a convention of this logbook.
 
+    >>> import numpy as np
     >>> load_by_compartment(np.full(16, 1.5), np.zeros(16), 1.01325, 0.85)[[0, 15]].round(2).tolist()
     [0.39, 1.53]
     """
     equilibrium_bar = inspired_inert_bar(surface_bar, AIR.nitrogen)
     allowed_bar = surfacing_limit_bar(n2_bar, he_bar, surface_bar, gf_high)
     return (n2_bar + he_bar - equilibrium_bar) / (allowed_bar - equilibrium_bar)
-
-
-def leading_compartment(load: FloatArray) -> FloatArray:
-    """Return the index, counted from 0, of the compartment with the largest load. [index]
-
-    load  load of every compartment, shape (..., 16) [fraction]
-
-    Source: a convention of this logbook, at the head of this module.
-
-    >>> int(leading_compartment(np.arange(16.0)))
-    15
-    """
-    return np.asarray(np.argmax(load, axis=-1))
 
 
 def minutes_until_load(
@@ -69,7 +55,8 @@ def minutes_until_load(
 
     Returns 0 when it already is. Source: Haldane's equation turned round for the time.
 
-    >>> rested = Tensions(np.full(16, 0.75), np.zeros(16))
+    >>> from logbook_app.physics.tissue_loading import saturated_on_air
+    >>> rested = saturated_on_air(1.01325)
     >>> minutes_until_load(rested, 1.01325, 0.85)
     0.0
     """

@@ -80,21 +80,6 @@ def safety_stop(
     return SafetyStop(float(began_s[0]), float(ended_s[-1]), float(np.sum(ended_s - began_s)) / 60.0)
 
 
-def safety_stop_min(time_s: npt.ArrayLike, depth_m: npt.ArrayLike) -> float:
-    """Return the minutes of `safety_stop`, 0 where there was none. [min]
-
-    time_s   time of each sample, never falling, shape (n,) [s]
-    depth_m  depth at each sample, shape (n,) [m]
-
-    Source: common practice, no source.
-
-    >>> safety_stop_min([0, 60, 120], [0, 8, 0])
-    0.0
-    """
-    stop = safety_stop(time_s, depth_m)
-    return 0.0 if stop is None else stop.minutes
-
-
 def _inside(
     start_m: FloatArray, end_m: FloatArray, shallow_m: float, deep_m: float
 ) -> tuple[FloatArray, FloatArray]:

@@ -49,23 +49,6 @@ def tensions_at(start: Tensions, surface_bar: float, minutes: npt.ArrayLike) -> 
     return n2_bar, start.he_bar * np.exp(-ZHL16C.he_rate_per_min * time_min)
 
 
-def after_interval(start: Tensions, surface_bar: float, minutes: float) -> Tensions:
-    """Return the tensions after one time on air at the surface. [bar]
-
-    start        tensions when the interval begins [bar]
-    surface_bar  pressure of the air [bar]
-    minutes      time since then, 0 or more [min]
-
-    Source: Haldane's equation, see `tissue_loading`.
-
-    >>> later = after_interval(Tensions(np.full(16, 1.5), np.zeros(16)), 1.01325, 5.0)
-    >>> float(round(later.n2_bar[0], 4))
-    1.1255
-    """
-    n2_bar, he_bar = tensions_at(start, surface_bar, minutes)
-    return Tensions(n2_bar, he_bar)
-
-
 def minutes_until_within(start: Tensions, surface_bar: float, limit_bar: LimitBar) -> float:
     """Return how long to wait on air until no compartment is over a limit, now or ever after. [min]
 

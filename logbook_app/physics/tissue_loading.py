@@ -61,11 +61,6 @@ class Tensions:
             object.__setattr__(self, field, tension_bar)
 
     @property
-    def total_bar(self) -> FloatArray:
-        """Nitrogen and helium together, shape (16,). [bar]"""
-        return self.n2_bar + self.he_bar
-
-    @property
     def has_helium(self) -> bool:
         """Whether any compartment holds helium."""
         return bool(np.any(self.he_bar > 0.0))

@@ -101,17 +101,6 @@ def read_dives(connection: sqlite3.Connection, where: str, values: Sequence[Any]
     return [_checked_dive(row, parts) for row in rows]
 
 
-def read_sites(connection: sqlite3.Connection) -> list[Site]:
-    """Return every site dived at, by name, each as its latest dive knew it; the bin is left out."""
-    rows = connection.execute(
-        f"SELECT {', '.join(f'sites.{name}' for name in _SITE)}"  # noqa: S608
-        " FROM dives JOIN sites ON sites.version = dives.site_version"
-        " WHERE dives.binned_at IS NULL ORDER BY dives.began_at, dives.id"
-    )
-    latest = {row[0]: row for row in rows}
-    return sorted(map(_site, latest.values()), key=lambda site: (site.name.casefold(), site.id))
-
-
 def dive_to_text(dive: Dive) -> str:
     """Return a dive as JSON of its rows, for a change that keeps what a dive was before it."""
     parts = {table: [_part_row(part) for part in getattr(dive, table)] for table in _PARTS}

@@ -16,12 +16,11 @@ from typing import Any
 
 from logbook_app.dive.problems import LogbookError, RefusedRecord, UnknownDive
 from logbook_app.dive.profile import Profile, profile_digest, profile_from_bytes, profile_to_bytes
-from logbook_app.dive.record import Dive, Site
+from logbook_app.dive.record import Dive
 from logbook_app.store.dive_rows import (
     instant_from_text,
     instant_to_text,
     read_dives,
-    read_sites,
     write_dives,
 )
 from logbook_app.store.kept_changes import KeptChange, mark_undone, read_changes, write_change
@@ -119,20 +118,14 @@ class LogbookStore:
             raise _unknown(dive_id)
         return found[0]
 
-    def dives(self, *, own_only: bool = False, since: datetime | None = None) -> list[Dive]:
+    def dives(self, *, own_only: bool = False) -> list[Dive]:
         """Return the dives in order of their start, without those in the bin.
 
         own_only   leave out other divers' dives
-        since      leave out dives that began before this instant
         """
-        conditions, values = ["dives.binned_at IS NULL"], []
-        if own_only:
-            conditions.append("dives.diver = ''")
-        if since is not None:
-            conditions.append("dives.began_at >= ?")
-            values.append(instant_to_text(since))
+        where = "dives.binned_at IS NULL" + (" AND dives.diver = ''" if own_only else "")
         with reading(self._connection, self.path):
-            return read_dives(self._connection, " AND ".join(conditions), values)
+            return read_dives(self._connection, where)
 
     def profile(self, sha256: str) -> Profile:
         """Return the profile of this name. Raises LogbookError where it is missing or damaged."""
@@ -175,11 +168,6 @@ class LogbookStore:
             at = dict(self._connection.execute("SELECT id, binned_at FROM dives WHERE binned_at IS NOT NULL"))
         pairs = [(dive, instant_from_text(at[dive.id])) for dive in dives]
         return sorted(pairs, key=lambda pair: pair[1], reverse=True)
-
-    def sites(self) -> list[Site]:
-        """Return every site dived at, by name, each as its latest dive knew it."""
-        with reading(self._connection, self.path):
-            return read_sites(self._connection)
 
     def settings(self) -> dict[str, str]:
         """Return every setting that was ever set, by name."""

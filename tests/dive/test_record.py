@@ -103,16 +103,6 @@ def test_a_site_that_cannot_be_is_refused(field: str, value: float, sentence: st
     assert str(refusal.value).startswith(sentence)
 
 
-@pytest.mark.parametrize(
-    ("start_bar", "end_bar", "used_bar"),
-    [(200.0, 60.0, 140.0), (200.0, 200.0, 0.0), (60.0, 200.0, None), (None, 60.0, None), (200.0, None, None)],
-)
-def test_used_pressure_is_only_told_where_it_makes_sense(
-    start_bar: float | None, end_bar: float | None, used_bar: float | None
-) -> None:
-    assert Cylinder(start_bar=start_bar, end_bar=end_bar).used_bar == used_bar
-
-
 def test_the_start_is_kept_as_utc_and_shown_by_the_clock_on_the_dock() -> None:
     """Derived: 00:30 at UTC+5:45 is 18:45 UTC of the day before."""
     dock = timezone(timedelta(hours=5, minutes=45))

@@ -33,8 +33,8 @@ from logbook_app.physics.ascent_rate import fast_stretches
 from logbook_app.physics.breathing_gas import BreathingGas, parse_gas
 from logbook_app.physics.ceiling import ceiling_m
 from logbook_app.physics.no_stop_limit import no_stop_min
-from logbook_app.physics.safety_stop import safety_stop_min
-from logbook_app.physics.surface_interval import after_interval
+from logbook_app.physics.safety_stop import safety_stop
+from logbook_app.physics.surface_interval import tensions_at
 from logbook_app.physics.tissue_loading import Tensions, load_along, saturated_on_air
 from logbook_app.physics.units import FloatArray
 
@@ -203,7 +203,7 @@ def along_own_dives() -> dict[str, Along]:
     tensions, left = saturated_on_air(own_dives()[0].surface_bar), own_dives()[0].began
     for dive in own_dives():
         waited_min = (dive.began - left).total_seconds() / 60
-        start = after_interval(tensions, dive.surface_bar, waited_min)
+        start = Tensions(*tensions_at(tensions, dive.surface_bar, waited_min))
         found[dive.key], tensions = dived(dive, start)
         left = dive.began + timedelta(seconds=float(dive.time_s[-1]))
     return found
@@ -379,11 +379,8 @@ def test_fast_ascents_are_where_the_notes_say_so() -> None:
 
 
 def test_one_dive_misses_its_safety_stop() -> None:
-    missed = {
-        dive.key
-        for dive in own_dives()
-        if dive.greatest_m > 10 and safety_stop_min(dive.time_s, dive.depth_m) < 3
-    }
+    stops = {dive.key: safety_stop(dive.time_s, dive.depth_m) for dive in own_dives() if dive.greatest_m > 10}
+    missed = {key for key, stop in stops.items() if stop is None or stop.minutes < 3}
     assert missed == {"2025-07-26 12:45"}
 
 

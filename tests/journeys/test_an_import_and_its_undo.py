@@ -199,7 +199,7 @@ def test_what_was_written_since_stays_when_an_import_is_taken_back(logbook, writ
     logbook.import_files([write(1)])
     (before,) = logbook.dives()
     report = logbook.import_files([write(1, name="console")])
-    logbook.replace_dive(replace(logbook.dives()[0], notes="Two seals."))
+    logbook.keep_dives([replace(logbook.dives()[0], notes="Two seals.")])
     logbook.undo_import(report.import_id)
     assert logbook.dives() == [replace(before, notes="Two seals.")]
 

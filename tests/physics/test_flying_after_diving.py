@@ -10,7 +10,6 @@ from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.physics.flying_after_diving import (
     CABIN_ALTITUDE_M,
     flying_rule,
-    guideline_hours,
     model_minutes_until,
 )
 from logbook_app.physics.tissue_loading import Tensions, after_constant, saturated_on_air
@@ -48,7 +47,7 @@ def test_a_no_stop_dive_by_the_bare_model(factor, minutes):
     # 18 m for 55 min, instant descent and ascent, whole minutes. This is why the model alone is no advice.
     start = after_constant(RESTED, 2.81325, AIR, 55.0)
     assert np.floor(model_minutes_until(start, SURFACE_BAR, 0.7526, factor)) == minutes
-    assert minutes < guideline_hours(flying_rule(1, required_stops=False)) * 60
+    assert minutes < flying_rule(1, required_stops=False).hours * 60
 
 
 @pytest.mark.law

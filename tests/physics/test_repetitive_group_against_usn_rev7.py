@@ -16,7 +16,7 @@ from logbook_app.physics.ascent_to_altitude import (
     wait_after_dives_min,
     wait_before_ascent_min,
 )
-from logbook_app.physics.bottom_time import ascent_min, fsw_from_gauge_bar
+from logbook_app.physics.bottom_time import ASCENT_FSW_MIN, fsw_from_gauge_bar
 from logbook_app.physics.navy_tables import COMMERCIAL_FLIGHT_FT, EXCEPTIONAL_EXPOSURE_WAIT_MIN, GROUPS
 from logbook_app.physics.repetitive_group import (
     OutsideTables,
@@ -226,7 +226,7 @@ class TestCases:
         assert group_on_arrival(5_500) == "E"
 
     def test_ascent_time_from_100_fsw(self):
-        assert ascent_min(100) == pytest.approx(3 + 20 / 60)
+        assert pytest.approx(3 + 20 / 60) == 100 / ASCENT_FSW_MIN
 
     def test_feet_of_sea_water(self):
         # 0.030643 bar each, so 100 fsw are 3.0643 bar and 1 msw of 0.1 bar is 3.2634 fsw.
