@@ -6,7 +6,6 @@ looked at, and only those that changed are set.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -14,9 +13,7 @@ from typing import Any
 from kivy.app import App
 from kivy.clock import Clock
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
-from kivy.uix.boxlayout import BoxLayout
 
-from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.rooms import Room
 
 WORKED_OUT_EVERY_S = 60.0
@@ -27,41 +24,6 @@ LOW_UNDER_DP = 900
 CAUTION = (
     "Model figures are not a promise. Your training, local rules and a hyperbaric physician come before them."
 )
-
-
-class BetweenDives(KvBeside, BoxLayout):
-    """What the page shows of a diver who has dived: figures, curve, ladder, limits, going up.
-
-    Events: `on_step_pass(steps)` with -1 or 1.
-    """
-
-    __events__ = ("on_step_pass",)
-
-    sheet = ObjectProperty(None, allownone=True, rebind=True)
-    """The SurfaceSheet that is shown."""
-
-    pass_words = StringProperty("")
-    """Elevation of the pass, as chosen."""
-
-    beside = BooleanProperty(False)
-    """True where ladder, limits and going up stand side by side."""
-
-    low = BooleanProperty(False)
-    """True where such a window is low, so that everything takes less height."""
-
-    def on_step_pass(self, _steps: int) -> None:
-        """Minus or plus of the pass was touched."""
-
-    def show_figures(self, figures: Sequence[Any]) -> None:
-        """Set the four figures; a text that is the same costs nothing."""
-        widgets = (self.ids.interval, self.ids.load, self.ids.fly, self.ids.oxygen)
-        for widget, figure in zip(widgets, figures, strict=True):
-            widget.label, widget.value = figure.label, figure.value
-            widget.beside, widget.detail = figure.beside, figure.detail
-
-
-class NoDiveYet(KvBeside, BoxLayout):
-    """What the page shows before the first dive: what to do."""
 
 
 class SurfaceRoom(Room):
@@ -147,26 +109,27 @@ class SurfaceRoom(Room):
     def _show(self, sheet: Any) -> None:
         self.sheet = sheet
         self.last_line = sheet.last_line
-        self._put(BetweenDives if sheet.dived else NoDiveYet)
+        self._put(sheet.dived)
         if sheet.dived:
             self._part.sheet = sheet
             self._part.pass_words = sheet.pass_words
             self._set_figures(App.get_running_app().now())
 
-    def _put(self, kind: type) -> None:
-        if not isinstance(self._part, kind):
-            self._part = self._built(kind)
-            self.ids.body.clear_widgets()
-            self.ids.body.add_widget(self._part)
+    def _put(self, dived: bool) -> None:
+        """Put what belongs to a diver who has dived, or has not yet; built after the first frame."""
+        from logbook_app.screens.between_dives import BetweenDives, NoDiveYet
 
-    def _built(self, kind: type) -> Any:
-        part = kind()
-        if kind is BetweenDives:
-            part.bind(on_step_pass=lambda _part, steps: self.step_pass(steps))
+        kind = BetweenDives if dived else NoDiveYet
+        if isinstance(self._part, kind):
+            return
+        self._part = kind()
+        if dived:
+            self._part.bind(on_step_pass=lambda _part, steps: self.step_pass(steps))
             for name in ("beside", "low"):
-                self.bind(**{name: part.setter(name)})
-                setattr(part, name, getattr(self, name))
-        return part
+                self.bind(**{name: self._part.setter(name)})
+                setattr(self._part, name, getattr(self, name))
+        self.ids.body.clear_widgets()
+        self.ids.body.add_widget(self._part)
 
     def _tick_at_next_second(self) -> None:
         into_second = App.get_running_app().now().microsecond / 1e6

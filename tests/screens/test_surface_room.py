@@ -15,9 +15,17 @@ from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.record import Site
 from logbook_app.logbook import Logbook
-from logbook_app.screens.going_up_lines import HIGHEST_M, LOWEST_M, stepped_pass_m
+from logbook_app.screens.going_up_lines import (
+    HIGHEST_M,
+    LOWEST_M,
+    Answer,
+    GoingUp,
+    RuleLine,
+    stepped_pass_m,
+)
 from logbook_app.screens.surface_lines import surface_sheet
 from logbook_app.screens.tide_lines import LabelPlace, hour_ticks, load_scale, place_labels
+from logbook_app.screens.widgets.going_up import GoingUpTable
 
 SURFACED = ON_THE_DOCK - timedelta(hours=2, minutes=15)
 
@@ -105,6 +113,14 @@ def test_the_deciding_rule_is_marked_and_said(open_app: OpenApp, one_dive: Path)
     assert app.find(test_id="going-up-sentences").text.startswith(
         "The filled mark decides. Cabin: 12 h after one dive (guideline)."
     )
+
+
+def test_a_table_shows_the_rules_that_it_was_made_with(app: Driver) -> None:
+    """Given in its constructor, before its own rows are there, they show all the same."""
+    answers = (Answer("Sun 05:52", decides=True), Answer("13:17"))
+    rules = (RuleLine("Guideline", *answers), RuleLine("Model alone", *reversed(answers)))
+    table = GoingUpTable(lines=GoingUp("2 438 m", "600 m", rules, ""))
+    assert [row.line for row in reversed(table.ids.body.children)] == list(rules)
 
 
 def test_a_lower_pass_never_waits_longer(open_app: OpenApp, one_dive: Path) -> None:

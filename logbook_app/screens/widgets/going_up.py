@@ -36,8 +36,14 @@ class GoingUpTable(KvBeside, BoxLayout):
     test_id = StringProperty("going-up")
     """How tests find it."""
 
+    def on_kv_post(self, _base_widget: Any) -> None:
+        """Show the lines that it was made with."""
+        self.on_lines(self, self.lines)
+
     def on_lines(self, _table: Any, lines: Any) -> None:
         """Set the rows, keeping the widgets: there are always as many rules."""
+        if "body" not in self.ids:
+            return
         body = self.ids.body
         rules = lines.rules if lines else ()
         while len(body.children) < len(rules):
