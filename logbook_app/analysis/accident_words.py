@@ -22,7 +22,6 @@ from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.record import Dive
 from logbook_app.physics.ascent_rate import FastStretch
 from logbook_app.physics.breathing_gas import BreathingGas
-from logbook_app.physics.missed_stops import MissedStops, missed_stops
 
 NOT_RECORDED = "not recorded"
 STRETCHES_TOLD = 2
@@ -174,7 +173,9 @@ def _required(view: DiveView) -> str:
     if not view.analysis.required_stops:
         return "the model asked for none"
     asked = f"the model's ceiling came to {both_depths(view.analysis.ceiling_max_m)}"
-    missed = _missed(view)
+    if view.analysis.estimate:
+        return f"{asked}, whether it was kept is {NOT_RECORDED}"
+    missed = view.analysis.missed
     each = [
         f"{stop.minutes:.1f} min above the ceiling with the stop at {both_depths(stop.stop_depth_m)} due"
         for stop in missed.stops
@@ -182,13 +183,6 @@ def _required(view: DiveView) -> str:
     if missed.ceiling_left_m > 0:
         each.append(f"surfaced under a ceiling of {both_depths(missed.ceiling_left_m)}")
     return f"{asked}; MISSED: {'; '.join(each)}" if each else f"{asked}, none missed"
-
-
-def _missed(view: DiveView) -> MissedStops:
-    series = view.analysis.series
-    if view.profile is None:
-        return MissedStops((), None, 0.0)
-    return missed_stops(series.time_s, series.depth_m, series.ceiling_m)
 
 
 def _place(dive: Dive) -> str:
@@ -224,5 +218,4 @@ def _flags(view: DiveView) -> Iterator[str]:
         fastest = max(fast.rate_m_min for fast in analysis.fast_ascents)
         yield f"FAST ascent {_METRIC.rate(fastest)}"
     if analysis.required_stops:
-        missed = _missed(view)
-        yield "stops required" + (", MISSED" if missed.stops or missed.ceiling_left_m > 0 else "")
+        yield "stops required" + (", MISSED" if analysis.missed.any else "")

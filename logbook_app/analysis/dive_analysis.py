@@ -27,7 +27,7 @@ from logbook_app.physics.dive_bounds import dive_bounds
 from logbook_app.physics.gas_density import gas_density_along_g_l
 from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.physics.mean_depth import mean_depth_m
-from logbook_app.physics.missed_stops import MissedStops, missed_stops
+from logbook_app.physics.missed_stops import NONE_MISSED, MissedStops, missed_stops
 from logbook_app.physics.no_stop_limit import no_stop_min
 from logbook_app.physics.oxygen_allowance import day_fraction_along
 from logbook_app.physics.oxygen_exposure import cns_fraction_along, otu_along
@@ -96,7 +96,8 @@ class DiveAnalysis:
     load_end         share of the surfacing limit in the leading compartment [fraction]
     ceiling_max_m    deepest ceiling; above 0 means that stops were required [m]
     no_stop_least_*  the least no-stop time, when and how deep; None where there was no limit
-    missed           time above the ceiling, by the stop that was due
+    missed           time above the ceiling, by the stop that was due; none without samples, of which nobody
+                     knows
     cns_fraction     oxygen clock at the end, with what was carried into the dive [fraction]
     day_oxygen_fraction   share of NOAA's 24-hour limit that this dive took [fraction]
     repeated_ascents large rises after which the diver went down again
@@ -186,7 +187,7 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
         load_end=float(load_end.max()),
         leading_compartment=int(load_end.argmax()),
         ceiling_max_m=float(series.ceiling_m.max()),
-        missed=missed_stops(series.time_s, series.depth_m, series.ceiling_m),
+        missed=NONE_MISSED if profile is None else _missed_stops(series),
         no_stop_least_min=None if least is None else float(series.no_stop_min[least]),
         no_stop_least_at_s=None if least is None else float(series.time_s[least]),
         no_stop_least_depth_m=None if least is None else float(series.depth_m[least]),
@@ -289,6 +290,10 @@ def _least_no_stop(series: DiveSeries) -> int | None:
 def _day_oxygen_fraction(breathed: Breathed) -> float:
     _, from_bar, to_bar = oxygen_breathed_bar(breathed)
     return float(day_fraction_along(breathed.time_s / 60, from_bar, to_bar)[-1])
+
+
+def _missed_stops(series: DiveSeries) -> MissedStops:
+    return missed_stops(series.time_s, series.depth_m, series.ceiling_m)
 
 
 def _repeated_ascents(breathed: Breathed) -> tuple[Rise, ...]:

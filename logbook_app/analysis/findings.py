@@ -172,15 +172,20 @@ def _about_limits(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> l
 
 
 def _about_missed_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Finding]:
+    """Say whether the ceiling was kept; of a dive without samples nobody knows."""
     missed = analysis.missed
-    if not missed.stops:
+    if analysis.estimate:
+        return []
+    if not missed.any:
         return [Finding("limit", "Ceiling kept.", "No sample was above the ceiling of the model.")]
-    depths = ", ".join(units.round_depth(stop.stop_depth_m) for stop in missed.stops)
-    words = (
-        f"{spoken_time(missed.minutes * 60)} min above it, by up to {units.depth(missed.most_above_m)}, "
-        f"while a stop was due at {depths}."
-    )
-    found = [Finding("limit", "Above the ceiling.", words, look_here=True, at_s=missed.most_above_at_s)]
+    found = []
+    if missed.stops:
+        depths = ", ".join(units.round_depth(stop.stop_depth_m) for stop in missed.stops)
+        words = (
+            f"{spoken_time(missed.minutes * 60)} min above it, by up to {units.depth(missed.most_above_m)}, "
+            f"while a stop was due at {depths}."
+        )
+        found.append(Finding("limit", "Above the ceiling.", words, True, missed.most_above_at_s))
     if missed.ceiling_left_m > 0:
         left = f"The model's ceiling was still at {units.depth(missed.ceiling_left_m)} on surfacing."
         found.append(Finding("limit", "Stops were left out.", left, look_here=True))

@@ -60,6 +60,14 @@ class MissedStops:
         """The furthest above the ceiling, 0 if never. [m]"""
         return max((stop.most_above_m for stop in self.stops), default=0.0)
 
+    @property
+    def any(self) -> bool:
+        """Whether the diver was above the ceiling, or the recording ended under one."""
+        return bool(self.stops) or self.ceiling_left_m > 0.0
+
+
+NONE_MISSED: Final = MissedStops((), None, 0.0)
+
 
 def missed_stops(time_s: npt.ArrayLike, depth_m: npt.ArrayLike, ceiling_m: npt.ArrayLike) -> MissedStops:
     """Return the time that a diver spent above the ceiling, by the stop that was due.

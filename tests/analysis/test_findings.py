@@ -106,6 +106,18 @@ def test_a_dive_beyond_the_models_range_is_marked():
     assert "Outside the model's range." not in leads(EASY)
 
 
+def test_of_a_dive_without_samples_nobody_knows_whether_the_ceiling_was_kept():
+    told = leads(None, duration_min=40, max_depth_m=40)
+    assert "Stops were required." in told
+    assert not {"Ceiling kept.", "Above the ceiling.", "Stops were left out."} & set(told)
+
+
+def test_a_recording_that_ends_under_a_ceiling_did_not_keep_it():
+    told = leads(profile((0, 0), (2, 40), (40, 40), (43, 12)))
+    assert "Stops were left out." in told
+    assert "Ceiling kept." not in told
+
+
 def test_an_estimate_and_an_assumed_gas_are_told():
     told = leads(None, duration_min=30, max_depth_m=18, gases=(None,))
     assert {"An estimate.", "Gas assumed."} <= set(told)
