@@ -173,9 +173,8 @@ def _open_unseen_window(width: int, height: int) -> None:
     prepare_environment()
     from kivy.config import Config
 
-    for name, value in {"width": width, "height": height, "multisamples": 0}.items():
-        Config.set("graphics", name, str(value))
-    refuse_without_window()
+    Config.set("graphics", "multisamples", "0")
+    refuse_without_window(width, height)
 
 
 def _choose_theme(logbook: Any, theme: str) -> Any:

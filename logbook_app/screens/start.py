@@ -21,7 +21,7 @@ from logbook_app.dive.problems import LeadlineError
 LINUX_LIBRARIES = ("libEGL.so.1", "libGL.so.1", "libGLESv2.so.2", "libmtdev.so.1")
 DEBIAN_PACKAGES = "libegl1 libgl1 libgles2 libgl1-mesa-dri libmtdev1"
 
-WINDOW_PX = {"width": 1280, "height": 800}
+WINDOW_PX = (1280, 800)  # on a desktop; a phone or a tablet gives its whole screen whatever is asked
 
 ENVIRONMENT = {
     "KIVY_WINDOW": "sdl2",  # else a missing library makes Kivy fall to a window that ends the process
@@ -72,8 +72,8 @@ def missing_libraries() -> list[str]:
     return [name for name in LINUX_LIBRARIES if not _loads(name)]
 
 
-def refuse_without_window() -> None:
-    """Open the window. Raises NoWindow with what to install where that fails."""
+def refuse_without_window(width_px: int = WINDOW_PX[0], height_px: int = WINDOW_PX[1]) -> None:
+    """Open the window at this size. Raises NoWindow with what to install where that fails."""
     missing = missing_libraries()
     if missing:
         raise NoWindow(
@@ -83,8 +83,8 @@ def refuse_without_window() -> None:
     from kivy.config import Config  # only now that the libraries are known to be there
 
     Config.set("kivy", "exit_on_escape", "0")
-    for name, pixels in WINDOW_PX.items():  # a phone or a tablet gives its whole screen whatever is asked
-        Config.set("graphics", name, str(pixels))
+    Config.set("graphics", "width", str(width_px))
+    Config.set("graphics", "height", str(height_px))
     from kivy.core.window import Window
 
     if Window is None:
