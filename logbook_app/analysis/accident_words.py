@@ -8,7 +8,6 @@ reads the sheet may be used to either.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
 
 import numpy as np
 
@@ -32,11 +31,6 @@ _METRIC, _IMPERIAL = SpokenUnits("metric"), SpokenUnits("imperial")
 def both_depths(depth_m: float) -> str:
     """Return a depth in both systems: `28.4 m (93 ft)`."""
     return f"{_METRIC.depth(depth_m)} ({_IMPERIAL.depth(depth_m)})"
-
-
-def moment(local: datetime) -> str:
-    """Return an instant so that nobody has to ask: `Sat 14 Nov 2026, 14:07 (UTC+1)`."""
-    return f"{full_date(local)}, {clock_time(local)} ({utc_offset(local)})"
 
 
 def dive_heading(dive: Dive) -> str:

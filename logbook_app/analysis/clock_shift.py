@@ -24,11 +24,10 @@ from typing import Final
 
 import numpy as np
 
-from logbook_app.analysis.same_dive import depths_agree, told_dive
+from logbook_app.analysis.same_dive import CLOCK_APART, depths_agree, told_dive
 from logbook_app.dive.profile import FloatArray, Profile
 from logbook_app.dive.record import Dive
 
-FURTHEST: Final = timedelta(hours=36)
 LEAST_SHIFT_MIN: Final = 5.0  # less is the drift of two honest clocks, and such dives overlap anyway
 QUARTER_MIN: Final = 15.0  # every time zone in use is a whole number of quarters from UTC
 OFF_QUARTER_MIN: Final = 5.0  # what two clocks drift apart besides
@@ -45,7 +44,7 @@ CLEARLY_BEST: Final = 1.5
 MOST_COMPARED: Final = 60  # of a batch, spread over it; one clock is wrong alike for all
 BATCH_PROVES: Final = 3  # so many dives with one shift make any shift believable
 
-_STATED_INTERVAL: Final = "uddf:surfaceintervalbeforedive"
+INTERVAL_BEFORE: Final = "uddf:surfaceintervalbeforedive"  # in `extra`, as its file states it [s]
 
 ProfileOf = Callable[[Dive], Profile | None]
 
@@ -137,8 +136,8 @@ def _source(dive: Dive) -> tuple[str, str, str]:
 
 def _within_reach(batch: list[Dive], in_order: list[Dive]) -> list[Dive]:
     """Return the dives that any of a batch could be, were its clock wrong; both in order of start."""
-    first = bisect_left(in_order, batch[0].began_at - FURTHEST, key=_began_at)
-    return in_order[first : bisect_right(in_order, batch[-1].began_at + FURTHEST, key=_began_at)]
+    first = bisect_left(in_order, batch[0].began_at - CLOCK_APART, key=_began_at)
+    return in_order[first : bisect_right(in_order, batch[-1].began_at + CLOCK_APART, key=_began_at)]
 
 
 def _began_at(dive: Dive) -> datetime:
@@ -228,14 +227,14 @@ def _by_intervals(batch: list[Dive]) -> ShiftOffer | None:
         if stated_min is None:
             continue
         off_min = stated_min - (dive.began_at - before.ended_at).total_seconds() / 60
-        if abs(off_min) <= FURTHEST.total_seconds() / 60 and _off_quarter_min(off_min) <= ONE_SHIFT_MIN:
+        if abs(off_min) <= CLOCK_APART.total_seconds() / 60 and _off_quarter_min(off_min) <= ONE_SHIFT_MIN:
             return _offer(batch[place:], round(off_min), "the surface interval that their file states")
     return None
 
 
 def _stated_interval_min(dive: Dive) -> float | None:
     try:
-        stated_s = float(dive.extra.get(_STATED_INTERVAL, ""))
+        stated_s = float(dive.extra.get(INTERVAL_BEFORE, ""))
     except ValueError:
         return None  # not stated, or stated to be endless
     return stated_s / 60 if np.isfinite(stated_s) else None

@@ -24,6 +24,7 @@ from logbook_app.physics.ascent_review import Rise, large_rises
 from logbook_app.physics.breathing_gas import BreathingGas
 from logbook_app.physics.ceiling import ceiling_m
 from logbook_app.physics.dive_bounds import dive_bounds
+from logbook_app.physics.equivalent_depths import WORKING_PPO2_LIMIT_BAR
 from logbook_app.physics.gas_density import gas_density_along_g_l
 from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.physics.mean_depth import mean_depth_m
@@ -53,7 +54,7 @@ class Rules:
 
     factors: GradientFactors = field(default_factory=GradientFactors)
     ascent_limit_m_min: float = USUAL_LIMIT_M_MIN
-    ppo2_limit_bar: float = 1.4
+    ppo2_limit_bar: float = WORKING_PPO2_LIMIT_BAR
 
 
 @dataclass(frozen=True, slots=True)

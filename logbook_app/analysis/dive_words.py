@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.profile_repair import Mended
-from logbook_app.analysis.spoken_times import clock_time, full_date, utc_offset
+from logbook_app.analysis.spoken_times import full_date, moment
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.record import Dive, Water
@@ -70,9 +70,8 @@ def dive_name(dive: Dive) -> str:
 
 
 def _about(dive: Dive, units: SpokenUnits) -> str:
-    local = dive.began_local
     parts = [
-        f"{full_date(local)}, {clock_time(local)} ({utc_offset(local)})",
+        moment(dive.began_local),
         f"dive of {dive.diver}" if dive.diver else "",
         f"with {', '.join(dive.buddies)}" if dive.buddies else "",
         ", ".join(_water_and_height(dive, units)),
@@ -208,15 +207,13 @@ def _recordings(dive: Dive) -> Iterator[Line]:
 def _mended(one: Mended, units: SpokenUnits) -> str:
     """Return where the figures do not rest on what was recorded; the findings say why."""
     recorded = "nothing recorded" if one.recorded_m is None else f"recorded {units.depth(one.recorded_m)}"
-    added = one.kind == "zero" and one.taken_m > 0
-    taken = f"{units.depth(one.taken_m)} added" if added else f"taken as {units.depth(one.taken_m)}"
+    taken = f"{units.depth(one.taken_m)} added" if one.is_added else f"taken as {units.depth(one.taken_m)}"
     return f"{one.kind} {spoken_time(one.from_s)} to {spoken_time(one.to_s)}, {recorded}, {taken}"
 
 
 def _caution(view: DiveView) -> str:
-    factors = view.rules.factors
     return (
         "Ceilings, no-stop times and loads were worked out after the dive by the model ZH-L16C with "
-        f"gradient factors {factors.low * 100:.0f}/{factors.high * 100:.0f}. They describe this dive and "
+        f"gradient factors {view.rules.factors.name}. They describe this dive and "
         "plan no other: your training, local rules and a hyperbaric physician come before them."
     )

@@ -12,10 +12,9 @@ from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_durat
 from logbook_app.dive.record import Dive
 from logbook_app.physics.ascent_review import WORKSHOP_DIFFERENCE_M, reverse_profiles
 from logbook_app.physics.gas_density import HIGHEST_DENSITY_G_L, RECOMMENDED_DENSITY_G_L
-from logbook_app.physics.oxygen_exposure import HIGHEST_TABULATED_BAR
+from logbook_app.physics.oxygen_exposure import outside_table
+from logbook_app.physics.safety_stop import STOP_DEEP_M, STOP_SHALLOW_M, USUAL_STOP_MIN, WANTED_BEYOND_M
 
-STOP_AFTER_M = 10.0  # common practice, no source
-STOP_MIN = 3.0  # common practice, no source
 MODEL_TRUSTED_TO_M = 100.0  # common practice, no source: hardly any trial dives lie behind it
 LITTLE_GAS_BAR = 50.0  # common practice, no source
 
@@ -102,8 +101,7 @@ def _mending(kind: str, ones: list[Mended], units: SpokenUnits) -> Finding:
     first = ones[0]
     many = "" if len(ones) == 1 else f" {len(ones)} times, here the first."
     recorded = "" if first.recorded_m is None else f"Recorded {units.depth(first.recorded_m)}, "
-    added = kind == "zero" and first.taken_m > 0
-    taken = f"{'added' if added else 'taken as'} {units.depth(first.taken_m)}"
+    taken = f"{'added' if first.is_added else 'taken as'} {units.depth(first.taken_m)}"
     figures = f"{recorded}{taken} from {spoken_time(first.from_s)} to {spoken_time(first.to_s)}"
     words = f"{first.words}{many} {figures[0].upper()}{figures[1:]}. The recording itself is unchanged."
     return Finding("record", f"Mended: {kind}.", words, look_here=True, at_s=first.from_s)
@@ -149,7 +147,7 @@ def _about_the_dive_before(dive: Dive, before: Dive | None, units: SpokenUnits) 
 
 
 def _about_limits(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> list[Finding]:
-    factors = f"{rules.factors.low * 100:.0f}/{rules.factors.high * 100:.0f}"
+    factors = rules.factors.name
     if analysis.required_stops:
         words = f"By the model at {factors} the ceiling came to {units.depth(analysis.ceiling_max_m)}."
         stops = Finding("limit", "Stops were required.", words, look_here=True)
@@ -193,12 +191,13 @@ def _about_missed_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Find
 
 
 def _about_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Finding]:
-    if analysis.estimate or analysis.required_stops or analysis.max_depth_m <= STOP_AFTER_M:
+    if analysis.estimate or analysis.required_stops or analysis.max_depth_m <= WANTED_BEYOND_M:
         return []
-    zone = f"between {units.round_depth(3)} and {units.round_depth(6)}"
-    usual = f"common practice is {STOP_MIN:.0f} min after a dive beyond {units.round_depth(STOP_AFTER_M)}"
+    zone = f"between {units.round_depth(STOP_SHALLOW_M)} and {units.round_depth(STOP_DEEP_M)}"
+    beyond = units.round_depth(WANTED_BEYOND_M)
+    usual = f"common practice is {USUAL_STOP_MIN:.0f} min after a dive beyond {beyond}"
     minutes = analysis.safety_stop_min
-    if minutes >= STOP_MIN - 0.05:
+    if minutes >= USUAL_STOP_MIN - 0.05:
         return [Finding("stop", "Safety stop held.", f"{spoken_duration(minutes)} {zone}.")]
     return [
         Finding(
@@ -209,7 +208,7 @@ def _about_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Finding]:
 
 def _about_oxygen(analysis: DiveAnalysis, rules: Rules) -> list[Finding]:
     highest = f"{analysis.ppo2_max_bar:.2f} bar"
-    if analysis.ppo2_max_bar > HIGHEST_TABULATED_BAR + 1e-9:
+    if outside_table(analysis.ppo2_max_bar):
         words = f"Highest {highest}; the published limits end at 1.6 bar: the clock is a lower bound."
         return [Finding("oxygen", "Outside the oxygen table.", words, look_here=True)]
     if analysis.ppo2_max_bar > rules.ppo2_limit_bar + 0.005:

@@ -20,10 +20,11 @@ from logbook_app.physics.equivalent_depths import maximum_operating_depth_m
 from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.physics.no_stop_limit import no_stop_at_depths
 from logbook_app.physics.oxygen_exposure import ppo2_bar
+from logbook_app.physics.units import metres_from_feet
 
 USUAL_DEPTHS_M = (12.0, 15.0, 18.0, 21.0, 24.0, 27.0, 30.0, 33.0, 36.0, 39.0, 42.0)
+USUAL_DEPTHS_FT_M = tuple(metres_from_feet(float(feet)) for feet in range(40, 140, 10))
 LEAST_OXYGEN_BAR = 0.18  # common practice, no source
-USUAL_DEPTHS_FT_M = tuple(feet * 0.3048 for feet in (40, 50, 60, 70, 80, 90, 100, 110, 120, 130))
 
 
 @dataclass(frozen=True, slots=True)

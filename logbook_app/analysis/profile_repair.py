@@ -82,6 +82,11 @@ class Mended:
     taken_m: float
     words: str
 
+    @property
+    def is_added(self) -> bool:
+        """True where `taken_m` was added to every depth and is none itself."""
+        return self.kind == "zero" and self.taken_m > 0
+
 
 def mended_copy(profile: Profile) -> tuple[Profile, tuple[Mended, ...]]:
     """Return the samples as the analysis takes them and what was mended, in order of time.

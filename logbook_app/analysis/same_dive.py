@@ -19,7 +19,7 @@ from logbook_app.dive.record import Dive
 SHARED_TIME = 0.5
 DEPTH_APART_M = 2.0
 DEPTH_APART_SHARE = 0.1
-CLOCK_APART = timedelta(hours=36)
+CLOCK_APART = timedelta(hours=36)  # the furthest that a clock is off: a date and half a day
 START_BY_HAND_APART = timedelta(minutes=90)
 TIME_BY_HAND_APART_MIN = 5.0
 TIME_BY_HAND_APART_SHARE = 0.15
@@ -81,7 +81,7 @@ def depths_agree(first: Dive, second: Dive) -> bool:
 
 
 def could_be_one(first: Dive, second: Dive) -> bool:
-    """Return whether a diver may make two records one: about the same depth, begun within 36 h.
+    """Return whether a diver may make two records one: about the same depth, begun within `CLOCK_APART`.
 
     Wider than what is offered, because a clock can be off by a day; two dives of different weeks are two.
     """

@@ -25,6 +25,7 @@ from typing import Final
 
 import numpy as np
 
+from logbook_app.analysis.clock_shift import INTERVAL_BEFORE
 from logbook_app.analysis.profile_repair import surface_reading_m, surfaced_gaps
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.profile import GasSwitch, Profile, Remark, profile_digest, profile_to_bytes
@@ -34,8 +35,7 @@ from logbook_app.physics.dive_bounds import dive_bounds
 WHOLE_RECORDING: Final = "whole recording"
 _PROFILE_NAME: Final = re.compile("[0-9a-f]{64}")
 _PRESSURES: Final = "cylinder pressures of the whole recording"
-# Said of the time before and after the whole recording; true of its first and last dive only.
-_BEFORE: Final = "uddf:surfaceintervalbeforedive"
+# Like INTERVAL_BEFORE said of the whole recording: true of its last dive only, as that is of its first.
 _AFTER: Final = "uddf:surfaceintervalafterdive"
 
 
@@ -156,7 +156,7 @@ def _extra(dive: Dive, number: int, in_all: int) -> dict[str, str]:
     """Return what the file said beside the record, where it is true of this part."""
     extra = dict(dive.extra)
     if number > 1:
-        extra.pop(_BEFORE, None)
+        extra.pop(INTERVAL_BEFORE, None)
     if number < in_all:
         extra.pop(_AFTER, None)
     pressures = [

@@ -35,3 +35,8 @@ def utc_offset(local: datetime) -> str:
         return "UTC"
     hours, rest = divmod(abs(minutes), 60)
     return f"UTC{'+' if minutes > 0 else '-'}{hours}" + (f":{rest:02d}" if rest else "")
+
+
+def moment(local: datetime) -> str:
+    """Return an instant so that nobody has to ask: `Sat 14 Nov 2026, 14:07 (UTC+1)`."""
+    return f"{full_date(local)}, {clock_time(local)} ({utc_offset(local)})"

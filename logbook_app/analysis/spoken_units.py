@@ -96,6 +96,11 @@ def spoken_time(seconds: float) -> str:
     return f"{whole // 60}:{whole % 60:02d}"
 
 
+def spoken_dives(count: int) -> str:
+    """Return a number of dives: `1 dive` or `12 dives`."""
+    return "1 dive" if count == 1 else f"{count} dives"
+
+
 def percent(fraction: float) -> str:
     """Return a fraction as whole percent; what is under half a percent but above none says so."""
     if 0 < fraction < 0.005:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta, timezone
+from datetime import date, datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from logbook_app.analysis.dive_analysis import Rules
 from logbook_app.analysis.repetitive_dives import EndState, at_surface
 from logbook_app.analysis.table_opinion import group_now, wait_before_going_up
+from logbook_app.dive.record import on_the_dock
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.compartments import ZHL16C
 from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
@@ -248,7 +249,7 @@ def _load(tensions: Tensions, surface_bar: float, rules: Rules) -> FloatArray:
 
 def _local_day(instant: datetime, last: EndState) -> date:
     """Return the day that the clock on the dock showed, by the offset of the last dive."""
-    return instant.astimezone(timezone(timedelta(minutes=last.utc_offset_min))).date()
+    return on_the_dock(instant, last.utc_offset_min).date()
 
 
 def _never_dived(at: datetime) -> SurfaceState:

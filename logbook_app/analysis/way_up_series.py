@@ -29,10 +29,8 @@ from logbook_app.physics.decompression_stops import (
     watched_samples,
     way_up,
 )
-from logbook_app.physics.equivalent_depths import maximum_operating_depth_m
+from logbook_app.physics.equivalent_depths import HIGHEST_PPO2_LIMIT_BAR, maximum_operating_depth_m
 from logbook_app.physics.tissue_loading import Tensions
-
-SWITCH_PPO2_BAR = 1.6
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,6 +110,6 @@ def _carried(dive: Dive, surface_bar: float, density_kg_m3: float) -> tuple[Carr
     """Return the gases carried, each usable from its greatest depth at 1.6 bar of oxygen up."""
     gases = dict.fromkeys(cylinder.gas or AIR for cylinder in dive.cylinders)
     return tuple(
-        CarriedGas(gas, maximum_operating_depth_m(gas, SWITCH_PPO2_BAR, surface_bar, density_kg_m3))
+        CarriedGas(gas, maximum_operating_depth_m(gas, HIGHEST_PPO2_LIMIT_BAR, surface_bar, density_kg_m3))
         for gas in gases
     )

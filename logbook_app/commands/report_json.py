@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import datetime
 from typing import Any
 
 from logbook_app.analysis.accident_record import WINDOW, AccidentRecord
@@ -15,7 +15,7 @@ from logbook_app.analysis.table_opinion import TABLE_NAME
 from logbook_app.analysis.way_up_series import WayUpSeries
 from logbook_app.commands.report_words import CAUTION
 from logbook_app.dive.problems import Problem
-from logbook_app.dive.record import Dive
+from logbook_app.dive.record import Dive, on_the_dock
 from logbook_app.files.logbook_json import gas_to_json, numbers
 from logbook_app.logbook import Changes, ImportReport, PastChange
 from logbook_app.physics.oxygen_allowance import PulmonaryAllowance
@@ -173,12 +173,6 @@ def limits_to_json(found: NextDive) -> list[dict[str, Any]]:
     ]
 
 
-def _local(instant: datetime | None, offset_min: int) -> str | None:
-    if instant is None:
-        return None
-    return instant.astimezone(timezone(timedelta(minutes=offset_min)) if offset_min else UTC).isoformat()
-
-
 def sheet_to_json(record: AccidentRecord) -> dict[str, Any]:
     """Return what a sheet for an accident was made from."""
     return {
@@ -187,3 +181,7 @@ def sheet_to_json(record: AccidentRecord) -> dict[str, Any]:
         "dives": [recent.view.dive.id for recent in record.dives],
         "intervals_before_min": [recent.interval_before_min for recent in record.dives],
     }
+
+
+def _local(instant: datetime | None, offset_min: int) -> str | None:
+    return None if instant is None else on_the_dock(instant, offset_min).isoformat()

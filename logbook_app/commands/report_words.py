@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta, timezone
+from datetime import datetime
 from pathlib import Path
 
 from logbook_app.analysis.accident_record import WINDOW, AccidentRecord
@@ -11,10 +11,11 @@ from logbook_app.analysis.clock_shift import spoken_shift
 from logbook_app.analysis.import_report import Offer
 from logbook_app.analysis.next_dive import NextDive
 from logbook_app.analysis.same_dive import JoinOffer
-from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
+from logbook_app.analysis.spoken_times import clock_time, full_date
+from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_dives, spoken_duration
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
 from logbook_app.analysis.table_opinion import TABLE_NAME, table_words
-from logbook_app.dive.record import Dive
+from logbook_app.dive.record import Dive, on_the_dock
 from logbook_app.logbook import DiveView, ImportReport, PastChange
 
 MOST_IDS_TOLD = 20
@@ -29,13 +30,14 @@ class _Instants:
     """Says instants by the clock on the dock, with the year, and whether they are over."""
 
     def __init__(self, now: datetime, offset_min: int) -> None:
-        self._now, self._zone = now, timezone(timedelta(minutes=offset_min))
+        self._now, self._offset_min = now, offset_min
 
     def __call__(self, instant: datetime | None) -> str:
         if instant is None:
             return "never by this rule"
         over = ", over since" if instant <= self._now else ""
-        return f"{instant.astimezone(self._zone):%a %d %b %Y %H:%M}{over}"
+        local = on_the_dock(instant, self._offset_min)
+        return f"{full_date(local)} {clock_time(local)}{over}"
 
 
 def import_words(report: ImportReport) -> Iterator[str]:
@@ -62,10 +64,8 @@ def offer_words(offer: Offer) -> str:
 def past_change_words(past: PastChange) -> str:
     """Return an import, a join or a shift of clocks in one line."""
     if past.report is None:
-        count = len(past.dives)
-        what = {"join": "two records made one", "shift": f"clock moved, {count} dives"}.get(
-            past.kind, past.kind
-        )
+        moved = f"clock moved, {spoken_dives(len(past.dives))}"
+        what = {"join": "two records made one", "shift": moved}.get(past.kind, past.kind)
     else:
         what = f"import, {len(past.report.added)} added, {len(past.report.joined)} joined"
     undone = f", taken back {past.undone_at:%Y-%m-%d %H:%M} UTC" if past.undone_at else ""
@@ -175,8 +175,7 @@ def _group(state: SurfaceState) -> str:
 
 def sheet_words(record: AccidentRecord, path: Path) -> Iterator[str]:
     """Yield what was written, and what comes before any paper."""
-    count, hours = len(record.dives), WINDOW.total_seconds() / 3600
-    dives = f"{count} {'dive' if count == 1 else 'dives'}"
+    dives, hours = spoken_dives(len(record.dives)), WINDOW.total_seconds() / 3600
     yield f"Wrote the sheet with {dives} of the last {hours:.0f} h to {path}."
     yield (
         "After any symptom: oxygen, the local emergency services and a diving medicine centre come first, "

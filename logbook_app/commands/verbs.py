@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
 from logbook_app.commands.argument_types import ClockShift, Depths, Elevation, Gas, Instant, UtcOffset
 from logbook_app.commands.report_json import (
     changes_to_json,
@@ -176,7 +176,7 @@ def export_dives(
         _print_json({"written": written})
     else:
         what = "the samples of " if samples else ""
-        click.echo(f"Wrote {what}{written} {'dive' if written == 1 else 'dives'} to {path}.")
+        click.echo(f"Wrote {what}{spoken_dives(written)} to {path}.")
 
 
 @click.command()
@@ -217,7 +217,7 @@ def list_imports(context: click.Context, as_json: bool) -> None:
 def undo_import(context: click.Context, import_id: int, as_json: bool) -> None:
     """Take back an import, a join or a shift of clocks; dives that it added go to the bin."""
     changes = _opened(context).undo_import(import_id)
-    _print_changes(changes, as_json, f"Took it back; {len(changes.dives)} dives are touched.")
+    _print_changes(changes, as_json, f"Took it back; it touches {spoken_dives(len(changes.dives))}.")
 
 
 @click.command()
@@ -246,7 +246,7 @@ def shift_clock(context: click.Context, shift: int, dive_ids: tuple[str, ...], a
     if as_json:
         _print_json(changes_to_json(changes) | {"offers": [offer_to_json(offer) for offer in offers]})
         return
-    _print_changes(changes, as_json, f"Moved the start of {len(changes.dives)} dives.")
+    _print_changes(changes, as_json, f"Moved the start of {spoken_dives(len(changes.dives))}.")
     _print_lines(map(offer_words, offers))
 
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
+from logbook_app.physics.equivalent_depths import HIGHEST_PPO2_LIMIT_BAR, WORKING_PPO2_LIMIT_BAR
 from logbook_app.physics.gradient_factors import GradientFactors
 
 UNIT_SYSTEMS = ("metric", "imperial")
@@ -26,15 +28,15 @@ class DiverSettings:
     """
 
     factors: GradientFactors = field(default_factory=GradientFactors)
-    ascent_limit_m_min: float = 10.0
-    ppo2_limit_bar: float = 1.4
+    ascent_limit_m_min: float = USUAL_LIMIT_M_MIN
+    ppo2_limit_bar: float = WORKING_PPO2_LIMIT_BAR
     units: str = "metric"
     theme: str = "day"
     text_scale: float = 1.0
 
     def __post_init__(self) -> None:
         _within("An ascent limit", self.ascent_limit_m_min, 3, 20, "m/min")
-        _within("An oxygen limit", self.ppo2_limit_bar, 1.0, 1.6, "bar")
+        _within("An oxygen limit", self.ppo2_limit_bar, 1.0, HIGHEST_PPO2_LIMIT_BAR, "bar")
         _within("A text size", self.text_scale, 0.8, 2.0, "times the usual")
         if self.units not in UNIT_SYSTEMS:
             raise RefusedRecord(f"Units are metric or imperial, not {self.units!r}.")

@@ -184,7 +184,7 @@ class Dive:
     @property
     def began_local(self) -> datetime:
         """The start as the clock on the dock showed it, with its offset."""
-        return self.began_at.astimezone(timezone(timedelta(minutes=self.utc_offset_min)))
+        return on_the_dock(self.began_at, self.utc_offset_min)
 
     @property
     def own(self) -> bool:
@@ -208,6 +208,11 @@ class Dive:
     def profile_sha256(self) -> str | None:
         """Name of the leading recording's profile, None where there are no samples."""
         return self.recordings[0].profile_sha256 if self.recordings else None
+
+
+def on_the_dock(instant: datetime, utc_offset_min: int) -> datetime:
+    """Return an instant as a clock showed it that is this far ahead of UTC [min]."""
+    return instant.astimezone(timezone(timedelta(minutes=utc_offset_min)))
 
 
 def _as_utc(began_at: datetime) -> datetime:

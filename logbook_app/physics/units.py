@@ -9,6 +9,8 @@ from typing import Final, TypeVar
 import numpy as np
 import numpy.typing as npt
 
+from logbook_app.physics.constants import GRAVITY_M_S2
+
 FloatArray = npt.NDArray[np.float64]
 
 # One number or an array of them; a function gives back the kind that it was given.
@@ -16,8 +18,7 @@ Numbers = TypeVar("Numbers", float, FloatArray)
 
 METRES_PER_FOOT: Final = 0.3048
 KILOGRAMS_PER_POUND: Final = 0.45359237
-_STANDARD_GRAVITY_M_S2: Final = 9.80665
-BAR_PER_PSI: Final = KILOGRAMS_PER_POUND * _STANDARD_GRAVITY_M_S2 / 0.0254**2 / 1e5
+BAR_PER_PSI: Final = KILOGRAMS_PER_POUND * GRAVITY_M_S2 / 0.0254**2 / 1e5
 LITRES_PER_CUBIC_FOOT: Final = (10.0 * METRES_PER_FOOT) ** 3
 ZERO_CELSIUS_K: Final = 273.15
 

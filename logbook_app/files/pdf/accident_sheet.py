@@ -16,13 +16,13 @@ from logbook_app.analysis.accident_words import (
     dive_facts,
     dive_heading,
     dive_in_a_line,
-    moment,
     state_facts,
 )
 from logbook_app.analysis.chart_places import Box
 from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
-from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.analysis.spoken_times import moment
+from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
 from logbook_app.files.pdf.letters import STAND_IN_WORDS
 from logbook_app.files.pdf.paper import BLACK, Paper, Type
 from logbook_app.files.pdf.paper_size import PaperSize
@@ -127,7 +127,7 @@ def _state(paper: Paper, record: AccidentRecord, factors: str, width: float) -> 
     hours = f"{WINDOW.total_seconds() / 3600:.0f} h"
     facts = " · ".join(f"{label}: {words}" for label, words in state_facts(record, factors))
     count = len(record.dives)
-    dives = f"{count} {'dive' if count == 1 else 'dives'}" if count else "No dive"
+    dives = spoken_dives(count) if count else "No dive"
     return [
         *([lead_and_words(paper, "", facts, (LEAD, WORDS), width)] if facts else []),
         space(3),

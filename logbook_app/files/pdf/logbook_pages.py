@@ -13,8 +13,8 @@ from datetime import datetime
 from typing import Final
 
 from logbook_app.analysis.dive_view import DiveView
-from logbook_app.analysis.spoken_times import clock_time, full_date, utc_offset
-from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
+from logbook_app.analysis.spoken_times import clock_time, moment
+from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives, spoken_duration
 from logbook_app.dive.record import Dive
 from logbook_app.files.pdf.dive_block import LARGEST_CHART_PT, SMALLEST_CHART_PT, DiveBlock
 from logbook_app.files.pdf.letters import STAND_IN_WORDS
@@ -73,7 +73,7 @@ class _Pages:
     def __init__(self, paper: Paper, units: SpokenUnits, written_at: datetime) -> None:
         self._paper = paper
         self._units = units
-        self._written = f"{full_date(written_at)}, {clock_time(written_at)} ({utc_offset(written_at)})"
+        self._written = moment(written_at)
         self._width = paper.size.width - BINDING_PT - MARGIN_PT
         self._room = paper.size.height - MARGIN_PT - FOOT_PT
         self._waiting: list[DiveBlock] = []
@@ -151,13 +151,13 @@ class _Pages:
     def _sum_words(self) -> str:
         own = [listed for listed in self._listed if listed.dive.own]
         others = len(self._listed) - len(own)
-        of_others = f" {_dives(others)} of other divers." if others else ""
+        of_others = f" {spoken_dives(others)} of other divers." if others else ""
         if not own:
             return of_others.strip() or "No dives."
         minutes = int(sum(listed.dive.duration_min for listed in own))
         deepest = self._units.depth(max(listed.max_depth_m for listed in own))
         hours = f"{minutes // 60} h {minutes % 60:02d} min"
-        return f"{_dives(len(own))}, {hours} under water, greatest depth {deepest}.{of_others}"
+        return f"{spoken_dives(len(own))}, {hours} under water, greatest depth {deepest}.{of_others}"
 
     def _index_row(self, listed: _Listed) -> Row:
         dive, local = listed.dive, listed.dive.began_local
@@ -178,10 +178,6 @@ class _Pages:
             paper.link(place.left, place.top - BODY.leading, place.right, place.top, listed.mark)
 
         return Row(BODY.leading * 1.15, draw)
-
-
-def _dives(count: int) -> str:
-    return f"{count} {'dive' if count == 1 else 'dives'}"
 
 
 def _site_words(dive: Dive) -> str:
