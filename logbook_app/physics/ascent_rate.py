@@ -17,6 +17,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from logbook_app.physics.depth_samples import depth_samples
 from logbook_app.physics.units import FloatArray
 
 USUAL_LIMIT_M_MIN: Final = 10.0
@@ -54,7 +55,7 @@ def largest_rate_m_min(time_s: npt.ArrayLike, depth_m: npt.ArrayLike, window_s: 
     >>> largest_rate_m_min([0, 60, 120], [18, 9, 9])
     9.0
     """
-    clock_s, depth = _recording(time_s, depth_m)
+    clock_s, depth = depth_samples(time_s, depth_m)
     length_s = min(window_s, float(clock_s[-1] - clock_s[0]))
     if length_s <= 0.0:
         return 0.0
@@ -84,7 +85,7 @@ def fast_stretches(
     ...  fast_stretches([0, 60, 105, 300], [18, 18, 9, 9])]
     ['18 to 9 m at 12 m/min']
     """
-    clock_s, depth = _recording(time_s, depth_m)
+    clock_s, depth = depth_samples(time_s, depth_m)
     if clock_s[-1] - clock_s[0] < window_s:
         return []
     begins_s, rise_m = _rise_over_window(clock_s, depth, window_s)
@@ -102,14 +103,6 @@ def fast_stretches(
         )
         for run in runs
     ]
-
-
-def _recording(time_s: npt.ArrayLike, depth_m: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-    clock_s = np.asarray(time_s, dtype=np.float64)
-    depth = np.asarray(depth_m, dtype=np.float64)
-    if clock_s.size == 0 or clock_s.shape != depth.shape:
-        raise ValueError(f"Times {clock_s.shape} and depths {depth.shape} need the same one row of samples.")
-    return clock_s, depth
 
 
 def _rise_over_window(

@@ -20,6 +20,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from logbook_app.physics.depth_samples import depth_samples
 from logbook_app.physics.dive_bounds import SURFACE_DEPTH_M
 from logbook_app.physics.mean_depth import mean_depth_m
 from logbook_app.physics.units import FloatArray
@@ -43,7 +44,7 @@ def mean_depth_by_part_m(time_s: npt.ArrayLike, depth_m: npt.ArrayLike, parts: i
     >>> mean_depth_by_part_m([0, 60, 120, 180], [0, 30, 10, 0])
     (15.0, 20.0, 5.0)
     """
-    clock_s, depth = _recording(time_s, depth_m)
+    clock_s, depth = depth_samples(time_s, depth_m)
     edges_s = np.linspace(clock_s[0], clock_s[-1], parts + 1)
     means = []
     for begin_s, end_s in pairwise(edges_s):
@@ -97,7 +98,7 @@ def large_rises(
     >>> [(rise.from_m, rise.to_m, rise.down_again) for rise in rises]
     [(30.0, 15.0, True), (28.0, 0.0, False)]
     """
-    clock_s, depth = _recording(time_s, depth_m)
+    clock_s, depth = depth_samples(time_s, depth_m)
 
     def rise(began: int, ended: int, down_again: bool) -> Rise:
         return Rise(
@@ -152,13 +153,6 @@ def reverse_profiles(
         ReverseProfile(int(i) + 1, float(deeper_m[i]), bool(deeper_m[i] >= WORKSHOP_DIFFERENCE_M))
         for i in np.flatnonzero(deeper_m > by_more_than_m)
     ]
-
-
-def _recording(time_s: npt.ArrayLike, depth_m: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-    clock_s, depth = np.asarray(time_s, dtype=np.float64), np.asarray(depth_m, dtype=np.float64)
-    if clock_s.size == 0 or clock_s.shape != depth.shape:
-        raise ValueError(f"Times {clock_s.shape} and depths {depth.shape} need the same one row of samples.")
-    return clock_s, depth
 
 
 def _turning_points(depth_m: FloatArray) -> list[int]:

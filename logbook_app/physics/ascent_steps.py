@@ -203,16 +203,9 @@ def _tolerated(
     he_bar = tension_bar[:, 1] if tension_bar.shape[1] > 1 else np.zeros_like(n2_bar)
     a_bar, b = combined_a_b(n2_bar, he_bar)
     pressure_bar = water.ambient_bar(depth_m)[:, None]
-    factor = _factor(depth_m, anchor_m, water.factors)[:, None]
+    factor = water.factors.at_depth(depth_m, anchor_m)[:, None]
     allowed_bar = pressure_bar + factor * (a_bar + pressure_bar / b - pressure_bar)
     return np.asarray(np.all(n2_bar + he_bar <= allowed_bar, axis=1))
-
-
-def _factor(depth_m: FloatArray, anchor_m: FloatArray, factors: GradientFactors) -> FloatArray:
-    """Return `GradientFactors.at_depth` for every diver, shape (m,). [fraction]"""
-    anchored = anchor_m > 0.0
-    share = np.minimum(depth_m / np.where(anchored, anchor_m, 1.0), 1.0)
-    return np.where(anchored, factors.high - (factors.high - factors.low) * share, factors.high)
 
 
 def _next_stop_m(depth_m: FloatArray) -> FloatArray:

@@ -61,18 +61,18 @@ class GradientFactors:
         """The pair in percent, as divers write it: 40/85."""
         return f"{self.low * 100:g}/{self.high * 100:g}"
 
-    def at_depth(self, depth_m: float, deepest_ceiling_m: float) -> float:
+    def at_depth(self, depth_m: npt.ArrayLike, deepest_ceiling_m: npt.ArrayLike) -> FloatArray:
         """Return the factor that counts at a depth, on the line from the deepest ceiling up. [fraction]
 
-        depth_m            depth [m]
-        deepest_ceiling_m  depth at which the low factor counts [m]
+        depth_m            depth, scalar or shape (m,) [m]
+        deepest_ceiling_m  depth at which the low factor counts, scalar or shape (m,) [m]
 
-        >>> round(GradientFactors(0.30, 0.85).at_depth(9.0, 21.0), 4)
+        >>> GradientFactors(0.30, 0.85).at_depth(9.0, 21.0).round(4).item()
         0.6143
         """
-        if deepest_ceiling_m <= 0.0:
-            return self.high
-        return self.high - (self.high - self.low) * min(depth_m / deepest_ceiling_m, 1.0)
+        deepest_m = np.asarray(deepest_ceiling_m, dtype=np.float64)
+        share = np.minimum(depth_m / np.where(deepest_m > 0.0, deepest_m, 1.0), 1.0)
+        return np.where(deepest_m > 0.0, self.high - (self.high - self.low) * share, self.high)
 
 
 def combined_a_b(n2_bar: FloatArray, he_bar: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -3,6 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
+from logbook_app.physics.depth_samples import depth_samples
+
 
 def mean_depth_m(time: npt.ArrayLike, depth_m: npt.ArrayLike) -> float:
     """Return the mean depth over a recording, straight lines between samples. [m]
@@ -18,10 +20,7 @@ def mean_depth_m(time: npt.ArrayLike, depth_m: npt.ArrayLike) -> float:
     >>> mean_depth_m([0.0, 1.0, 3.0], [0.0, 10.0, 10.0])
     8.333333333333334
     """
-    clock = np.asarray(time, dtype=np.float64)
-    depth = np.asarray(depth_m, dtype=np.float64)
-    if clock.size == 0 or clock.shape != depth.shape:
-        raise ValueError(f"Times {clock.shape} and depths {depth.shape} need the same one row of samples.")
+    clock, depth = depth_samples(time, depth_m)
     whole = clock[-1] - clock[0]
     if whole <= 0.0:
         return float(np.mean(depth))

@@ -23,11 +23,10 @@ import numpy as np
 import numpy.typing as npt
 
 from logbook_app.physics.oxygen_exposure import (
-    HIGHEST_TABULATED_BAR,
-    LOWEST_TABULATED_BAR,
     NOAA_DAY_LIMIT_MIN,
-    NOAA_PPO2_BAR,
     day_limit_min,
+    dose_along,
+    integral_of_rate,
 )
 from logbook_app.physics.units import FloatArray
 
@@ -35,8 +34,6 @@ DAY_MIN: Final = 24 * 60.0
 # Allowance for each day of a mission of 1, 2, 3 ... days; 300 from the eleventh to the thirtieth day.
 REPEX_DAILY_OTU: Final = (850, 700, 620, 525, 460, 420, 380, 350, 330, 310, 300)
 REPEX_LONGEST_DAYS: Final = 30
-# Below this change the difference of integrals loses more digits than the rate in the middle does.
-_LEVEL_BAR: Final = 1e-6
 
 
 def day_fraction_along(
@@ -54,13 +51,14 @@ def day_fraction_along(
     >>> day_fraction_along([0.0, 30.0], [1.4], [1.4]).round(4).tolist()
     [0.0, 0.1667]
     """
-    start_bar, end_bar = (np.asarray(p, dtype=np.float64) for p in (ppo2_start_bar, ppo2_end_bar))
-    change_bar = end_bar - start_bar
-    level = np.abs(change_bar) < _LEVEL_BAR
-    ramp = (_integral(end_bar) - _integral(start_bar)) / np.where(level, 1.0, change_bar)
-    rate_per_min = np.where(level, 1.0 / day_limit_min(0.5 * (start_bar + end_bar)), ramp)
-    steps_min = np.diff(np.asarray(time_min, dtype=np.float64))
-    return np.concatenate([[0.0], np.cumsum(steps_min * rate_per_min)])
+
+    def rate_per_min(ppo2_bar: FloatArray) -> FloatArray:
+        return 1.0 / day_limit_min(ppo2_bar)
+
+    def integral(ppo2_bar: FloatArray) -> FloatArray:
+        return integral_of_rate(ppo2_bar, NOAA_DAY_LIMIT_MIN)
+
+    return dose_along(time_min, ppo2_start_bar, ppo2_end_bar, rate_per_min, integral)
 
 
 def dose_within_24_h(time_min: npt.ArrayLike, dose: npt.ArrayLike, at_min: npt.ArrayLike) -> FloatArray:
@@ -178,32 +176,3 @@ def pulmonary_allowance(daily_otu: Sequence[float]) -> PulmonaryAllowance:
         if days < REPEX_LONGEST_DAYS
         else None,
     )
-
-
-def _integral(ppo2_bar: FloatArray) -> FloatArray:
-    """Return the integral of one over the 24-hour limit over partial pressure, 0 below 0.60 bar. [bar/min]"""
-    inside_bar = np.clip(ppo2_bar, LOWEST_TABULATED_BAR, HIGHEST_TABULATED_BAR)
-    row = np.clip(np.searchsorted(NOAA_PPO2_BAR, inside_bar, side="right") - 1, 0, NOAA_PPO2_BAR.size - 2)
-    within = _mean_of_inverse(NOAA_DAY_LIMIT_MIN[row], day_limit_min(inside_bar)) * (
-        inside_bar - NOAA_PPO2_BAR[row]
-    )
-    above_bar = np.maximum(ppo2_bar - HIGHEST_TABULATED_BAR, 0.0)
-    return np.asarray(_ROW_INTEGRAL[row] + within + above_bar / NOAA_DAY_LIMIT_MIN[-1])
-
-
-def _mean_of_inverse(one_min: FloatArray, other_min: FloatArray) -> FloatArray:
-    """Return the mean of 1 / limit while the limit runs in a straight line from one value to another. [1/min]
-
-    mean = ln(other / one) / (other - one),   1 / one where they are equal
-    """
-    change = other_min / one_min - 1.0
-    equal = np.abs(change) < 1e-9
-    return np.where(equal, 1.0, np.log1p(change) / np.where(equal, 1.0, change)) / one_min
-
-
-_ROW_INTEGRAL: Final = np.concatenate(
-    [
-        [0.0],
-        np.cumsum(_mean_of_inverse(NOAA_DAY_LIMIT_MIN[:-1], NOAA_DAY_LIMIT_MIN[1:]) * np.diff(NOAA_PPO2_BAR)),
-    ]
-)

@@ -65,9 +65,7 @@ def single_limit_min(ppo2_bar: npt.ArrayLike) -> FloatArray:
     >>> single_limit_min([0.5, 1.32, 1.6]).round(6).tolist()
     [inf, 174.0, 45.0]
     """
-    pressure_bar = np.asarray(ppo2_bar, dtype=np.float64)
-    limit_min = np.interp(pressure_bar, NOAA_PPO2_BAR, NOAA_SINGLE_LIMIT_MIN)
-    return np.where(pressure_bar < LOWEST_TABULATED_BAR, np.inf, limit_min)
+    return _limit_min(ppo2_bar, NOAA_SINGLE_LIMIT_MIN)
 
 
 def day_limit_min(ppo2_bar: npt.ArrayLike) -> FloatArray:
@@ -80,9 +78,7 @@ def day_limit_min(ppo2_bar: npt.ArrayLike) -> FloatArray:
     >>> day_limit_min([1.25, 1.4]).round(6).tolist()
     [225.0, 180.0]
     """
-    pressure_bar = np.asarray(ppo2_bar, dtype=np.float64)
-    limit_min = np.interp(pressure_bar, NOAA_PPO2_BAR, NOAA_DAY_LIMIT_MIN)
-    return np.where(pressure_bar < LOWEST_TABULATED_BAR, np.inf, limit_min)
+    return _limit_min(ppo2_bar, NOAA_DAY_LIMIT_MIN)
 
 
 def outside_table(ppo2_bar: npt.ArrayLike) -> npt.NDArray[np.bool_]:
@@ -127,7 +123,7 @@ def cns_fraction_along(
     >>> cns_fraction_along([0.0, 30.0], [1.4], [1.4]).round(6).tolist()
     [0.0, 0.2]
     """
-    return _summed(time_min, _mean_rate(ppo2_start_bar, ppo2_end_bar, cns_rate_per_min, _cns_integral))
+    return dose_along(time_min, ppo2_start_bar, ppo2_end_bar, cns_rate_per_min, _cns_integral)
 
 
 def cns_after_surface(fraction: Numbers, minutes: float) -> Numbers:
@@ -180,7 +176,58 @@ def otu_along(
     >>> otu_along([0.0, 3.0], [0.5], [1.4]).round(3).tolist()
     [0.0, 2.671]
     """
-    return _summed(time_min, _mean_rate(ppo2_start_bar, ppo2_end_bar, otu_rate_per_min, _otu_integral))
+    return dose_along(time_min, ppo2_start_bar, ppo2_end_bar, otu_rate_per_min, _otu_integral)
+
+
+def dose_along(
+    time_min: npt.ArrayLike,
+    ppo2_start_bar: npt.ArrayLike,
+    ppo2_end_bar: npt.ArrayLike,
+    rate_per_min: Callable[[FloatArray], FloatArray],
+    integral: Callable[[FloatArray], FloatArray],
+) -> FloatArray:
+    """Return a dose of oxygen up to every sample, of any dose that only adds up. [unit of the dose]
+
+        dose of a segment = t * (integral(p1) - integral(p0)) / (p1 - p0)
+
+    time_min        time of each sample, shape (n,) [min]
+    ppo2_start_bar  partial pressure at the start of each segment, shape (n - 1,) [bar]
+    ppo2_end_bar    partial pressure at its end, on the gas of that segment, shape (n - 1,) [bar]
+    rate_per_min    gives the dose of a minute at a partial pressure [unit of the dose/min]
+    integral        gives the integral of that rate over partial pressure [unit of the dose bar/min]
+
+    Returns shape (n,), from 0. Exact for straight lines between samples. Source: the definition of a mean.
+
+    >>> dose_along([0.0, 3.0], [1.0], [2.0], lambda p: p, lambda p: 0.5 * p**2).tolist()
+    [0.0, 4.5]
+    """
+    start_bar, end_bar = (np.asarray(p, dtype=np.float64) for p in (ppo2_start_bar, ppo2_end_bar))
+    change_bar = end_bar - start_bar
+    level = np.abs(change_bar) < _LEVEL_BAR
+    ramp = (integral(end_bar) - integral(start_bar)) / np.where(level, 1.0, change_bar)
+    mean_rate_per_min = np.where(level, rate_per_min(0.5 * (start_bar + end_bar)), ramp)
+    steps_min = np.diff(np.asarray(time_min, dtype=np.float64))
+    return np.concatenate([[0.0], np.cumsum(steps_min * mean_rate_per_min)])
+
+
+def integral_of_rate(ppo2_bar: FloatArray, rows_min: FloatArray) -> FloatArray:
+    """Return the integral of one over a limit of the table over partial pressure. [bar/min]
+
+    ppo2_bar  partial pressure of oxygen, scalar or array [bar]
+    rows_min  the limit in each row of the table, shape (11,) [min]
+
+    0 below 0.60 bar; above 1.60 bar the last row's rate goes on. Source: the table, integrated.
+
+    >>> integral_of_rate(np.array([0.6, 1.6]), np.full(11, 100.0)).round(6).tolist()
+    [0.0, 0.01]
+    """
+    inside_bar = np.clip(ppo2_bar, LOWEST_TABULATED_BAR, HIGHEST_TABULATED_BAR)
+    row = np.clip(np.searchsorted(NOAA_PPO2_BAR, inside_bar, side="right") - 1, 0, NOAA_PPO2_BAR.size - 2)
+    up_to_row = np.cumsum(_mean_of_inverse(rows_min[:-1], rows_min[1:]) * np.diff(NOAA_PPO2_BAR))
+    limit_min = np.interp(inside_bar, NOAA_PPO2_BAR, rows_min)
+    within = _mean_of_inverse(rows_min[row], limit_min) * (inside_bar - NOAA_PPO2_BAR[row])
+    above = np.maximum(ppo2_bar - HIGHEST_TABULATED_BAR, 0.0) / rows_min[-1]
+    return np.asarray(np.concatenate([[0.0], up_to_row])[row] + within + above)
 
 
 def _above_lung_threshold(ppo2_bar: npt.ArrayLike) -> FloatArray:
@@ -194,35 +241,21 @@ def _otu_integral(ppo2_bar: FloatArray) -> FloatArray:
     return np.asarray(_LUNG_THRESHOLD_BAR / power * _above_lung_threshold(ppo2_bar) ** power)
 
 
-_SLOPE: Final = np.diff(NOAA_SINGLE_LIMIT_MIN) / np.diff(NOAA_PPO2_BAR)
-_ROW_INTEGRAL: Final = np.concatenate(
-    [[0.0], np.cumsum(np.log(NOAA_SINGLE_LIMIT_MIN[1:] / NOAA_SINGLE_LIMIT_MIN[:-1]) / _SLOPE)]
-)
+def _limit_min(ppo2_bar: npt.ArrayLike, rows_min: FloatArray) -> FloatArray:
+    pressure_bar = np.asarray(ppo2_bar, dtype=np.float64)
+    limit_min = np.interp(pressure_bar, NOAA_PPO2_BAR, rows_min)
+    return np.where(pressure_bar < LOWEST_TABULATED_BAR, np.inf, limit_min)
 
 
 def _cns_integral(ppo2_bar: FloatArray) -> FloatArray:
-    """Return the integral of the clock's rate over partial pressure, 0 below 0.60 bar. [bar/min]"""
-    inside_bar = np.clip(ppo2_bar, LOWEST_TABULATED_BAR, HIGHEST_TABULATED_BAR)
-    row = np.clip(np.searchsorted(NOAA_PPO2_BAR, inside_bar, side="right") - 1, 0, _SLOPE.size - 1)
-    run_min = _SLOPE[row] * (inside_bar - NOAA_PPO2_BAR[row])
-    inside = _ROW_INTEGRAL[row] + np.log1p(run_min / NOAA_SINGLE_LIMIT_MIN[row]) / _SLOPE[row]
-    return np.asarray(inside + np.maximum(ppo2_bar - HIGHEST_TABULATED_BAR, 0.0) / NOAA_SINGLE_LIMIT_MIN[-1])
+    return integral_of_rate(ppo2_bar, NOAA_SINGLE_LIMIT_MIN)
 
 
-def _mean_rate(
-    ppo2_start_bar: npt.ArrayLike,
-    ppo2_end_bar: npt.ArrayLike,
-    rate: Callable[[FloatArray], FloatArray],
-    integral: Callable[[FloatArray], FloatArray],
-) -> FloatArray:
-    start_bar = np.asarray(ppo2_start_bar, dtype=np.float64)
-    end_bar = np.asarray(ppo2_end_bar, dtype=np.float64)
-    change_bar = end_bar - start_bar
-    level = np.abs(change_bar) < _LEVEL_BAR
-    ramp = (integral(end_bar) - integral(start_bar)) / np.where(level, 1.0, change_bar)
-    return np.where(level, rate(0.5 * (start_bar + end_bar)), ramp)
+def _mean_of_inverse(one_min: FloatArray, other_min: FloatArray) -> FloatArray:
+    """Return the mean of 1 / limit while the limit runs in a straight line from one value to another. [1/min]
 
-
-def _summed(time_min: npt.ArrayLike, rate_per_min: FloatArray) -> FloatArray:
-    steps_min = np.diff(np.asarray(time_min, dtype=np.float64))
-    return np.concatenate([[0.0], np.cumsum(steps_min * rate_per_min)])
+    mean = ln(other / one) / (other - one),   1 / one where they are equal
+    """
+    change = other_min / one_min - 1.0
+    equal = np.abs(change) < 1e-9
+    return np.where(equal, 1.0, np.log1p(change) / np.where(equal, 1.0, change)) / one_min
