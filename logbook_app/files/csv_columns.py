@@ -192,7 +192,8 @@ def _told_column(name: str, told: str, part: str) -> Column:
         raise RefusedFile(
             f'"{part}" in the column list does not name a quantity and a column, as in "depth=2:m".'
         )
-    quantity, cylinder = match[1], max(0, int(match[2] or 1) - 1)
+    quantity = match[1]
+    cylinder = max(0, int(match[2] or 1) - 1) if quantity == "pressure" else 0
     unit = unit.casefold() or ASSUMED[quantity]
     if unit not in UNITS[quantity] and quantity != "gas":
         known = ", ".join(UNITS[quantity])

@@ -45,9 +45,8 @@ class SampleTable:
         self._columns = columns
         self._offset_min = offset_min
         self._time_s, self._depth_m = array("d"), array("d")
-        self._channels: dict[str, array[float]] = {
-            _channel(column): array("d") for column in _sampled(columns)
-        }
+        self._named = [column for column in columns.others if column.quantity == "gas"]
+        self._sampled = [(column, array("d")) for column in columns.others if column.quantity != "gas"]
         self._switches: list[GasSwitch] = []
         self._left_out: dict[str, tuple[int, int]] = {}
 
@@ -62,7 +61,7 @@ class SampleTable:
         if row > MOST_ROWS:
             raise RefusedFile(f"{file_name} has more than {MOST_ROWS:,} rows; a file holds one dive.")
         time_s = self._seconds(_cell(cells, self._columns.time))
-        depth_m = _number(cells, self._columns.depth)
+        depth_m = _number(_cell(cells, self._columns.depth), self._columns.depth)
         if time_s is None or not 0.0 <= time_s <= LONGEST_DIVE_MIN * 60.0:
             self._leave_out("without a usable time", row)
         elif depth_m is None or not -20.0 <= depth_m <= GREATEST_DEPTH_M:
@@ -83,7 +82,7 @@ class SampleTable:
 
     def profile(self) -> Profile:
         """Return what was read; there is at least one sample."""
-        channels = {name: np.array(values) for name, values in self._channels.items()}
+        channels = {_channel(column): np.array(values) for column, values in self._sampled}
         return Profile(
             np.array(self._time_s),
             np.array(self._depth_m),
@@ -93,15 +92,14 @@ class SampleTable:
 
     def _seconds(self, cell: str) -> float | None:
         """Return seconds from the start, None where the cell is no time."""
+        value = parsed_number(cell)
+        if value is not None:
+            self.plain = True
+            return round(self._columns.time.convert(value), 6)
         if _INSTANT.fullmatch(cell):
             return self._seconds_of_instant(cell)
-        if match := _CLOCK.fullmatch(cell):
-            return self._seconds_of_clock(match)
-        value = parsed_number(cell)
-        if value is None:
-            return None
-        self.plain = True
-        return round(self._columns.time.convert(value), 6)
+        match = _CLOCK.fullmatch(cell)
+        return self._seconds_of_clock(match) if match else None
 
     def _seconds_of_instant(self, cell: str) -> float | None:
         try:
@@ -122,19 +120,18 @@ class SampleTable:
         return (told_s - self.clock_s) % _DAY_S
 
     def _take_others(self, row: int, cells: Sequence[str]) -> None:
-        for column in self._columns.others:
-            if column.quantity == "gas":
-                self._take_gas(row, _cell(cells, column))
-            else:
-                self._channels[_channel(column)].append(self._usable(row, cells, column))
+        for column, values in self._sampled:
+            cell = _cell(cells, column)
+            values.append(self._usable(row, cell, column) if cell else math.nan)
+        for column in self._named:
+            self._take_gas(row, _cell(cells, column))
 
-    def _usable(self, row: int, cells: Sequence[str], column: Column) -> float:
-        value = _number(cells, column)
+    def _usable(self, row: int, cell: str, column: Column) -> float:
+        value = _number(cell, column)
         least, most = _BOUNDS[column.quantity]
         if value is not None and least <= value <= most:
             return value
-        if _cell(cells, column):
-            self._leave_out(f"with a {column.quantity} that cannot be", row)
+        self._leave_out(f"with a {column.quantity} that cannot be", row)
         return math.nan
 
     def _take_gas(self, row: int, cell: str) -> None:
@@ -156,10 +153,6 @@ class SampleTable:
         self._left_out[why] = (number + 1, first)
 
 
-def _sampled(columns: Columns) -> list[Column]:
-    return [column for column in columns.others if column.quantity != "gas"]
-
-
 def _channel(column: Column) -> str:
     return "temperature_c" if column.quantity == "temperature" else f"pressure_bar_{column.cylinder}"
 
@@ -168,8 +161,8 @@ def _cell(cells: Sequence[str], column: Column) -> str:
     return cells[column.place] if column.place < len(cells) else ""
 
 
-def _number(cells: Sequence[str], column: Column) -> float | None:
-    value = parsed_number(_cell(cells, column))
+def _number(cell: str, column: Column) -> float | None:
+    value = parsed_number(cell)
     return None if value is None else round(column.convert(value), 6)
 
 

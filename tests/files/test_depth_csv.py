@@ -25,6 +25,13 @@ from logbook_app.physics.breathing_gas import AIR, BreathingGas
 BEGAN = "# began: 2026-06-14T10:05Z\n"
 
 
+@pytest.mark.parametrize("twice", ["time 2", "depth 2", "temperature 2"])
+def test_a_quantity_that_the_list_names_twice_is_taken_from_the_first(twice, read, written):
+    path = written(BEGAN + "0,1,9,5\n10,3,9,5\n20,1,9,5\n", "table.csv")
+    columns = f"time=1,depth=2,temperature=3,{twice}=4"
+    assert read(path, csv_columns=columns).read[0].profile.channels["temperature_c"].tolist() == [9.0] * 3
+
+
 def test_the_documented_form_says_everything_that_it_can(read):
     outcome = read("documented_form.csv")
     (dive,) = outcome.dives

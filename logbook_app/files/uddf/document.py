@@ -2,9 +2,10 @@
 
 The expat parser of defusedxml is fed in chunks. Elements that the caller wants are handed over
 as soon as they close and are then let go, so that a file of any length needs the memory of its
-longest dive. Names are compared without their namespace: the documentation's own examples carry
-none, and each minor version of the standard has another. Names of Leadline's own namespace begin
-with "leadline:". What is not wanted in a dive leaves a mark with its text, see unread.py.
+longest dive. Waypoints, of which there are most, come as their bare values (plain_waypoints.py).
+Names are compared without their namespace: the documentation's own examples carry none, and each
+minor version of the standard has another. Names of Leadline's own namespace begin with
+"leadline:". What is not wanted in a dive leaves a mark with its text, see unread.py.
 
 A file may be hostile. Entity definitions and external entities are refused by defusedxml; what
 could still fill the memory (nesting, one endless tag, one endless text) has a limit here.
@@ -21,6 +22,7 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import XMLParser
 
 from logbook_app.dive.problems import RefusedFile
+from logbook_app.files.uddf.plain_waypoints import PlainWaypoints, Waypoint, parts_of
 from logbook_app.files.uddf.unread import MOST_UNREAD, Copy
 from logbook_app.files.uddf.xml_text import OWN_NAMESPACE, OWN_PREFIX
 
@@ -30,6 +32,7 @@ LONGEST_TAG_BYTES = 4_000_000
 MOST_ELEMENTS_KEPT = 100_000
 MOST_TEXT_KEPT = 4_000_000
 _MOST_NAMES_REMEMBERED = 200
+_MOST_NAMES_KEPT = 10_000
 
 
 class Found(NamedTuple):
@@ -85,8 +88,8 @@ class Outline:
             self.unread.setdefault(name[:60])
 
 
-def elements(chunks: Iterable[bytes], file_name: str, outline: Outline) -> Iterator[Found]:
-    """Yield the kept elements of a UDDF text in the order in which they end.
+def elements(chunks: Iterable[bytes], file_name: str, outline: Outline) -> Iterator[Found | Waypoint]:
+    """Yield the kept elements of a UDDF text in the order in which they end, waypoints as their parts.
 
     A kept element inside another is handed over by itself and does not appear in the outer one.
 
@@ -99,6 +102,7 @@ def elements(chunks: Iterable[bytes], file_name: str, outline: Outline) -> Itera
     for chunk in chunks:
         fed += len(chunk)
         damage = _fed(parser, chunk, builder)
+        damage = damage or builder.endless_waypoint()
         yield from builder.take()
         if damage is None and fed - max(0, builder.expat.CurrentByteIndex) > LONGEST_TAG_BYTES:
             damage = builder.endless("one tag goes on without an end")
@@ -147,14 +151,16 @@ class _Builder:
         self._passing = 0  # how deep inside an element that is passed over
         self._copy: Copy | None = None  # of that element, where it stands in a dive
         self._may_copy = 0
-        self._names: dict[str, str | None] = {}
-        self._done: list[Found] = []
+        self._names = _Names()
+        self._plain: PlainWaypoints | None = None
+        self._done: list[Found | Waypoint] = []
         self._elements = self._characters = 0
         self.started = False
 
-    def take(self) -> list[Found]:
+    def take(self) -> list[Found | Waypoint]:
         """Return what has been finished since the last call."""
-        done, self._done = self._done, []
+        done = self._done.copy()
+        self._done.clear()
         return done
 
     @property
@@ -173,7 +179,7 @@ class _Builder:
             if self._copy is not None:
                 self._copy.start(self._copied_name(tag), attributes)
             return
-        name = self._name(tag)
+        name = self._names[tag]
         if not self._open:
             self._refuse_root(tag, attributes)
         elif not self._wanted(name, tag):
@@ -188,6 +194,7 @@ class _Builder:
         if name == "dive":
             line, self._may_copy = self.expat.CurrentLineNumber, MOST_UNREAD
         self._open.append((Element(name or "uddf", attributes), [], line))
+        self._lend_to_plain_waypoints()
 
     def data(self, text: str) -> None:
         if self._copy is not None:
@@ -205,17 +212,47 @@ class _Builder:
             if self._copy is not None:
                 self._copy.end(self._copied_name(tag))
                 self._end_copy(self._copy)
+            self._lend_to_plain_waypoints()
             return
         element, texts, line = self._open.pop()
         element.text = "".join(texts)
         if element.tag in self._outline.kept:
-            self._done.append(Found(element, line))
+            self._done.append(Found(element, line) if element.tag != "waypoint" else parts_of(element))
             self._elements = self._characters = 0
         elif self._open:
             self._open[-1][0].append(element)
+        self._lend_to_plain_waypoints()
 
     def close(self) -> None:
         """Nothing is left to build when the text ends."""
+
+    def endless_waypoint(self) -> Endless | None:
+        """Return the exception that says which limit a plain waypoint goes beyond.
+
+        Asked once for each piece of the text, which is soon enough for the memory.
+        """
+        if self._plain is not None and self._plain.elements > MOST_ELEMENTS_KEPT:
+            return self.endless(f"one record holds more than {MOST_ELEMENTS_KEPT:,} elements")
+        if self._plain is not None and self._plain.characters > MOST_TEXT_KEPT:
+            return self.endless(f"one record holds more than {MOST_TEXT_KEPT:,} characters")
+        return None
+
+    def _lend_to_plain_waypoints(self) -> None:
+        """Let plain waypoints come the short way where only they are to be expected."""
+        if self._passing or not self._open or self._open[-1][0].tag != "samples":
+            return
+        if self._plain is None and "waypoint" in self._outline.kept:
+            allowed = self._outline.children["waypoint"]
+            self._plain = PlainWaypoints(
+                self.expat, self._names, allowed, self._done.append, self._begin_again
+            )
+        if self._plain is not None:
+            self._plain.lend()
+
+    def _begin_again(self, begun: list[Element]) -> None:
+        """Take over what the short way has begun and cannot go on with."""
+        self._elements += sum(len(element) + 1 for element in begun)
+        self._open += ((element, [element.text or ""], 0) for element in begun)
 
     def _begin_copy(self, tag: str, attributes: dict[str, str]) -> None:
         if any(element.tag == "dive" for element, _, _ in self._open):
@@ -232,16 +269,9 @@ class _Builder:
             self._open[-1][0].append(mark)
         self._copy = None
 
-    def _name(self, tag: str) -> str | None:
-        """Return the name of a tag without its namespace, None where the namespace is foreign."""
-        if tag not in self._names and len(self._names) < 10_000:
-            namespace, _, name = tag.rpartition("}")
-            self._names[tag] = _told_name(namespace[1:], name)
-        return self._names.get(tag)
-
     def _copied_name(self, tag: str) -> str:
         """Return the name for a copy: that of UDDF without its namespace, any other with it."""
-        name = self._name(tag)
+        name = self._names[tag]
         return tag if name is None or name.startswith(OWN_PREFIX) else name
 
     def _wanted(self, name: str | None, tag: str) -> bool:
@@ -273,6 +303,20 @@ class _Builder:
             raise RefusedFile(
                 f'{self.file_name} is UDDF version "{version[:20]}"; versions 3.0 to 3.3 are read.'
             )
+
+
+class _Names(dict[str, str | None]):
+    """The name of an element without its namespace, None where that is foreign, by its whole name.
+
+    A whole name is "{namespace}name", or "namespace}name" as expat itself says it.
+    """
+
+    def __missing__(self, tag: str) -> str | None:
+        namespace, _, name = tag.rpartition("}")
+        told = _told_name(namespace.removeprefix("{"), name)
+        if len(self) < _MOST_NAMES_KEPT:
+            self[tag] = told
+        return told
 
 
 def _told_name(namespace: str, name: str) -> str | None:

@@ -27,6 +27,7 @@ from logbook_app.files.uddf.described_dive import DescribedDive, describe
 from logbook_app.files.uddf.document import Damaged, Endless, Found, Outline, elements
 from logbook_app.files.uddf.fields import CHILDREN, Odd
 from logbook_app.files.uddf.own_part import SAMPLES, OwnSamples
+from logbook_app.files.uddf.plain_waypoints import Waypoint
 from logbook_app.files.uddf.references import REFERRED, References
 from logbook_app.files.uddf.waypoints import Waypoints
 
@@ -88,6 +89,8 @@ class _Reading:
         missing = set(_REFERENCE_SECTIONS)
         try:
             for found in elements(chunks, self._file_name, outline):
+                if isinstance(found, list):
+                    continue  # a waypoint; there is none outside the dives
                 self._refer(found.element)
                 missing.discard(found.element.tag)
                 if not missing:
@@ -112,15 +115,15 @@ class _Reading:
         if len(self._about_file) < MOST_REFERENCES:
             self._about_file.setdefault(what)
 
-    def _read_dives(self, found: Iterable[Found]) -> Iterator[ReadDive | Problem]:
+    def _read_dives(self, found: Iterable[Found | Waypoint]) -> Iterator[ReadDive | Problem]:
         waypoints, own = Waypoints(), OwnSamples()
-        for element, line in found:
-            if element.tag == "waypoint":
-                waypoints.add(element)
-            elif element.tag == SAMPLES:
-                own.add(element)
-            elif element.tag == "dive":
-                yield from self._one_dive(element, line, waypoints, own)
+        for item in found:
+            if isinstance(item, list):
+                waypoints.add(item)
+            elif item.element.tag == SAMPLES:
+                own.add(item.element)
+            elif item.element.tag == "dive":
+                yield from self._one_dive(item.element, item.line, waypoints, own)
                 waypoints, own = Waypoints(), OwnSamples()
             else:
                 self._ended_at = None

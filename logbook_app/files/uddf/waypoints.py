@@ -11,18 +11,18 @@ Depth stays as it was recorded, the small negative readings of a gauge at the su
 from __future__ import annotations
 
 from array import array
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import nan
 from typing import Final
-from xml.etree.ElementTree import Element
 
 import numpy as np
 
 from logbook_app.dive.profile import FloatArray, Remark
 from logbook_app.dive.record import GREATEST_DEPTH_M, LONGEST_DIVE_MIN
 from logbook_app.files.uddf.fields import GAUGE_PA, KELVIN, Odd, Span, parse_number, shown, tidy
-from logbook_app.files.uddf.unread import texts_in
+from logbook_app.files.uddf.plain_waypoints import Waypoint
+from logbook_app.files.uddf.unread import UNREAD
 from logbook_app.physics.units import bar_from_pascals, celsius_from_kelvin
 
 MOST_SAMPLES: Final = 500_000  # two days at three samples a second
@@ -146,16 +146,25 @@ class Waypoints:
         """Return the tank pressures by the id that the file gives for the tank, each (n,)."""
         return {ref: self._filled(column) for ref, column in self._pressures.items()}
 
-    def add(self, waypoint: Element) -> None:
+    def add(self, waypoint: Waypoint) -> None:
         """Take in one waypoint."""
         self.seen += 1
-        time_s = self._usable_time(waypoint)
-        kept = self._kept(waypoint, time_s)
-        at_s = time_s if time_s is not None else (self._time_s[-1] if self._time_s else 0.0)
-        self._take_marks(waypoint, at_s)
-        self.unread += ((at_s, text) for text in texts_in(waypoint))
-        if kept:
-            self._take_values(waypoint)
+        told_time = told_depth = None
+        others = []
+        for part in waypoint:
+            if part[0] == "depth":
+                told_depth = part[1] if told_depth is None else told_depth
+            elif part[0] == "divetime":
+                told_time = part[1] if told_time is None else told_time
+            else:
+                others.append(part)
+        time_s = self._usable_time(told_time)
+        kept = self._kept(time_s, told_time, parse_number(told_depth))
+        if others or self._alarms or self._stop:  # most samples have nothing but time and depth
+            at_s = time_s if time_s is not None else (self._time_s[-1] if self._time_s else 0.0)
+            self._take_marks(others, at_s)
+            if kept:
+                self._take_values(others)
 
     def report(self, odd: Odd) -> None:
         """Say in one sentence a kind what was left out."""
@@ -172,13 +181,11 @@ class Waypoints:
         if self._more_marks:
             odd(f"{self._more_marks:,} marks beyond {MOST_MARKS:,} were left out")
 
-    def _usable_time(self, waypoint: Element) -> float | None:
-        time_s = parse_number(waypoint.findtext("divetime"))
-        return time_s if time_s is not None and 0 <= time_s <= LONGEST_S else None
+    def _usable_time(self, told: str | None) -> float | None:
+        time_s = parse_number(told)
+        return time_s if time_s is not None and 0.0 <= time_s <= LONGEST_S else None
 
-    def _kept(self, waypoint: Element, time_s: float | None) -> bool:
-        told_time, told_depth = waypoint.findtext("divetime"), waypoint.findtext("depth")
-        depth_m = parse_number(told_depth)
+    def _kept(self, time_s: float | None, told_time: str | None, depth_m: float | None) -> bool:
         if time_s is None:
             self._leave_out("without a usable time", shown(told_time))
         elif depth_m is None or not DEPTHS_M.holds(depth_m):
@@ -197,20 +204,22 @@ class Waypoints:
         number, kept_first = self._left_out.get(why, (0, first))
         self._left_out[why] = (number + 1, kept_first)
 
-    def _take_marks(self, waypoint: Element, at_s: float) -> None:
+    def _take_marks(self, parts: Waypoint, at_s: float) -> None:
         alarms: list[str] = []
         stop: tuple[str, str] | None = None
-        for child in waypoint:
-            if child.tag in {"switchmix", "switchtank"}:
-                self._switch(Reference(at_s, child.tag, child.get("ref", "").strip()))
-            elif child.tag == "alarm":
-                alarms.append(_one_line(child.text))
-            elif child.tag == "setmarker":
-                self._remark(at_s, f"bookmark {_one_line(child.text)}".strip())
-            elif child.tag == "decostop":
-                stop = (child.get("kind", "").strip(), child.get("decodepth", "").strip())
+        for name, text, attributes in parts:
+            if name in {"switchmix", "switchtank"}:
+                self._switch(Reference(at_s, name, attributes.get("ref", "").strip()))
+            elif name == "alarm":
+                alarms.append(_one_line(text))
+            elif name == "setmarker":
+                self._remark(at_s, f"bookmark {_one_line(text)}".strip())
+            elif name == "decostop":
+                stop = (attributes.get("kind", "").strip(), attributes.get("decodepth", "").strip())
                 if stop != self._stop:
-                    self._remark(at_s, _stop_words(child))
+                    self._remark(at_s, _stop_words(attributes))
+            elif name == UNREAD:
+                self.unread.append((at_s, text))
         # A recorder that writes an alarm or a stop at every sample means one that goes on.
         for alarm in dict.fromkeys(alarms):
             if alarm not in self._alarms:
@@ -232,42 +241,42 @@ class Waypoints:
         else:
             self._more_marks += 1
 
-    def _take_values(self, waypoint: Element) -> None:
+    def _take_values(self, parts: Waypoint) -> None:
         sensors: dict[str, int] = {}
-        for child in waypoint:
-            if child.tag == "tankpressure":
-                self._take_pressure(child)
-            elif child.tag == "decostop":
-                self._take_stop(child)
-            elif child.tag == "divemode":
-                self._put(self._columns, ON_LOOP, float(child.get("type", "").strip() in _CLOSED))
-            elif channel := _CHANNELS.get(child.tag):
+        for name, text, attributes in parts:
+            if name == "tankpressure":
+                self._take_pressure(text, attributes)
+            elif name == "decostop":
+                self._take_stop(attributes)
+            elif name == "divemode":
+                self._put(self._columns, ON_LOOP, float(attributes.get("type", "").strip() in _CLOSED))
+            elif channel := _CHANNELS.get(name):
                 place = sensors[channel.name] = sensors.get(channel.name, -1) + 1
-                name = channel.name if place == 0 else f"{channel.name}_{place + 1}"
-                value = self._value(child, channel.span)
+                column = channel.name if place == 0 else f"{channel.name}_{place + 1}"
+                value = self._value(name, text, channel.span)
                 if value is not None:
-                    self._put(self._columns, name, tidy(channel.convert(value)))
+                    self._put(self._columns, column, tidy(channel.convert(value)))
 
-    def _take_pressure(self, child: Element) -> None:
+    def _take_pressure(self, text: str, attributes: Mapping[str, str]) -> None:
         # "ref" in the schema and the text of the documentation, "tankref" in one of its examples
-        ref = (child.get("ref") or child.get("tankref") or "").strip()
-        value = self._value(child, GAUGE_PA)
+        ref = (attributes.get("ref") or attributes.get("tankref") or "").strip()
+        value = self._value("tankpressure", text, GAUGE_PA)
         if value is not None:
             self._put(self._pressures, ref, tidy(bar_from_pascals(value)))
 
-    def _take_stop(self, child: Element) -> None:
-        depth_m, duration_s = parse_number(child.get("decodepth")), parse_number(child.get("duration"))
+    def _take_stop(self, attributes: Mapping[str, str]) -> None:
+        depth_m = parse_number(attributes.get("decodepth"))
+        duration_s = parse_number(attributes.get("duration"))
         if depth_m is not None:
             self._put(self._columns, _STOP_DEPTH, depth_m)
         if duration_s is not None:
             self._put(self._columns, _STOP_MIN, duration_s / 60.0)
 
-    def _value(self, child: Element, span: Span) -> float | None:
-        value = parse_number(child.text)
+    def _value(self, name: str, text: str, span: Span) -> float | None:
+        value = parse_number(text)
         if value is not None and span.holds(value):
             return value
-        why = span.why if value is not None else "which is no number"
-        self._note_unusable(child.tag, why, shown(child.text))
+        self._note_unusable(name, span.why if value is not None else "which is no number", shown(text))
         return None
 
     def _note_unusable(self, tag: str, why: str, value: str) -> None:
@@ -294,11 +303,11 @@ class Waypoints:
 _CLOSED: Final = frozenset({"closedcircuit", "semiclosedcircuit"})
 
 
-def _one_line(text: str | None) -> str:
-    return " ".join((text or "").split())[:200]
+def _one_line(text: str) -> str:
+    return " ".join(text.split())[:200]
 
 
-def _stop_words(stop: Element) -> str:
+def _stop_words(stop: Mapping[str, str]) -> str:
     kind = stop.get("kind", "").strip() or "recorded"
     depth_m, duration_s = parse_number(stop.get("decodepth")), parse_number(stop.get("duration"))
     words = f"{kind} stop"

@@ -159,8 +159,8 @@ def _read_back(lines: Iterable[str], referred: Referred) -> ReadDive:
     text = (line.encode() for line in chain(["<uddf><profiledata>"], lines, ["</profiledata></uddf>"]))
     seen = Waypoints()
     for found in elements(text, "", outline):
-        if found.element.tag == "waypoint":
-            seen.add(found.element)
+        if isinstance(found, list):
+            seen.add(found)
         else:
             dive = found.element
     return describe(dive, seen, referred.references, ReadOptions(), "", _unsaid).read
