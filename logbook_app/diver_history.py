@@ -75,8 +75,7 @@ class DiverHistory:
 
     def samples_of(self, dive: Dive) -> Profile | None:
         """Return the mended samples of a dive's leading recording, None where there are none."""
-        profile = self._store.profile(dive.profile_sha256) if dive.profile_sha256 else None
-        return mended_samples(profile)[0]
+        return mended_samples(self._store.profile_of(dive))[0]
 
     def finished(self, at: datetime, rules: Rules) -> list[EndState]:
         """Return what the owner's dives left that ended before an instant, those of its chain."""

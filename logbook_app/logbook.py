@@ -8,10 +8,9 @@ A `Logbook` belongs to one thread; a second one may have the same file open.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import TypeVar
 
 from logbook_app.analysis.accident_record import (
     AccidentRecord,
@@ -20,42 +19,41 @@ from logbook_app.analysis.accident_record import (
     interval_before_min,
     local_to,
 )
-from logbook_app.analysis.clock_shift import shifted
 from logbook_app.analysis.dive_analysis import Rules, analyse
 from logbook_app.analysis.dive_row import DiveRow, dive_row
 from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.findings import findings
 from logbook_app.analysis.gas_use import gas_use
-from logbook_app.analysis.import_report import ImportReport, report_from_text
+from logbook_app.analysis.import_report import ImportReport, PastChange
 from logbook_app.analysis.next_dive import USUAL_DEPTHS_FT_M, USUAL_DEPTHS_M, NextDive, next_dive
-from logbook_app.analysis.repetitive_dives import (
-    carried_to,
-)
-from logbook_app.analysis.same_dive import JoinOffer, could_be_one, join_offers, overlapping, told_dive
-from logbook_app.analysis.split_recording import whole_recording_of
+from logbook_app.analysis.repetitive_dives import carried_to
+from logbook_app.analysis.same_dive import JoinOffer, join_offers, overlapping, told_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.analysis.suggestions import Suggestions, suggestions_from
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState, fly_time, surface_state
+from logbook_app.analysis.surface_view import SurfaceView
 from logbook_app.analysis.way_up_series import WayUpSeries, way_up_series
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, settings_to_text
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
-from logbook_app.dive.joined_dive import joined, lead_with
-from logbook_app.dive.problems import LogbookError, RefusedFile, RefusedRecord
+from logbook_app.dive.joined_dive import lead_with
+from logbook_app.dive.problems import LogbookError, RefusedRecord
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.diver_history import DiverHistory, mended_samples
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
 from logbook_app.files.read_dive import ReadDive, ReadOptions
-from logbook_app.files.recording_file import FORMATS, read_preview, read_recording
+from logbook_app.files.recording_file import FORMATS, read_recording
 from logbook_app.files.samples_csv import write_samples_csv
 from logbook_app.files.table_preview import ColumnUse, TablePreview, columns_text, units_of
 from logbook_app.files.whole_file import write_whole
 from logbook_app.files.written_file import Leaving, form_of, write_dives
+from logbook_app.joins_and_shifts import join_dives, past_changes, shift_clock
+from logbook_app.kept_columns import KeptColumns, remember_columns
+from logbook_app.leaving_dives import dives_to_leave, samples_to_leave
 from logbook_app.logbook_import import ImportRun, next_number, taken_back
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
-from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
 from logbook_app.store.taking_back import take_back
 
@@ -76,37 +74,6 @@ __all__ = [
     "columns_text",
     "units_of",
 ]
-
-_T = TypeVar("_T")
-_COLUMNS_OF = "columns of "  # and the name of a header: what the diver decided about such tables
-
-
-@dataclass(frozen=True, slots=True)
-class PastChange:
-    """An import, a join or a shift of clocks that can be, or was, taken back.
-
-    kind    `import`, `join` or `shift`
-    dives   ids of every dive that it touched
-    report  of an import, as it was told then; None for the others
-    """
-
-    id: int
-    kind: str
-    at: datetime
-    undone_at: datetime | None
-    dives: frozenset[str]
-    report: ImportReport | None
-
-
-@dataclass(frozen=True, eq=False)
-class SurfaceView:
-    """The state between dives with everything its page shows; `later` is one hour more."""
-
-    state: SurfaceState
-    last: Dive | None
-    limits_now: NextDive
-    limits_later: NextDive
-    rules: Rules
 
 
 class Logbook:
@@ -152,14 +119,14 @@ class Logbook:
         columns     what the columns of single files are; for the others what `remember_columns` kept
         A file that cannot be read becomes a problem; the other files are read all the same.
         """
-        kept = self._kept_columns()
+        kept = KeptColumns(self._store)
         run = ImportRun(
             self._store,
             options,
             progress,
             cancelled,
             self._now(),
-            columns_of=lambda path: columns.get(path) or _columns_of(path, kept),
+            columns_of=lambda path: columns.get(path) or kept.of_file(path),
         )
         return run.run([Path(path) for path in paths])
 
@@ -169,9 +136,7 @@ class Logbook:
 
         Raises RefusedFile where it cannot be opened.
         """
-        preview = read_preview(path)
-        kept = self._kept_columns().get(preview.header_digest, "") if preview else ""
-        return preview.settled_as(kept) if preview and kept else preview
+        return KeptColumns(self._store).preview(path)
 
     def dive_in_table(self, path: Path | str, columns: str) -> Dive:
         """Return the dive that a table gives when its columns are these; nothing is kept.
@@ -183,7 +148,7 @@ class Logbook:
 
     def remember_columns(self, header_digest: str, columns: str) -> None:
         """Read every table with this header so from now on; see `TablePreview` and `columns_text`."""
-        self._store.set_setting(_COLUMNS_OF + header_digest, columns)
+        remember_columns(self._store, header_digest, columns)
 
     def add_by_hand(self, entry: HandEntry) -> tuple[Dive, Changes]:
         """Keep a dive written down by hand, with the next number. Raises RefusedRecord."""
@@ -232,31 +197,18 @@ class Logbook:
 
         Raises UnknownDive, and RefusedRecord where they are two divers', the same record, or no one dive.
         """
-        keep, other = self._store.dive(keep_id), self._store.dive(other_id)
-        if not could_be_one(keep, other):
-            raise RefusedRecord(
-                f"{told_dive(keep)} and {told_dive(other)} share neither time nor depth; nothing was joined. "
-                "Where a clock was wrong, shift it first."
-            )
-        after = joined(keep, other)
-        kept = KeptChange("join", self._now(), binned=(other_id,), changed=((keep, after),))
-        undo_id = self._store.save_together([(after, ())], kept.at, kept=kept, to_bin=[other_id])
-        return Changes(kept.touched, totals=True, undo_id=undo_id)
+        return join_dives(self._store, keep_id, other_id, self._now())
 
     def shift_clock(self, dive_ids: Sequence[str], minutes: float) -> Changes:
         """Move the starts of dives whose recorder's clock was wrong, all of them or none.
 
         Raises UnknownDive, and RefusedRecord where a dive would begin in a year that cannot be.
         """
-        before = [self._store.dive(dive_id) for dive_id in dict.fromkeys(dive_ids)]
-        after = [shifted(dive, minutes) for dive in before]
-        kept = KeptChange("shift", self._now(), changed=tuple(zip(before, after, strict=True)))
-        undo_id = self._store.save_together([(dive, ()) for dive in after], kept.at, kept=kept)
-        return Changes(kept.touched, totals=True, undo_id=undo_id)
+        return shift_clock(self._store, dive_ids, minutes, self._now())
 
     def imports(self) -> list[PastChange]:
         """Return every import, join and shift of clocks, the latest first."""
-        return [_past(change) for change in reversed(self._store.changes())]
+        return past_changes(self._store)
 
     def undo_import(self, import_id: int) -> Changes:
         """Take back an import, a join or a shift of clocks: what it added goes to the bin, and every dive
@@ -284,7 +236,7 @@ class Logbook:
 
     def profile_of(self, dive: Dive) -> Profile | None:
         """Return the samples of a dive's leading recording, None where there are none."""
-        return self._store.profile(dive.profile_sha256) if dive.profile_sha256 else None
+        return self._store.profile_of(dive)
 
     def dive_view(self, dive_id: str) -> DiveView:
         """Return one dive, analysed with what the dives before it left. Raises UnknownDive."""
@@ -351,11 +303,8 @@ class Logbook:
         return settings_from_text(self._store.settings())
 
     def change_settings(self, settings: DiverSettings) -> Changes:
-        """Keep the diver's choices."""
-        kept = self._store.settings()
-        for name, value in settings_to_text(settings).items():
-            if kept.get(name) != value:
-                self._store.set_setting(name, value)
+        """Keep the diver's choices, all of them or none."""
+        self._store.set_settings(settings_to_text(settings))
         return Changes(settings=True, totals=True)
 
     def rules(self) -> Rules:
@@ -369,7 +318,7 @@ class Logbook:
 
     def keep_draft(self, text: str) -> None:
         """Keep a half-made hand entry over a restart."""
-        self._store.set_setting("draft", text)
+        self._store.set_settings({"draft": text})
 
     # Taking dives out
 
@@ -386,12 +335,11 @@ class Logbook:
         Raises UnknownForm, UnknownDive, and LogbookError where the file cannot be written.
         """
         form_of(Path(path))
-        if Path(path).resolve() == self.path.resolve():
-            raise LogbookError(f"{path} is the logbook itself; give the export another name.")
-        dives, units = self._chosen(dive_ids), self.settings().units
+        self._refuse_to_write_over_itself(path)
+        dives, units = dives_to_leave(self._store, dive_ids), self.settings().units
         leaving = Leaving(
             dives=dives,
-            profiles_of=self._profiles_of,
+            profiles_of=lambda dive: samples_to_leave(self._store, dive),
             view_of=lambda dive: self.dive_view(dive.id),
             written_at=self._now(),
             units=SpokenUnits(units),
@@ -412,6 +360,7 @@ class Logbook:
         """
         from logbook_app.files.pdf.accident_sheet import accident_sheet  # loads the PDF library
 
+        self._refuse_to_write_over_itself(path)
         record, settings = self.accident_record(at), self.settings()
         units, factors = SpokenUnits(settings.units), settings.factors.name
         page = accident_sheet(record, units, factors, paper or paper_for(settings.units))
@@ -430,32 +379,11 @@ class Logbook:
 
         Raises UnknownDive, and LogbookError where a file cannot be written.
         """
-        return write_samples_csv(Path(folder), self._chosen(dive_ids), self.profile_of)
+        return write_samples_csv(Path(folder), dives_to_leave(self._store, dive_ids), self.profile_of)
 
-    def _chosen(self, dive_ids: Sequence[str] | None) -> list[Dive]:
-        """Return the dives of these ids, in order of their start. Raises UnknownDive."""
-        if dive_ids is None:
-            return self._store.dives()
-        chosen = [self._store.dive(dive_id) for dive_id in dict.fromkeys(dive_ids)]
-        return sorted(chosen, key=lambda dive: (dive.began_at, dive.id))
-
-    def _profiles_of(self, dive: Dive) -> list[Profile | None]:
-        """Return the samples of each of a dive's recordings, then the whole of one that was split."""
-        names = [recording.profile_sha256 for recording in dive.recordings]
-        kept = self._store.profiles(name for name in names if name)
-        return [*(kept[name] if name else None for name in names), *self._whole_recording(dive)]
-
-    def _whole_recording(self, dive: Dive) -> list[Profile]:
-        """Return the whole of a recording that was split, where it is kept: only a name leads to it."""
-        whole = whole_recording_of(dive)
-        try:
-            return [self._store.profile(whole)] if whole else []
-        except LogbookError:
-            return []
-
-    def _kept_columns(self) -> dict[str, str]:
-        kept = self._store.settings().items()
-        return {name.removeprefix(_COLUMNS_OF): told for name, told in kept if name.startswith(_COLUMNS_OF)}
+    def _refuse_to_write_over_itself(self, path: Path | str) -> None:
+        if Path(path).resolve() == self.path.resolve():
+            raise LogbookError(f"{path} is the logbook itself; give the export another name.")
 
     def _numbered(self) -> list[Dive]:
         """Return every dive whose number is taken, those in the bin included: they may come back.
@@ -485,19 +413,3 @@ class Logbook:
         surface_bar = state.surface_bar if elevation_m is None else surface_pressure_bar(elevation_m)
         carried = carried_to(surface_bar, state.at, state.after)
         return next_dive(state.at, carried, surface_bar, gas, self.rules(), depths_m)
-
-
-def _columns_of(path: Path, kept: Mapping[str, str]) -> str:
-    """Return what was decided for the header of a table, empty for any other file."""
-    if not kept:
-        return ""
-    try:
-        preview = read_preview(path)
-    except RefusedFile:
-        return ""  # reading it says so in a moment
-    return kept.get(preview.header_digest, "") if preview else ""
-
-
-def _past(change: KeptChange) -> PastChange:
-    report = replace(report_from_text(change.report), import_id=change.id) if change.report else None
-    return PastChange(change.id, change.kind, change.at, change.undone_at, change.touched, report)

@@ -119,10 +119,7 @@ class ImportRun:
     def _offers(self) -> list[Offer]:
         added = [self._dives[dive_id] for dive_id in self._added]
         everyone = list(self._dives.values())
-        return [*join_offers(added, everyone), *shift_offers(added, everyone, self._profile_of)]
-
-    def _profile_of(self, dive: Dive) -> Profile | None:
-        return self._store.profile(dive.profile_sha256) if dive.profile_sha256 else None
+        return [*join_offers(added, everyone), *shift_offers(added, everyone, self._store.profile_of)]
 
     def _read(self, path: Path, before: int, in_all: int) -> None:
         def progress(done: int, _of_file: int) -> None:
@@ -214,7 +211,7 @@ class ImportRun:
             profile_digest(profile_to_bytes(one)): one for one in self._waiting.get(other.id, (other, []))[1]
         }
         led_by = other.profile_sha256 or ""
-        theirs = waiting.get(led_by) or self._profile_of(other)
+        theirs = waiting.get(led_by) or self._store.profile_of(other)
         return theirs is None or read.profile is None or shapes_agree(theirs, read.profile)
 
     def _add(self, read: ReadDive, whole: list[Profile]) -> None:

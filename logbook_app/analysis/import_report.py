@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, dataclass
+from datetime import datetime
 from typing import Any
 
 from logbook_app.analysis.clock_shift import ShiftOffer
@@ -45,6 +46,23 @@ class ImportReport:
             totals=bool(self.added or self.joined),
             undo_id=self.import_id,
         )
+
+
+@dataclass(frozen=True, slots=True)
+class PastChange:
+    """An import, a join or a shift of clocks that can be, or was, taken back.
+
+    kind    `import`, `join` or `shift`
+    dives   ids of every dive that it touched
+    report  of an import, as it was told then; None for the others
+    """
+
+    id: int
+    kind: str
+    at: datetime
+    undone_at: datetime | None
+    dives: frozenset[str]
+    report: ImportReport | None
 
 
 def report_to_text(report: ImportReport) -> str:

@@ -131,6 +131,13 @@ class LogbookStore:
         """Return the profile of this name. Raises LogbookError where it is missing or damaged."""
         return self.profiles([sha256])[sha256]
 
+    def profile_of(self, dive: Dive) -> Profile | None:
+        """Return the samples of a dive's leading recording, None where there are none.
+
+        Raises LogbookError where they are missing or damaged.
+        """
+        return self.profile(dive.profile_sha256) if dive.profile_sha256 else None
+
     def profiles(self, sha256s: Iterable[str]) -> dict[str, Profile]:
         """Return the profiles of these names. Raises LogbookError where one is missing or damaged."""
         wanted = list(dict.fromkeys(sha256s))
@@ -173,12 +180,12 @@ class LogbookStore:
         """Return every setting that was ever set, by name."""
         return dict(self._rows("SELECT name, value FROM settings ORDER BY name"))
 
-    def set_setting(self, name: str, value: str) -> None:
-        """Keep one setting."""
+    def set_settings(self, values: Mapping[str, str]) -> None:
+        """Keep settings by name, all of them or none."""
         with self._change():
-            self._connection.execute(
+            self._connection.executemany(
                 "INSERT INTO settings VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
-                [name, value],
+                values.items(),
             )
 
     def derived(self, key: str) -> dict[str, bytes]:

@@ -11,7 +11,9 @@ from click.testing import CliRunner, Result
 from defusedxml.ElementTree import parse
 
 from logbook_app.commands.command_line import Tools, leadline, run
+from logbook_app.leaving_dives import samples_to_leave
 from logbook_app.logbook import Logbook
+from logbook_app.store.logbook_store import LogbookStore
 
 ROOT = Path(__file__).parents[2]
 WEEKEND = ROOT / "demo_data" / "last_weekend.uddf"
@@ -178,8 +180,11 @@ def test_the_whole_of_a_recording_that_was_split_goes_along(tmp_path, form):
     home.export(tmp_path / form)
     away.import_files([tmp_path / form])
     assert away.dives() == home.dives()
-    for dive in home.dives():
-        assert away._profiles_of(dive) == home._profiles_of(dive)
-    assert [len(away._profiles_of(dive)) for dive in home.dives()] == [2, 1]
     home.close()
     away.close()
+    brought, left = LogbookStore(tmp_path / "away"), LogbookStore(tmp_path / "home")
+    samples = [samples_to_leave(left, dive) for dive in left.dives()]
+    assert [samples_to_leave(brought, dive) for dive in left.dives()] == samples
+    assert [len(profiles) for profiles in samples] == [2, 1]
+    brought.close()
+    left.close()

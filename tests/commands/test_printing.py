@@ -21,15 +21,15 @@ class Printer:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._tools = Tools(open_logbook=Logbook.open, open_app=lambda _path: None)
+        self.tools = Tools(open_logbook=Logbook.open, open_app=lambda _path: None)
         self._start = ["--logbook", str(folder / "a.leadline")]
         assert self("import", str(ROOT / "demo_data" / "last_weekend.uddf")).exit_code == 0
 
     def __call__(self, *arguments: str) -> Result:
-        return CliRunner().invoke(leadline, [*self._start, *arguments], obj=self._tools)
+        return CliRunner().invoke(leadline, [*self._start, *arguments], obj=self.tools)
 
     def status(self, *arguments: str) -> int:
-        return run([*self._start, *arguments], self._tools)
+        return run([*self._start, *arguments], self.tools)
 
 
 @pytest.fixture
@@ -74,3 +74,14 @@ def test_the_sheet_is_a_pdf_or_nothing(printer: Printer, capsys: pytest.CaptureF
     assert "Name a file that ends in .pdf" in capsys.readouterr().err
     assert printer.status("sheet", str(printer.folder / "nowhere" / "sheet.pdf")) == 2
     assert "cannot be written" in capsys.readouterr().err
+
+
+def test_the_sheet_is_never_written_over_the_logbook(
+    printer: Printer, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = printer.folder / "logbook.pdf"
+    (printer.folder / "a.leadline").rename(home)
+    before = home.read_bytes()
+    assert run(["--logbook", str(home), "sheet", str(home)], printer.tools) == 2
+    assert "is the logbook itself" in capsys.readouterr().err
+    assert home.read_bytes() == before

@@ -140,7 +140,7 @@ def test_the_revision_grows_by_one_with_each_change_and_not_by_reading(store: Lo
         lambda: store.save([(dive, []), (plain_dive(), [])]),
         lambda: store.bin(dive.id, NOON),
         lambda: store.restore(dive.id),
-        lambda: store.set_setting("a", "b"),
+        lambda: store.set_settings({"a": "b"}),
     ]
     for count, make in enumerate(changes, start=1):
         make()

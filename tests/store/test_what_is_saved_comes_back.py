@@ -148,10 +148,16 @@ def test_an_unknown_dive_is_named(store: LogbookStore) -> None:
 
 
 def test_settings_are_kept_by_name(store: LogbookStore) -> None:
-    store.set_setting("units", "metric")
-    store.set_setting("units", "imperial")
-    store.set_setting("naïve", "")
+    store.set_settings({"units": "metric"})
+    store.set_settings({"units": "imperial"})
+    store.set_settings({"naïve": ""})
     assert store.settings() == {"units": "imperial", "naïve": ""}
+
+
+def test_settings_are_kept_all_or_none(store: LogbookStore) -> None:
+    with pytest.raises(LogbookError, match="half a character"):
+        store.set_settings({"gf_low": "0.3", "name": "\ud800"})
+    assert store.settings() == {}
 
 
 def test_what_was_saved_is_there_when_opened_again(tmp_path: Path) -> None:
@@ -159,7 +165,7 @@ def test_what_was_saved_is_there_when_opened_again(tmp_path: Path) -> None:
     path = tmp_path / "logbook.sqlite"
     first = LogbookStore(path)
     first.save([(dive, [])])
-    first.set_setting("theme", "night")
+    first.set_settings({"theme": "night"})
     first.close()
     again = LogbookStore(path)
     assert again.dives() == [dive]

@@ -1,0 +1,38 @@
+"""Which dives leave the logbook, and all the samples that leave with each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from logbook_app.analysis.split_recording import whole_recording_of
+from logbook_app.dive.problems import LogbookError
+from logbook_app.dive.profile import Profile
+from logbook_app.dive.record import Dive
+from logbook_app.store.logbook_store import LogbookStore
+
+
+def dives_to_leave(store: LogbookStore, dive_ids: Sequence[str] | None) -> list[Dive]:
+    """Return the dives of these ids, each once, or every dive where None, in order of their start.
+
+    Raises UnknownDive.
+    """
+    if dive_ids is None:
+        return store.dives()
+    chosen = [store.dive(dive_id) for dive_id in dict.fromkeys(dive_ids)]
+    return sorted(chosen, key=lambda dive: (dive.began_at, dive.id))
+
+
+def samples_to_leave(store: LogbookStore, dive: Dive) -> list[Profile | None]:
+    """Return the samples of each of a dive's recordings, then the whole of one that was split."""
+    names = [recording.profile_sha256 for recording in dive.recordings]
+    kept = store.profiles(name for name in names if name)
+    return [*(kept[name] if name else None for name in names), *_whole_recording(store, dive)]
+
+
+def _whole_recording(store: LogbookStore, dive: Dive) -> list[Profile]:
+    """Return the whole of a recording that was split, where it is kept: only a name leads to it."""
+    whole = whole_recording_of(dive)
+    try:
+        return [store.profile(whole)] if whole else []
+    except LogbookError:
+        return []
