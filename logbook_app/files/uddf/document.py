@@ -185,6 +185,8 @@ class _Builder:
         elif not self._wanted(name, tag):
             self._passing = 1
             self._begin_copy(tag, attributes)
+            if self._copy is None:
+                self._pass_over()
             return
         self._elements += 1
         if self._elements > MOST_ELEMENTS_KEPT:
@@ -225,6 +227,28 @@ class _Builder:
 
     def close(self) -> None:
         """Nothing is left to build when the text ends."""
+
+    def _pass_over(self) -> None:
+        """Let the parser do no more than count, until an element ends of which nothing is kept.
+
+        A file that lacks one of the sections that dives refer to is passed over to its end once.
+        """
+        expat = self.expat
+        lent = expat.StartElementHandler, expat.EndElementHandler
+        deepest = DEEPEST_NESTING - len(self._open)
+
+        def start(_tag: str, _attributes: object) -> None:
+            self._passing += 1
+            if self._passing > deepest:
+                self._refuse_depth()
+
+        def end(_tag: str) -> None:
+            self._passing -= 1
+            if not self._passing:
+                expat.StartElementHandler, expat.EndElementHandler = lent
+                self._lend_to_plain_waypoints()
+
+        expat.StartElementHandler, expat.EndElementHandler = start, end
 
     def endless_waypoint(self) -> Endless | None:
         """Return the exception that says which limit a plain waypoint goes beyond.
