@@ -1,8 +1,8 @@
 """The command line: the same logbook without a screen, for scripts and for people who prefer it.
 
 Every command that reports takes `--json`. JSON keys carry their units, times are ISO 8601 with
-offset. Trouble goes to standard error as one plain sentence. Exit status: 0 done, 1 some of it
-could not be done and the rest was, 2 wrong usage or nothing could be done.
+offset. Trouble goes to standard error as one plain sentence. Exit status: 0 done, 1 there were
+problems and what could be done was, 2 refused, with the reason.
 """
 
 from __future__ import annotations
@@ -87,7 +87,6 @@ def leadline(context: click.Context, logbook_path: Path | None, demo: bool) -> N
         return
     if demo:
         raise click.UsageError("--demo opens the touch app and takes no command. Leave one of them out.")
-    context.obj = tools
     context.meta["logbook_path"] = path
 
 
