@@ -26,8 +26,8 @@ from logbook_app.physics.oxygen_exposure import (
 ComplexArray = npt.NDArray[np.complex64]
 
 _BINS_PER_BAR: Final = 10_000
-# Oxygen at 30 m; the lungs' rate stays there above it.
-_HIGHEST_BAR: Final = 4.0
+# Oxygen at 70 m; the lungs' rate stays there above it.
+_HIGHEST_BAR: Final = 8.0
 # Single precision rounds a hold at 0.60 bar to either side; this much less still counts.
 _ROUNDING: Final = 2e-6
 _CLOCK_STARTS_BAR: Final = np.float32(LOWEST_TABULATED_BAR * (1.0 - _ROUNDING))

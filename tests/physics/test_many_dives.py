@@ -4,7 +4,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from invented_logbook import OneDive, joined, wandering, with_switches, years_of_diving
 
@@ -91,6 +91,7 @@ def test_years_of_diving_agree_with_the_exact_way(seed):
     switches=st.lists(st.integers(1, 69), max_size=3, unique=True).map(sorted),
     step_s=st.sampled_from([1.0, 10.0, 60.0]),
 )
+@example(samples=17, slots=1, switches=[1, 2, 3], step_s=1.0)  # pure oxygen beyond 30 m
 def test_a_switch_at_any_place_of_a_lane(samples, slots, switches, step_s):
     shares = (0.5, 0.32, 1.0)
     dive = wandering(np.random.default_rng(samples), step_s, samples)
