@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 TESTS = Path(__file__).parent
 sys.path.insert(0, str(TESTS / "screens"))  # where the driver lies
@@ -20,6 +21,11 @@ sys.path.insert(0, str(TESTS / "screens"))  # where the driver lies
 from driver import ON_THE_DOCK, SIZES, Driver, OpenApp, set_environment, why_no_window  # noqa: E402
 
 FAILURES = TESTS / "failures"
+
+# A check of a clean clone tries the same examples each time; on a desk Hypothesis looks for new ones.
+settings.register_profile("clean clone", derandomize=True, deadline=None)
+settings.register_profile("desk", deadline=None)
+settings.load_profile("clean clone" if os.environ.get("CI") else "desk")
 
 
 def pytest_configure() -> None:
