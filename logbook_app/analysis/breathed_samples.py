@@ -24,8 +24,7 @@ from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
 from logbook_app.physics.oxygen_exposure import ppo2_bar
 from logbook_app.physics.set_point import loop_fractions
-
-FloatArray = NDArray[np.float64]
+from logbook_app.physics.units import FloatArray
 
 _SENSORS = ("measured_ppo2_bar", *(f"measured_ppo2_bar_{place}" for place in range(2, 10)))
 

@@ -19,9 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from logbook_app.physics.units import feet_from_metres, metres_from_feet
-
-FloatArray = NDArray[np.float64]
+from logbook_app.physics.units import FloatArray, feet_from_metres, metres_from_feet
 
 # Where a water tint steps to the next, in the diver's own unit.
 TINT_STEPS_M = (5.0, 10.0, 20.0, 30.0, 40.0)

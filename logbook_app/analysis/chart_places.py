@@ -10,9 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from logbook_app.physics.units import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

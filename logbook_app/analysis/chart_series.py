@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from logbook_app.analysis.dive_analysis import Rules
 from logbook_app.analysis.surface_state import SurfaceState
 from logbook_app.dive.profile import Profile
 from logbook_app.physics.residual_load import load_by_compartment
 from logbook_app.physics.surface_interval import tensions_at
-
-FloatArray = NDArray[np.float64]
+from logbook_app.physics.units import FloatArray
 
 OUTLINE_POINTS = 48
 _CURVE_POINTS = 241

@@ -25,8 +25,9 @@ from typing import Final
 import numpy as np
 
 from logbook_app.analysis.same_dive import CLOCK_APART, depths_agree, told_dive
-from logbook_app.dive.profile import FloatArray, Profile
+from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
+from logbook_app.physics.units import FloatArray
 
 LEAST_SHIFT_MIN: Final = 5.0  # less is the drift of two honest clocks, and such dives overlap anyway
 QUARTER_MIN: Final = 15.0  # every time zone in use is a whole number of quarters from UTC

@@ -6,16 +6,15 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
 from logbook_app.analysis.breathed_samples import (
     Breathed,
     breathed_samples,
     fractions_breathed,
-    oxygen_breathed_bar,
     recorded_channel,
     surface_pressure_of,
 )
+from logbook_app.analysis.oxygen_doses import OxygenDoses, oxygen_doses
 from logbook_app.analysis.table_opinion import TableCarried, as_the_tables_know_it
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
@@ -30,15 +29,12 @@ from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.physics.mean_depth import mean_depth_m
 from logbook_app.physics.missed_stops import NONE_MISSED, MissedStops, missed_stops
 from logbook_app.physics.no_stop_limit import no_stop_min
-from logbook_app.physics.oxygen_allowance import day_fraction_along
-from logbook_app.physics.oxygen_exposure import cns_fraction_along, otu_along
 from logbook_app.physics.repetitive_series import TabledDive, work_dive
 from logbook_app.physics.residual_load import load_by_compartment
 from logbook_app.physics.safety_stop import SafetyStop, safety_stop
 from logbook_app.physics.set_point import load_along_on_loop
 from logbook_app.physics.tissue_loading import Tensions, load_along, saturated_on_air
-
-FloatArray = NDArray[np.float64]
+from logbook_app.physics.units import FloatArray
 
 MODEL_VERSION = "ZH-L16C 1b, conventions 2"
 
@@ -172,14 +168,15 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
     """
     breathed = breathed_samples(dive, profile)
     n2_bar, he_bar = _loading(breathed, carried.tensions)
-    series, otu = _series(dive, profile, breathed, n2_bar, he_bar, carried, rules)
+    doses = oxygen_doses(breathed, carried.cns_fraction)
+    series = _series(dive, profile, breathed, (n2_bar, he_bar), doses, rules)
     begin, end = dive_proper(breathed)
     load_end = load_by_compartment(n2_bar[-1], he_bar[-1], breathed.surface_bar, rules.factors.high)
     least = _least_no_stop(series)
     return DiveAnalysis(
-        began_at=dive.began_at + timedelta(seconds=float(breathed.time_s[begin])),
-        ended_at=dive.began_at + timedelta(seconds=float(breathed.time_s[end])),
-        state_at=dive.began_at + timedelta(seconds=float(breathed.time_s[-1])),
+        began_at=instant_of(dive, breathed, begin),
+        ended_at=instant_of(dive, breathed, end),
+        state_at=instant_of(dive, breathed, -1),
         duration_min=float(breathed.time_s[end] - breathed.time_s[begin]) / 60,
         max_depth_m=float(breathed.depth_m.max()),
         mean_depth_m=_mean_depth_m(dive, profile, breathed, begin, end),
@@ -194,8 +191,8 @@ def analyse(dive: Dive, profile: Profile | None, carried: Carried, rules: Rules)
         no_stop_least_depth_m=None if least is None else float(series.depth_m[least]),
         cns_fraction=float(series.cns_fraction[-1]),
         cns_carried=carried.cns_fraction,
-        day_oxygen_fraction=_day_oxygen_fraction(breathed),
-        otu=otu,
+        day_oxygen_fraction=doses.day_fraction,
+        otu=doses.otu,
         ppo2_max_bar=float(series.ppo2_bar.max()),
         density_max_g_l=float(series.density_g_l.max()),
         fast_ascents=() if profile is None else _fast_ascents(breathed, rules),
@@ -221,18 +218,15 @@ def _series(
     dive: Dive,
     profile: Profile | None,
     breathed: Breathed,
-    n2_bar: FloatArray,
-    he_bar: FloatArray,
-    carried: Carried,
+    tensions: tuple[FloatArray, FloatArray],
+    doses: OxygenDoses,
     rules: Rules,
-) -> tuple[DiveSeries, float]:
-    time_min = breathed.time_s / 60
+) -> DiveSeries:
+    n2_bar, he_bar = tensions
     surface_bar, factors = breathed.surface_bar, rules.factors
-    oxygen_bar, from_bar, to_bar = oxygen_breathed_bar(breathed)
-    otu = otu_along(time_min, from_bar, to_bar)
     load = load_by_compartment(n2_bar, he_bar, surface_bar, factors.high)
     shares = fractions_breathed(breathed)
-    series = DiveSeries(
+    return DiveSeries(
         time_s=breathed.time_s,
         depth_m=breathed.depth_m,
         n2_bar=n2_bar,
@@ -240,13 +234,17 @@ def _series(
         ceiling_m=ceiling_m(n2_bar, he_bar, surface_bar, dive.water.density_kg_m3, factors),
         no_stop_min=no_stop_min(n2_bar, he_bar, breathed.ambient_bar, surface_bar, *shares, factors.high),
         load=load.max(axis=-1),
-        ppo2_bar=oxygen_bar,
-        cns_fraction=carried.cns_fraction + cns_fraction_along(time_min, from_bar, to_bar),
+        ppo2_bar=doses.at_bar,
+        cns_fraction=doses.cns_fraction,
         density_g_l=gas_density_along_g_l(breathed.ambient_bar, *shares),
         temperature_c=recorded_channel(profile, breathed, "temperature_c"),
         pressure_bar=recorded_channel(profile, breathed, "pressure_bar_0"),
     )
-    return series, float(otu[-1])
+
+
+def instant_of(dive: Dive, breathed: Breathed, sample: int) -> datetime:
+    """Return when a sample was taken. [UTC]"""
+    return dive.began_at + timedelta(seconds=float(breathed.time_s[sample]))
 
 
 def dive_proper(breathed: Breathed) -> tuple[int, int]:
@@ -286,11 +284,6 @@ def _least_no_stop(series: DiveSeries) -> int | None:
     if np.isnan(series.no_stop_min).all():
         return None
     return int(np.nanargmin(series.no_stop_min))
-
-
-def _day_oxygen_fraction(breathed: Breathed) -> float:
-    _, from_bar, to_bar = oxygen_breathed_bar(breathed)
-    return float(day_fraction_along(breathed.time_s / 60, from_bar, to_bar)[-1])
 
 
 def _missed_stops(series: DiveSeries) -> MissedStops:

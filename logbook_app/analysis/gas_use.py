@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from logbook_app.analysis.breathed_samples import Breathed, FloatArray, breathed_samples, recorded_channel
+from logbook_app.analysis.breathed_samples import Breathed, breathed_samples, recorded_channel
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
@@ -21,6 +21,7 @@ from logbook_app.physics.ambient_pressure import ambient_bar
 from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.mean_depth import mean_depth_m
 from logbook_app.physics.minute_volume import free_gas_l, ideal_free_gas_l, minute_volume_l_min
+from logbook_app.physics.units import FloatArray
 
 DEPTH_BAND_M = 10.0
 

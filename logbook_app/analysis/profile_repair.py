@@ -33,9 +33,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from logbook_app.dive.profile import FloatArray, Profile
+from logbook_app.dive.profile import Profile
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
 from logbook_app.physics.dive_bounds import SURFACE_STAY_S
+from logbook_app.physics.units import FloatArray
 
 REPAIR_RULES: Final = "repairs 1"  # part of every cache key; another number makes the figures anew
 

@@ -15,14 +15,13 @@ from numpy.typing import NDArray
 
 from logbook_app.analysis.chart_lines import turning_points
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_time
+from logbook_app.physics.units import FloatArray
 
 if TYPE_CHECKING:
     from logbook_app.analysis.dive_analysis import DiveAnalysis, DiveSeries
     from logbook_app.dive.profile import Profile
     from logbook_app.dive.record import Dive
     from logbook_app.physics.ascent_rate import FastStretch
-
-FloatArray = NDArray[np.float64]
 
 NEAR_A_MARK_S = 12.0  # about the width of a fingertip on the chart of an hour's dive
 SWING_SHARE = 0.012  # of the greatest depth: a smaller turn is not worth a sounding

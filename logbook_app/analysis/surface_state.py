@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
 from logbook_app.analysis.dive_analysis import Rules
 from logbook_app.analysis.repetitive_dives import EndState, at_surface
@@ -39,8 +38,7 @@ from logbook_app.physics.oxygen_allowance import (
 from logbook_app.physics.repetitive_group import OutsideTables
 from logbook_app.physics.residual_load import CLEAR_LOAD, load_by_compartment, minutes_until_load
 from logbook_app.physics.tissue_loading import Tensions, saturated_on_air
-
-FloatArray = NDArray[np.float64]
+from logbook_app.physics.units import FloatArray
 
 # A dive within two days of the one before belongs to "several days of diving": the guideline
 # gives no length, and 48 h reaches from the morning of one day to the evening of the next.
@@ -86,6 +84,7 @@ class SurfaceState:
     With no dive before it, the compartments are saturated on air, the loads are 0 and the times
     are None. Arrays are (16,), fastest compartment first.
 
+    after               the dive that it follows, and what that left
     load                share of the surfacing limit in each compartment [fraction]
     load_at_surfacing   the same at the end of the last dive
     day_oxygen_fraction share of NOAA's 24-hour limit taken by the dives that ended in the last 24 h, each
@@ -97,26 +96,34 @@ class SurfaceState:
     """
 
     at: datetime
-    last_dive_id: str | None
-    last_ended_at: datetime | None
-    dives_today: int
-    surface_interval_min: float | None
     surface_bar: float
     half_time_min: FloatArray
     n2_bar: FloatArray
     he_bar: FloatArray
     load: FloatArray
     load_at_surfacing: FloatArray
-    clear_at: datetime | None
-    fly: FlyTime | None
-    cns_fraction: float
-    day_oxygen_fraction: float
-    otu_today: float
-    pulmonary: PulmonaryAllowance | None
-    rests_on_estimate: bool
-    after: EndState | None
+    after: EndState | None = None
+    dives_today: int = 0
+    surface_interval_min: float | None = None
+    clear_at: datetime | None = None
+    fly: FlyTime | None = None
+    cns_fraction: float = 0.0
+    day_oxygen_fraction: float = 0.0
+    otu_today: float = 0.0
+    pulmonary: PulmonaryAllowance | None = None
+    rests_on_estimate: bool = False
     repetitive_group: str | None = None
     table_outside: str = ""
+
+    @property
+    def last_dive_id(self) -> str | None:
+        """The dive that it follows."""
+        return self.after.dive_id if self.after else None
+
+    @property
+    def last_ended_at(self) -> datetime | None:
+        """When that dive surfaced [UTC]."""
+        return self.after.ended_at if self.after else None
 
     @property
     def leading_compartment(self) -> int:
@@ -158,8 +165,7 @@ def surface_state(dives: Sequence[EndState], at: datetime, rules: Rules) -> Surf
     today = [dive for dive in finished if _local_day(dive.ended_at, last) == _local_day(at, last)]
     return SurfaceState(
         at=at,
-        last_dive_id=last.dive_id,
-        last_ended_at=last.ended_at,
+        after=last,
         dives_today=len(today),
         surface_interval_min=interval_min,
         surface_bar=last.surface_bar,
@@ -175,7 +181,6 @@ def surface_state(dives: Sequence[EndState], at: datetime, rules: Rules) -> Surf
         otu_today=sum(dive.otu for dive in today),
         pulmonary=_pulmonary(finished, last),
         rests_on_estimate=any(dive.estimate for dive in finished[-4:]),
-        after=last,
         repetitive_group=None if isinstance(group, OutsideTables) else group,
         table_outside=group.reason if isinstance(group, OutsideTables) else "",
     )
@@ -256,22 +261,10 @@ def _never_dived(at: datetime) -> SurfaceState:
     resting = saturated_on_air(STANDARD_PRESSURE_BAR)
     return SurfaceState(
         at=at,
-        last_dive_id=None,
-        last_ended_at=None,
-        dives_today=0,
-        surface_interval_min=None,
         surface_bar=STANDARD_PRESSURE_BAR,
         half_time_min=ZHL16C.n2_half_time_min,
         n2_bar=resting.n2_bar,
         he_bar=resting.he_bar,
         load=np.zeros(16),
         load_at_surfacing=np.zeros(16),
-        clear_at=None,
-        fly=None,
-        cns_fraction=0.0,
-        day_oxygen_fraction=0.0,
-        otu_today=0.0,
-        pulmonary=None,
-        rests_on_estimate=False,
-        after=None,
     )

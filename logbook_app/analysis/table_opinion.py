@@ -15,9 +15,6 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
 from logbook_app.dive.record import Dive
 from logbook_app.physics.ambient_pressure import elevation_m as elevation_of_pressure_m
 from logbook_app.physics.ascent_to_altitude import (
@@ -30,9 +27,7 @@ from logbook_app.physics.bottom_time import bottom_time_min, fsw_from_gauge_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.physics.repetitive_group import OutsideTables, group_after_interval
 from logbook_app.physics.repetitive_series import AirDive, TabledDive
-from logbook_app.physics.units import feet_from_metres
-
-FloatArray = NDArray[np.float64]
+from logbook_app.physics.units import FloatArray, feet_from_metres
 
 TABLE_NAME = "US Navy Revision 7 table"
 NOT_AIR = OutsideTables("The dive was not made on air alone.")

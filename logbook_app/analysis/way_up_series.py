@@ -13,7 +13,6 @@ import numpy as np
 
 from logbook_app.analysis.breathed_samples import (
     Breathed,
-    FloatArray,
     breathed_samples,
     fractions_breathed,
 )
@@ -31,6 +30,7 @@ from logbook_app.physics.decompression_stops import (
 )
 from logbook_app.physics.equivalent_depths import HIGHEST_PPO2_LIMIT_BAR, maximum_operating_depth_m
 from logbook_app.physics.tissue_loading import Tensions
+from logbook_app.physics.units import FloatArray
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,15 +12,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
 from itertools import accumulate, groupby, pairwise
 from operator import itemgetter
 
 import numpy as np
-from numpy.typing import NDArray
 
-from logbook_app.analysis.breathed_samples import Breathed, breathed_samples, oxygen_breathed_bar
-from logbook_app.analysis.dive_analysis import Carried, Rules, analyse, dive_proper, table_view
+from logbook_app.analysis.breathed_samples import Breathed, breathed_samples
+from logbook_app.analysis.dive_analysis import Carried, Rules, analyse, dive_proper, instant_of, table_view
+from logbook_app.analysis.oxygen_doses import oxygen_doses
 from logbook_app.analysis.repetitive_dives import (
     FORGOTTEN_AFTER,
     EndState,
@@ -33,11 +32,8 @@ from logbook_app.dive.record import Dive
 from logbook_app.physics.consecutive_dives import Chain, chained, figures_along
 from logbook_app.physics.dive_uptake import Uptake
 from logbook_app.physics.many_dives import ManyDives
-from logbook_app.physics.oxygen_allowance import day_fraction_along
-from logbook_app.physics.oxygen_exposure import cns_fraction_along, otu_along
 from logbook_app.physics.tissue_loading import Tensions
-
-FloatArray = NDArray[np.float64]
+from logbook_app.physics.units import FloatArray
 
 # Lanes of one length, so that a dive's map does not hang on how many others there are.
 _SLOTS = 32
@@ -112,22 +108,19 @@ def _end(chain: Chain, place: int, carried: Carried) -> Tensions:
 
 def _state(look: _Look, carried: Carried, tensions: Tensions, *, required_stops: bool) -> EndState:
     dive, breathed = look.dive, look.breathed
-    steps = breathed.time_s / 60, *oxygen_breathed_bar(breathed)[1:]
+    doses = oxygen_doses(breathed, carried.cns_fraction)
     begin, end = dive_proper(breathed)
-    began_at, ended_at, state_at = (
-        dive.began_at + timedelta(seconds=float(breathed.time_s[place])) for place in (begin, end, -1)
-    )
     return EndState(
         dive_id=dive.id,
-        began_at=began_at,
-        ended_at=ended_at,
-        state_at=state_at,
+        began_at=instant_of(dive, breathed, begin),
+        ended_at=instant_of(dive, breathed, end),
+        state_at=instant_of(dive, breathed, -1),
         utc_offset_min=dive.utc_offset_min,
         surface_bar=breathed.surface_bar,
         tensions=tensions,
-        cns_fraction=carried.cns_fraction + float(cns_fraction_along(*steps)[-1]),
-        day_oxygen_fraction=float(day_fraction_along(*steps)[-1]),
-        otu=float(otu_along(*steps)[-1]),
+        cns_fraction=float(doses.cns_fraction[-1]),
+        day_oxygen_fraction=doses.day_fraction,
+        otu=doses.otu,
         required_stops=required_stops,
         estimate=look.profile is None,
         table=table_view(dive, breathed, begin, end, carried.table),
@@ -150,8 +143,7 @@ def _laid_end_to_end(looks: Sequence[_Look]) -> ManyDives:
 
 def _interval_min(earlier: _Look, later: _Look) -> float:
     """Return the time on air between two dives, infinite where the first is forgotten by then. [min]"""
-    state_at = earlier.dive.began_at + timedelta(seconds=float(earlier.breathed.time_s[-1]))
-    interval = later.dive.began_at - state_at
+    interval = later.dive.began_at - instant_of(earlier.dive, earlier.breathed, -1)
     return np.inf if interval > FORGOTTEN_AFTER else max(0.0, interval.total_seconds() / 60)
 
 

@@ -16,7 +16,6 @@ from logbook_app.analysis.chart_layout import (
     time_axis_height,
 )
 from logbook_app.analysis.chart_lines import (
-    FloatArray,
     Frame,
     envelope,
     floor_of_chart_m,
@@ -27,6 +26,7 @@ from logbook_app.analysis.chart_places import Box, Places
 from logbook_app.analysis.section_of_dive import Section
 from logbook_app.files.pdf.paper import ASCENT, DESCENT, WHITE, Paper, Points, Type
 from logbook_app.files.pdf.print_look import ChartLook
+from logbook_app.physics.units import FloatArray
 
 UNIT_PT = 0.5  # of the layout's lengths: words here are half as large as on the screen
 FINEST_PT = 0.24  # one three-hundredth of an inch: nothing finer can be seen in print
