@@ -139,6 +139,9 @@ class ListColumn:
         return _ORDERS.get(self.unit)
 
 
+_FEWEST_CELLS: Final = 3  # a day, a depth and a duration
+
+
 @dataclass(frozen=True, slots=True)
 class ListColumns:
     """The columns of a list by what they hold.
@@ -154,10 +157,12 @@ class ListColumns:
 
 def list_columns(cells: Sequence[str]) -> ListColumns | None:
     """Return what the cells of a header name, None where they do not name a day, a time and a depth."""
+    if len(cells) < _FEWEST_CELLS:  # asked of every line at the top of every table
+        return None
     found: dict[str, ListColumn] = {}
     unread = []
     for place, cell in enumerate(cells):
-        column = _column(place, cell)
+        column = _column(place, cell) if cell else None
         if column is not None and column.quantity not in found:
             found[column.quantity] = column
         elif cell:
