@@ -12,14 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from logbook_app.analysis.breathed_samples import (
-    Breathed,
     breathed_samples,
     fractions_breathed,
 )
 from logbook_app.analysis.dive_analysis import DiveAnalysis, Rules
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
-from logbook_app.physics.ascent_steps import CarriedGas
+from logbook_app.physics.ascent_steps import Ascent, CarriedGas
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.physics.ceiling import anchor_m, signed_ceiling_m
 from logbook_app.physics.decompression_stops import (
@@ -38,9 +37,8 @@ class WayUpSeries:
     """Time to the surface at samples some 20 s apart, each array (m,).
 
     time_to_surface_min   NaN where it is beyond a day
-    longest_at_s          when it was longest [s]
-    longest               the way up from there, with its stops; None where the dive is too shallow
-                          for one, or the way up is beyond a day
+    longest_at_s          when it was longest, of those within a day [s]
+    longest               the way up from there, with its stops; None where none is within a day
     """
 
     time_s: FloatArray
@@ -57,7 +55,7 @@ def way_up_series(dive: Dive, profile: Profile | None, analysis: DiveAnalysis, r
     anchors_m = anchor_m(low_m)
     watched = watched_samples(series.time_s)
     depth_m = np.maximum(series.depth_m, 0.0)
-    carried = _carried(dive, breathed.surface_bar, density)
+    ascent = Ascent(breathed.surface_bar, density, rules.factors, _carried(dive, breathed.surface_bar))
     shares = fractions_breathed(breathed)
     minutes = time_to_surface_min(
         series.n2_bar[watched],
@@ -66,50 +64,41 @@ def way_up_series(dive: Dive, profile: Profile | None, analysis: DiveAnalysis, r
         anchors_m[watched],
         shares[0][watched],
         shares[1][watched],
-        breathed.surface_bar,
-        density,
-        rules.factors,
-        carried,
+        ascent,
     )
     longest = int(watched[np.argmax(np.nan_to_num(minutes, nan=-1.0))])
     return WayUpSeries(
         time_s=series.time_s[watched],
         time_to_surface_min=minutes,
         longest_at_s=float(series.time_s[longest]),
-        longest=_way_up_from(longest, breathed, analysis, anchors_m, dive, rules, carried),
+        longest=_way_up_from(
+            Tensions(series.n2_bar[longest], series.he_bar[longest]),
+            float(depth_m[longest]),
+            float(anchors_m[longest]),
+            _gas_of(*(float(share[longest]) for share in shares)),
+            ascent,
+        ),
     )
 
 
 def _way_up_from(
-    sample: int,
-    breathed: Breathed,
-    analysis: DiveAnalysis,
-    anchors_m: FloatArray,
-    dive: Dive,
-    rules: Rules,
-    carried: tuple[CarriedGas, ...],
+    tensions: Tensions, depth_m: float, anchor_m: float, gas: BreathingGas, ascent: Ascent
 ) -> WayUp | None:
-    series = analysis.series
-    nitrogen, helium = (shares[sample] for shares in fractions_breathed(breathed))
     try:
-        return way_up(
-            Tensions(series.n2_bar[sample], series.he_bar[sample]),
-            max(0.0, float(series.depth_m[sample])),
-            float(anchors_m[sample]),
-            BreathingGas(float(1.0 - nitrogen - helium), float(helium)),
-            breathed.surface_bar,
-            dive.water.density_kg_m3,
-            rules.factors,
-            carried,
-        )
+        return way_up(tensions, depth_m, anchor_m, gas, ascent)
     except ValueError:  # a way up of more than a day is no way up to show
         return None
 
 
-def _carried(dive: Dive, surface_bar: float, density_kg_m3: float) -> tuple[CarriedGas, ...]:
+def _gas_of(nitrogen: float, helium: float) -> BreathingGas:
+    return BreathingGas(1.0 - nitrogen - helium, helium)
+
+
+def _carried(dive: Dive, surface_bar: float) -> tuple[CarriedGas, ...]:
     """Return the gases carried, each usable from its greatest depth at 1.6 bar of oxygen up."""
+    density = dive.water.density_kg_m3
     gases = dict.fromkeys(cylinder.gas or AIR for cylinder in dive.cylinders)
     return tuple(
-        CarriedGas(gas, maximum_operating_depth_m(gas, HIGHEST_PPO2_LIMIT_BAR, surface_bar, density_kg_m3))
+        CarriedGas(gas, maximum_operating_depth_m(gas, HIGHEST_PPO2_LIMIT_BAR, surface_bar, density))
         for gas in gases
     )

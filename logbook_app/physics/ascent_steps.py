@@ -7,7 +7,7 @@ The rules are those of `decompression_stops`.
 """
 
 import math
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Final
 
 import numpy as np
@@ -17,6 +17,7 @@ from logbook_app.physics.ambient_pressure import ambient_bar
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
 from logbook_app.physics.breathing_gas import BreathingGas
 from logbook_app.physics.compartments import ZHL16C
+from logbook_app.physics.constants import DENSITY_EN13319_KG_M3
 from logbook_app.physics.gradient_factors import GradientFactors, combined_a_b
 from logbook_app.physics.inspired_pressure import inspired_inert_bar
 from logbook_app.physics.tissue_loading import haldane_bar, schreiner_bar
@@ -50,19 +51,19 @@ class CarriedGas:
 
 
 @dataclass(frozen=True)
-class Water:
+class Ascent:
     """What all divers of one reckoning share.
 
     surface_bar    pressure of the air at the surface [bar]
     density_kg_m3  density of the water, or of the depth scale [kg/m3]
     factors        the diver's gradient factors
-    carried        gases along besides the one in use
+    carried        gases along besides the one in use, each with its switch depth
     """
 
     surface_bar: float
-    density_kg_m3: float
-    factors: GradientFactors
-    carried: tuple[CarriedGas, ...]
+    density_kg_m3: float = DENSITY_EN13319_KG_M3
+    factors: GradientFactors = field(default_factory=GradientFactors)
+    carried: tuple[CarriedGas, ...] = ()
 
     def ambient_bar(self, depth_m: FloatArray) -> FloatArray:
         """Return the absolute pressure at depths [m]. [bar]"""
@@ -103,7 +104,7 @@ class Divers:
 
 
 def divers_at(
-    water: Water,
+    ascent: Ascent,
     n2_bar: FloatArray,
     he_bar: FloatArray,
     depth_m: FloatArray,
@@ -113,7 +114,7 @@ def divers_at(
 ) -> Divers:
     """Return divers about to come up.
 
-    water        what they share
+    ascent       what they share
     n2_bar       nitrogen tension, shape (m, 16) [bar]
     he_bar       helium tension, shape (m, 16) [bar]
     depth_m      depth, shape (m,) [m]
@@ -123,14 +124,14 @@ def divers_at(
 
     Raises ValueError with a sentence where a number is missing. Source: `decompression_stops`.
 
-    >>> sea = Water(1.01325, 1019.716, GradientFactors(), ())
+    >>> sea = Ascent(1.01325)
     >>> one, none = np.ones(1), np.zeros(1)
     >>> diver = divers_at(sea, np.full((1, 16), 0.75), np.zeros((1, 16)), 7.0 * one, none, 0.79 * one, none)
     >>> diver.leg_min.tolist()
     [0.1]
     """
     _refuse_what_is_no_number(n2_bar, he_bar, depth_m, anchor_m, n2_fraction, he_fraction)
-    helium = np.any(he_bar > 0.0) or np.any(he_fraction > 0.0) or any(c.gas.helium for c in water.carried)
+    helium = np.any(he_bar > 0.0) or np.any(he_fraction > 0.0) or any(c.gas.helium for c in ascent.carried)
     gases = 2 if helium else 1
     depth_m = np.where(depth_m > _SAME_DEPTH_M, depth_m, 0.0)
     leg_min = np.where(depth_m > 0.0, depth_m - _next_stop_m(depth_m), STOP_SPACING_M) / USUAL_LIMIT_M_MIN
@@ -148,31 +149,31 @@ def divers_at(
     )
 
 
-def rise_or_wait(divers: Divers, water: Water) -> Divers:
+def rise_or_wait(divers: Divers, ascent: Ascent) -> Divers:
     """Return the divers at their next stop where it is tolerated on arrival, else a minute later.
 
     divers  all of them below the surface
-    water   what they share
+    ascent  what they share
 
     Whoever is still at the same depth has waited. Source: `decompression_stops`.
 
-    >>> sea = Water(1.01325, 1019.716, GradientFactors(), ())
+    >>> sea = Ascent(1.01325)
     >>> one, none = np.ones(1), np.zeros(1)
     >>> diver = divers_at(sea, np.full((1, 16), 3.0), np.zeros((1, 16)), 7.0 * one, none, 0.79 * one, none)
     >>> rise_or_wait(diver, sea).depth_m.tolist(), rise_or_wait(diver, sea).elapsed_min.tolist()
     ([7.0], [1.0])
     """
-    divers = _on_richest_gas(divers, water)
+    divers = _on_richest_gas(divers, ascent)
     gases = divers.fraction.shape[1]
     next_m = _next_stop_m(divers.depth_m)
     here_bar, there_bar = (
-        inspired_inert_bar(water.ambient_bar(depth_m)[:, None], divers.fraction)[:, :, None]
+        inspired_inert_bar(ascent.ambient_bar(depth_m)[:, None], divers.fraction)[:, :, None]
         for depth_m in (divers.depth_m, next_m)
     )
     kept, at_start, at_end = np.moveaxis(divers.leg, 1, 0)
     arrived_bar = kept * divers.tension_bar + at_start * here_bar + at_end * there_bar
     waited_bar = here_bar + (divers.tension_bar - here_bar) * _KEPT_IN_A_MINUTE[:gases]
-    rises = _tolerated(arrived_bar, next_m, divers.anchor_m, water)
+    rises = _tolerated(arrived_bar, next_m, divers.anchor_m, ascent)
     return replace(
         divers,
         depth_m=np.where(rises, next_m, divers.depth_m),
@@ -183,9 +184,9 @@ def rise_or_wait(divers: Divers, water: Water) -> Divers:
     )
 
 
-def _on_richest_gas(divers: Divers, water: Water) -> Divers:
+def _on_richest_gas(divers: Divers, ascent: Ascent) -> Divers:
     gas, oxygen, fraction = divers.gas, divers.oxygen, divers.fraction
-    for number, carried in enumerate(water.carried):
+    for number, carried in enumerate(ascent.carried):
         reached = carried.switch_depth_m >= divers.depth_m - _SAME_DEPTH_M
         takes = reached & (carried.gas.oxygen > oxygen)
         shares = np.array([carried.gas.nitrogen, carried.gas.helium])[: fraction.shape[1]]
@@ -196,14 +197,14 @@ def _on_richest_gas(divers: Divers, water: Water) -> Divers:
 
 
 def _tolerated(
-    tension_bar: FloatArray, depth_m: FloatArray, anchor_m: FloatArray, water: Water
+    tension_bar: FloatArray, depth_m: FloatArray, anchor_m: FloatArray, ascent: Ascent
 ) -> npt.NDArray[np.bool_]:
     """Return whose compartments all tolerate a depth at the factor of that depth, shape (m,)."""
     n2_bar = tension_bar[:, 0]
     he_bar = tension_bar[:, 1] if tension_bar.shape[1] > 1 else np.zeros_like(n2_bar)
     a_bar, b = combined_a_b(n2_bar, he_bar)
-    pressure_bar = water.ambient_bar(depth_m)[:, None]
-    factor = water.factors.at_depth(depth_m, anchor_m)[:, None]
+    pressure_bar = ascent.ambient_bar(depth_m)[:, None]
+    factor = ascent.factors.at_depth(depth_m, anchor_m)[:, None]
     allowed_bar = pressure_bar + factor * (a_bar + pressure_bar / b - pressure_bar)
     return np.asarray(np.all(n2_bar + he_bar <= allowed_bar, axis=1))
 

@@ -21,17 +21,14 @@ Sources: the model, as in `tissue_loading` and `gradient_factors`; the rules of 
 source.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from logbook_app.physics.ascent_steps import GAS_IN_USE, CarriedGas, Water, divers_at, rise_or_wait
+from logbook_app.physics.ascent_steps import GAS_IN_USE, Ascent, divers_at, rise_or_wait
 from logbook_app.physics.breathing_gas import BreathingGas
-from logbook_app.physics.constants import DENSITY_EN13319_KG_M3
-from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.physics.safety_stop import STOP_DEEP_M, STOP_SHALLOW_M, USUAL_STOP_MIN, WANTED_BEYOND_M
 from logbook_app.physics.tissue_loading import Tensions
 from logbook_app.physics.units import FloatArray
@@ -88,21 +85,15 @@ def way_up(
     depth_m: float,
     anchor_m: float,
     gas: BreathingGas,
-    surface_bar: float,
-    density_kg_m3: float = DENSITY_EN13319_KG_M3,
-    factors: GradientFactors = GradientFactors(),  # noqa: B008 - frozen, so sharing it is safe
-    carried: Sequence[CarriedGas] = (),
+    ascent: Ascent,
 ) -> WayUp:
     """Return the required stops and the time to the surface from one moment of a dive.
 
-    tensions       what is dissolved at that moment [bar]
-    depth_m        depth of the diver [m]
-    anchor_m       deepest ceiling at the low factor so far, the present one included [m]
-    gas            the gas in use
-    surface_bar    pressure of the air at the surface [bar]
-    density_kg_m3  density of the water, or of the depth scale [kg/m3]
-    factors        the diver's gradient factors
-    carried        other gases along, each with its switch depth
+    tensions  what is dissolved at that moment [bar]
+    depth_m   depth of the diver [m]
+    anchor_m  deepest ceiling at the low factor so far, the present one included [m]
+    gas       the gas in use
+    ascent    surface, water, gradient factors and the other gases along
 
     Raises ValueError with a sentence when the way up takes more than 24 h, or an argument is no number.
     Source: the rules at the head of this module.
@@ -112,13 +103,12 @@ def way_up(
     >>> from logbook_app.physics.tissue_loading import after_constant, saturated_on_air
     >>> loaded = after_constant(saturated_on_air(1.01325), 5.01325, AIR, 20.0)
     >>> low_ceiling_m = signed_ceiling_m(loaded.n2_bar, loaded.he_bar, 1.01325, 0.40).item()
-    >>> found = way_up(loaded, 40.0, low_ceiling_m, AIR, 1.01325)
+    >>> found = way_up(loaded, 40.0, low_ceiling_m, AIR, Ascent(1.01325))
     >>> [(stop.depth_m, stop.minutes) for stop in found.stops], round(found.time_to_surface_min, 6)
     ([(12.0, 1), (9.0, 3), (6.0, 4), (3.0, 9)], 21.0)
     """
-    water = Water(surface_bar, density_kg_m3, factors, tuple(carried))
     diver = divers_at(
-        water,
+        ascent,
         tensions.n2_bar[None],
         tensions.he_bar[None],
         *(np.array([value]) for value in (depth_m, anchor_m, gas.nitrogen, gas.helium)),
@@ -126,9 +116,9 @@ def way_up(
     stops: dict[float, Stop] = {}
     while diver.depth_m[0] > 0.0:
         at_m = float(diver.depth_m[0])
-        diver = rise_or_wait(diver, water)
+        diver = rise_or_wait(diver, ascent)
         if diver.depth_m[0] == at_m:
-            breathed = gas if diver.gas[0] == GAS_IN_USE else carried[diver.gas[0]].gas
+            breathed = gas if diver.gas[0] == GAS_IN_USE else ascent.carried[diver.gas[0]].gas
             minutes = stops[at_m].minutes + 1 if at_m in stops else 1
             stops[at_m] = Stop(at_m, minutes, breathed)
         if diver.elapsed_min[0] > LONGEST_WAY_UP_MIN:
@@ -146,31 +136,26 @@ def time_to_surface_min(
     anchor_m: npt.ArrayLike,
     n2_fraction: npt.ArrayLike,
     he_fraction: npt.ArrayLike,
-    surface_bar: float,
-    density_kg_m3: float = DENSITY_EN13319_KG_M3,
-    factors: GradientFactors = GradientFactors(),  # noqa: B008 - frozen, so sharing it is safe
-    carried: Sequence[CarriedGas] = (),
+    ascent: Ascent,
 ) -> FloatArray:
     """Return the time to the surface, required stops included, from every one of several samples. [min]
 
-    n2_bar         nitrogen tension at each sample, shape (m, 16) [bar]
-    he_bar         helium tension at each sample, shape (m, 16) [bar]
-    depth_m        depth at each sample, shape (m,) [m]
-    anchor_m       deepest ceiling at the low factor up to each sample (`ceiling.anchor_m` over ALL samples
-                   of the dive, then thinned), shape (m,) [m]
-    n2_fraction    share of nitrogen in use from each sample on, scalar or shape (m,) [fraction]
-    he_fraction    share of helium in use from each sample on, scalar or shape (m,) [fraction]
-    surface_bar    pressure of the air at the surface [bar]
-    density_kg_m3  density of the water, or of the depth scale [kg/m3]
-    factors        the diver's gradient factors
-    carried        other gases along, each with its switch depth
+    n2_bar       nitrogen tension at each sample, shape (m, 16) [bar]
+    he_bar       helium tension at each sample, shape (m, 16) [bar]
+    depth_m      depth at each sample, shape (m,) [m]
+    anchor_m     deepest ceiling at the low factor up to each sample (`ceiling.anchor_m` over ALL samples
+                 of the dive, then thinned), shape (m,) [m]
+    n2_fraction  share of nitrogen in use from each sample on, scalar or shape (m,) [fraction]
+    he_fraction  share of helium in use from each sample on, scalar or shape (m,) [fraction]
+    ascent       surface, water, gradient factors and the other gases along
 
     Returns shape (m,): 0 at the surface, NaN where the way up takes more than 24 h and nothing is said. A
     simulation for each sample, so give it a thinned set (`watched_samples`); it takes at most 24 h of minutes
     in steps, whatever the tensions are. Source: the rules at the head of this module.
 
     >>> rest = np.full((2, 16), 0.75)
-    >>> time_to_surface_min(rest, 0 * rest, [30.0, 0.0], [0.0, 0.0], 0.79, 0.0, 1.01325).round(6).tolist()
+    >>> minutes = time_to_surface_min(rest, 0 * rest, [30.0, 0.0], [0.0, 0.0], 0.79, 0.0, Ascent(1.01325))
+    >>> minutes.round(6).tolist()
     [3.0, 0.0]
     """
     depth = np.asarray(depth_m, dtype=np.float64)
@@ -178,13 +163,12 @@ def time_to_surface_min(
         np.broadcast_to(np.asarray(values, dtype=np.float64), depth.shape)
         for values in (anchor_m, n2_fraction, he_fraction)
     )
-    water = Water(surface_bar, density_kg_m3, factors, tuple(carried))
-    divers = divers_at(water, n2_bar, he_bar, depth, anchor, n2, he)
+    divers = divers_at(ascent, n2_bar, he_bar, depth, anchor, n2, he)
     minutes = np.full(depth.shape, np.nan)
     while divers.row.size:
         up = divers.depth_m <= 0.0
         minutes[divers.row[up]] = divers.elapsed_min[up]
-        divers = rise_or_wait(divers.only(~up), water)
+        divers = rise_or_wait(divers.only(~up), ascent)
         divers = divers.only(divers.elapsed_min <= LONGEST_WAY_UP_MIN)
     return minutes
 

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logbook_app.physics.ascent_steps import CarriedGas
+from logbook_app.physics.ascent_steps import Ascent, CarriedGas
 from logbook_app.physics.breathing_gas import AIR, OXYGEN, BreathingGas
 from logbook_app.physics.ceiling import signed_ceiling_m
 from logbook_app.physics.decompression_stops import (
@@ -47,9 +47,8 @@ def _anchor_m(tensions, low=0.4):
 
 
 def _way_up(tensions, depth_m, anchor_m, pair=(0.4, 0.85), carried=()):
-    return way_up(
-        tensions, depth_m, anchor_m, AIR, SURFACE_BAR, factors=GradientFactors(*pair), carried=carried
-    )
+    ascent = Ascent(SURFACE_BAR, factors=GradientFactors(*pair), carried=tuple(carried))
+    return way_up(tensions, depth_m, anchor_m, AIR, ascent)
 
 
 @pytest.mark.law
@@ -120,9 +119,7 @@ def test_one_sample_and_many_agree(depth_m, minutes, pair, carried):
         anchor_m,
         0.79,
         0.0,
-        SURFACE_BAR,
-        factors=factors,
-        carried=carried,
+        Ascent(SURFACE_BAR, factors=factors, carried=carried),
     )
     alone = [_way_up(tensions, d, anchor_m, pair, carried).time_to_surface_min for d in depths_m]
     np.testing.assert_array_equal(found_min, alone)
@@ -162,7 +159,7 @@ def test_a_way_up_over_a_day_is_refused():
         [30.0, 0.0],
         0.79,
         0.0,
-        SURFACE_BAR,
+        Ascent(SURFACE_BAR),
     )
     assert np.isnan(found[0])
     assert found[1] == pytest.approx(4.0)

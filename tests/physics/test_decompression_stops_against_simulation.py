@@ -5,7 +5,7 @@ import pytest
 from plain_ascent import Diver, second_by_second
 from profiles import SURFACE_BAR, multilevel, on_one_gas, trimix
 
-from logbook_app.physics.ascent_steps import CarriedGas
+from logbook_app.physics.ascent_steps import Ascent, CarriedGas
 from logbook_app.physics.breathing_gas import BreathingGas
 from logbook_app.physics.ceiling import anchor_m, signed_ceiling_m
 from logbook_app.physics.decompression_stops import time_to_surface_min, watched_samples, way_up
@@ -85,11 +85,17 @@ def _product(diver, gas, carried):
         diver.depth,
         diver.anchor,
         BreathingGas(*gas),
-        diver.surface_bar,
-        density_kg_m3=diver.bar_per_m * 1e5 / 9.80665,
-        factors=GradientFactors(diver.low, diver.high),
-        carried=[CarriedGas(BreathingGas(*other), switch_m) for other, switch_m in carried],
+        Ascent(
+            diver.surface_bar,
+            diver.bar_per_m * 1e5 / 9.80665,
+            GradientFactors(diver.low, diver.high),
+            _carried_gases(carried),
+        ),
     )
+
+
+def _carried_gases(carried):
+    return tuple(CarriedGas(BreathingGas(*other), switch_m) for other, switch_m in carried)
 
 
 def _agree(diver, gas, carried):
@@ -169,8 +175,7 @@ def test_time_to_surface_of_every_sample(make, carried):
         anchors_m[watched],
         1 - oxygen[watched] - helium[watched],
         helium[watched],
-        SURFACE_BAR,
-        carried=[CarriedGas(BreathingGas(*other), switch_m) for other, switch_m in carried],
+        Ascent(SURFACE_BAR, carried=_carried_gases(carried)),
     )
     expected = [
         _one_sample(n2_bar[i], he_bar[i], dense_m[i], anchors_m[i], (oxygen[i], helium[i]), carried)
