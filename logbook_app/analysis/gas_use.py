@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from logbook_app.analysis.breathed_samples import Breathed, breathed_samples, recorded_channel
 from logbook_app.dive.cylinder import Cylinder
@@ -19,6 +20,8 @@ from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.physics.ambient_pressure import ambient_bar
 from logbook_app.physics.breathing_gas import AIR
+from logbook_app.physics.compressibility import HIGHEST_PRESSURE_BAR
+from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
 from logbook_app.physics.mean_depth import mean_depth_m
 from logbook_app.physics.minute_volume import free_gas_l, ideal_free_gas_l, minute_volume_l_min
 from logbook_app.physics.units import FloatArray
@@ -129,14 +132,20 @@ def _breathed_from(dive: Dive, profile: Profile | None, breathed: Breathed) -> t
 def _with_recorded_pressure(cylinder: Cylinder, profile: Profile | None, index: int) -> Cylinder:
     """Return the cylinder with the pressures the recorder sampled, where none were written down."""
     sampled = profile.channel(f"pressure_bar_{index}") if profile else None
-    if sampled is None or np.isnan(sampled).all():
+    known = np.empty(0) if sampled is None else sampled[_can_be(sampled)]
+    if not known.size:
         return cylinder
-    known = sampled[~np.isnan(sampled)]
     return replace(
         cylinder,
         start_bar=float(known[0]) if cylinder.start_bar is None else cylinder.start_bar,
         end_bar=float(known[-1]) if cylinder.end_bar is None else cylinder.end_bar,
     )
+
+
+def _can_be(sampled_bar: FloatArray) -> NDArray[np.bool_]:
+    """Return which readings a gauge can give: a sensor that lost its cylinder may write anything."""
+    most_bar = HIGHEST_PRESSURE_BAR - STANDARD_PRESSURE_BAR
+    return np.asarray((sampled_bar >= 0.0) & (sampled_bar <= most_bar))
 
 
 def _use_of(index: int, cylinder: Cylinder, minutes: float, mean_bar: float) -> CylinderUse | str:
@@ -180,7 +189,7 @@ def _stretches(
     index: int, cylinder: Cylinder, sampled_bar: FloatArray, dive: Dive, breathed: Breathed
 ) -> Iterator[tuple[float, float, float, float]]:
     """Yield mean depth, minutes, bar-minutes and free gas of each stretch breathed between two readings."""
-    known = np.flatnonzero(~np.isnan(sampled_bar)).tolist()
+    known = np.flatnonzero(_can_be(sampled_bar)).tolist()
     content_l = [
         free_gas_l(cylinder.volume_l or 0.0, float(sampled_bar[at]), cylinder.gas or AIR) for at in known
     ]

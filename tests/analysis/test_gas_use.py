@@ -99,3 +99,20 @@ def test_without_samples_a_mean_depth_serves():
     ideal = found.cylinders[0].ideal_used_l * 1.01325 / 25 / (0.84 + 0.7)
     assert ideal == pytest.approx(15 * 52 / (25 * 1.54), abs=1e-6)
     assert gas_use(dive_of(None, **told), None).reason.startswith("No samples and no mean depth")
+
+
+@pytest.mark.law
+@pytest.mark.parametrize("nonsense_bar", [449.5, 2000.0, -3.0])
+@pytest.mark.parametrize("place", [0, 1, 3])
+def test_a_pressure_that_no_gauge_gives_is_no_reading(nonsense_bar, place):
+    whole = [200.0, 190.0, 80.0, 70.0]
+    spoiled = [*whole[:place], nonsense_bar, *whole[place + 1 :]]
+    for cylinder in (TWELVE, Cylinder(AIR, volume_l=12)):
+        silent, told = (
+            gas_use(dive_of(samples, cylinders=(cylinder,)), samples)
+            for samples in (
+                profile((0, 0), (2, 20), (30, 20), (33, 0), pressure_bar_0=values)
+                for values in ([*whole[:place], NAN, *whole[place + 1 :]], spoiled)
+            )
+        )
+        assert told == silent
