@@ -51,7 +51,7 @@ from logbook_app.files.written_file import Leaving, form_of, write_dives
 from logbook_app.joins_and_shifts import join_dives, past_changes, shift_clock
 from logbook_app.kept_columns import KeptColumns, remember_columns
 from logbook_app.leaving_dives import dives_to_leave, samples_to_leave
-from logbook_app.logbook_import import ImportRun, next_number, taken_back
+from logbook_app.logbook_import import ImportRun, next_free_number
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.store.logbook_store import LogbookStore
@@ -152,7 +152,7 @@ class Logbook:
 
     def add_by_hand(self, entry: HandEntry) -> tuple[Dive, Changes]:
         """Keep a dive written down by hand, with the next number. Raises RefusedRecord."""
-        dive = replace(dive_by_hand(entry), number=next_number(self._numbered()))
+        dive = replace(dive_by_hand(entry), number=next_free_number(self._store))
         self._refuse_a_second_place(dive)
         return dive, self.keep_dives([dive])
 
@@ -384,14 +384,6 @@ class Logbook:
     def _refuse_to_write_over_itself(self, path: Path | str) -> None:
         if Path(path).resolve() == self.path.resolve():
             raise LogbookError(f"{path} is the logbook itself; give the export another name.")
-
-    def _numbered(self) -> list[Dive]:
-        """Return every dive whose number is taken, those in the bin included: they may come back.
-
-        Those of an import that was taken back never came, and leave their numbers free.
-        """
-        never_came = taken_back(self._store)
-        return [*self._history.own_dives(), *(d for d, _ in self._store.binned() if d.id not in never_came)]
 
     def _refuse_a_second_place(self, dive: Dive) -> None:
         other = overlapping(dive, self._history.own_dives())

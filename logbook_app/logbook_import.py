@@ -64,8 +64,9 @@ class ImportRun:
         self._columns_of = columns_of
         self._progress, self._cancelled = progress, cancelled
         self._known = store.fingerprints()
+        self._free_number = next_free_number(store)
         self._binned = {dive.id for dive, _ in store.binned()}
-        self._taken_back = taken_back(store) if self._binned else {}
+        self._taken_back = taken_back(store)
         self._dives = {dive.id: dive for dive in store.dives()}
         self._on_day: dict[int, list[str]] = defaultdict(list)
         for dive in self._dives.values():
@@ -239,7 +240,7 @@ class ImportRun:
 
     def _save(self) -> None:
         waiting = sorted(self._waiting.values(), key=lambda entry: entry[0].began_at)
-        number = next_number(self._dives.values())
+        number = max(self._free_number, next_number(self._dives.values()))
         for index, (dive, profiles) in enumerate(waiting):
             if dive.own and dive.number is None:
                 numbered = replace(dive, number=number)
@@ -260,13 +261,26 @@ class ImportRun:
 
 def taken_back(store: LogbookStore) -> dict[str, Dive]:
     """Return the dives that lie in the bin because the import that brought them was taken back."""
+    binned = store.binned()
+    if not binned:
+        return {}  # and no need to read every change
     undone = {
         (dive_id, change.undone_at)
         for change in store.changes()
         if change.kind == "import"
         for dive_id in change.added
     }
-    return {dive.id: dive for dive, binned_at in store.binned() if (dive.id, binned_at) in undone}
+    return {dive.id: dive for dive, binned_at in binned if (dive.id, binned_at) in undone}
+
+
+def next_free_number(store: LogbookStore) -> int:
+    """Return the number after the highest that is taken, by dives in the bin too: they may come back.
+
+    Those of an import that was taken back never came, and leave their numbers free.
+    """
+    never_came = taken_back(store)
+    binned = (dive for dive, _ in store.binned() if dive.id not in never_came)
+    return next_number([*store.dives(own_only=True), *binned])
 
 
 def next_number(dives: Iterable[Dive]) -> int:

@@ -300,3 +300,12 @@ def _files(folder: Path, steps: list[tuple[str, int, int]]) -> list[Path]:
         )
         for name, which, late_min in steps
     ]
+
+
+def test_an_import_leaves_the_number_of_a_dive_in_the_bin(logbook, write):
+    logbook.import_files([write(1), write(2, NOON + timedelta(days=1))])
+    last = logbook.dives()[-1]
+    logbook.delete_dive(last.id)
+    logbook.import_files([write(3, NOON + timedelta(days=2))])
+    logbook.restore_dive(last.id)
+    assert [dive.number for dive in logbook.dives()] == [1, 2, 3]
