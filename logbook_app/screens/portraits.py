@@ -20,6 +20,7 @@ from typing import Any
 
 from logbook_app.dive.problems import LeadlineError
 from logbook_app.screens.start import prepare_environment, refuse_without_window
+from logbook_app.shipped_files import shipped_folder
 
 SIZES = ((1280, 800), (800, 1280), (360, 640))
 THEMES = ("day", "night")
@@ -129,6 +130,8 @@ class _Sitting:
         if room == "dive":
             self._until_answered(lambda logbook: logbook.rows(), self._open_newest)
         else:
+            if room == "import":  # whoever draws it has nothing of their own to show
+                self._app.shell.rooms.room(room).ids.files.folder = shipped_folder("demo_data")
             self._app.go(room)
         self._rest()
 
