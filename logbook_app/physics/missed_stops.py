@@ -17,10 +17,8 @@ import numpy as np
 import numpy.typing as npt
 
 from logbook_app.physics.ascent_steps import STOP_SPACING_M
+from logbook_app.physics.depth_bands import share_within
 from logbook_app.physics.units import FloatArray
-
-# A change so small is rounding, and dividing by it could overflow.
-_LEVEL_M: Final = 1e-12
 
 
 @dataclass(frozen=True)
@@ -102,8 +100,8 @@ def _by_stop(clock_s: FloatArray, above_m: FloatArray, ceiling_m: FloatArray) ->
     found = []
     for number in range(int(np.ceil(np.max(ceiling_m) / STOP_SPACING_M)), 0, -1):
         stop_m = number * STOP_SPACING_M
-        due_from, due_to = _share_within(ceiling_m, stop_m - STOP_SPACING_M, stop_m)
-        above_from, above_to = _share_within(above_m, 0.0, np.inf)
+        due_from, due_to = share_within(ceiling_m, stop_m - STOP_SPACING_M, stop_m)
+        above_from, above_to = share_within(above_m, 0.0, np.inf)
         begins, ends = np.maximum(due_from, above_from), np.minimum(due_to, above_to)
         there = (ends > begins) & (steps_s > 0.0)
         if np.any(there):
@@ -112,15 +110,3 @@ def _by_stop(clock_s: FloatArray, above_m: FloatArray, ceiling_m: FloatArray) ->
             minutes = float(np.sum(((ends - begins) * steps_s)[there])) / 60.0
             found.append(MissedStop(stop_m, minutes, float(np.max(at_ends_m[there]))))
     return tuple(found)
-
-
-def _share_within(values: FloatArray, over: float, up_to: float) -> tuple[FloatArray, FloatArray]:
-    """Return the shares at which each segment enters and leaves `over < value <= up_to`. [fraction]"""
-    start, change = values[:-1], np.diff(values)
-    level = np.abs(change) < _LEVEL_M
-    run = np.where(level, 1.0, change)
-    one, other = (over - start) / run, (up_to - start) / run
-    within = (start > over) & (start <= up_to)
-    enters = np.where(level, 0.0, np.clip(np.minimum(one, other), 0.0, 1.0))
-    leaves = np.where(level, within.astype(np.float64), np.clip(np.maximum(one, other), 0.0, 1.0))
-    return enters, leaves

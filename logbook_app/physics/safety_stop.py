@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from logbook_app.physics.units import FloatArray
+from logbook_app.physics.depth_bands import share_within
 
 STOP_SHALLOW_M: Final = 3.0
 STOP_DEEP_M: Final = 6.0
@@ -71,24 +71,11 @@ def safety_stop(
         return None
     last_deep = int(np.flatnonzero(depth > beyond_m)[-1])
     clock_s, depth = clock_s[last_deep:], depth[last_deep:]
-    enters, leaves = _inside(depth[:-1], depth[1:], shallow_m, deep_m)
+    # Both edges belong to the stop, also for a diver who hangs level at the shallow one.
+    enters, leaves = share_within(depth, float(np.nextafter(shallow_m, -np.inf)), deep_m)
     steps_s = np.diff(clock_s)
     there = (leaves > enters) & (steps_s > 0.0)
     if not np.any(there):
         return None
     began_s, ended_s = (clock_s[:-1] + enters * steps_s)[there], (clock_s[:-1] + leaves * steps_s)[there]
     return SafetyStop(float(began_s[0]), float(ended_s[-1]), float(np.sum(ended_s - began_s)) / 60.0)
-
-
-def _inside(
-    start_m: FloatArray, end_m: FloatArray, shallow_m: float, deep_m: float
-) -> tuple[FloatArray, FloatArray]:
-    """Return the shares at which each straight segment enters and leaves a band of depths. [fraction]"""
-    change_m = end_m - start_m
-    level = np.abs(change_m) < 1e-9  # a division by less would overflow
-    run_m = np.where(level, 1.0, change_m)
-    one, other = (shallow_m - start_m) / run_m, (deep_m - start_m) / run_m
-    enters = np.clip(np.minimum(one, other), 0.0, 1.0)
-    leaves = np.clip(np.maximum(one, other), 0.0, 1.0)
-    within = (start_m >= shallow_m) & (start_m <= deep_m)
-    return np.where(level, 0.0, enters), np.where(level, within.astype(np.float64), leaves)
