@@ -42,6 +42,7 @@ MUTATED_FILES = int(os.environ.get("LEADLINE_MUTATED_FILES", "200000"))
 LONGEST_S = 600.0
 LARGE_BYTES = 16 * 1024
 REFUSED_AT_ONCE = 500
+ONE_READ_OF, MOST_IMPORTED = 20, 400
 RECORDINGS = 2000
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 
@@ -133,6 +134,7 @@ class Mutating:
         self._folder, self._logbook = folder, logbook
         self._before = state_of(logbook)
         self._refused: list[Path] = []
+        self.to_import: list[Path] = []
 
     def take(self, name: str, content: bytes) -> None:
         path = self._folder / f"{len(self._refused)}_{name}"
@@ -146,6 +148,8 @@ class Mutating:
         else:
             self.counts["read"] += 1
             self.counts["with problems"] += any(isinstance(item, Problem) for item in items)
+            if self.counts["read"] % ONE_READ_OF == 0 and len(self.to_import) < MOST_IMPORTED:
+                self.to_import.append(path.rename(self._folder / f"kept_{self.counts['read']}_{name}"))
         if len(self._refused) >= REFUSED_AT_ONCE:
             self.import_refused()
 
@@ -164,6 +168,18 @@ def mutations(count: int) -> Iterator[tuple[str, bytes]]:
         yield name, garbled(content, chance) or b" "
 
 
+def import_damaged(paths: list[Path], path: Path) -> None:
+    """Import what could be read of some mutated files; the second time must change nothing."""
+    with closing(Logbook.open(path, now=lambda: NOW)) as logbook:
+        report = logbook.import_files(paths)
+        assert report.added
+        before = state_of(logbook)
+        assert not logbook.import_files(paths).added
+        assert state_of(logbook) == before
+    added, joined = len(report.added), len(report.joined)
+    say(f"imported {len(paths)} of those that were read, twice: {added} dives, {joined} joined")
+
+
 def test_mutated_files_end_in_dives_or_in_one_refusal(tmp_path):
     with closing(Logbook.open(tmp_path / "logbook.leadline", now=lambda: NOW)) as logbook:
         logbook.import_files([DEMO / "last_weekend.uddf"])
@@ -174,6 +190,7 @@ def test_mutated_files_end_in_dives_or_in_one_refusal(tmp_path):
                 break
         mutating.import_refused()
         seconds = time.monotonic() - began
+    import_damaged(mutating.to_import, tmp_path / "another.leadline")
     counts = mutating.counts
     rate = counts["files"] / seconds
     say(f"{counts['files']:,} of {MUTATED_FILES:,} mutated files in {seconds:.0f} s, {rate:.0f} a second")
