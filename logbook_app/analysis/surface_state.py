@@ -27,7 +27,7 @@ from logbook_app.physics.flying_after_diving import (
     above_guideline,
     flying_rule,
     guideline_covers,
-    model_minutes_until,
+    model_waits_min,
 )
 from logbook_app.physics.live_load import LiveLoad
 from logbook_app.physics.oxygen_allowance import (
@@ -36,7 +36,7 @@ from logbook_app.physics.oxygen_allowance import (
     pulmonary_allowance,
 )
 from logbook_app.physics.repetitive_group import OutsideTables
-from logbook_app.physics.residual_load import CLEAR_LOAD, load_by_compartment, minutes_until_load
+from logbook_app.physics.residual_load import CLEAR_LOAD, load_by_compartment, load_waits_min
 from logbook_app.physics.tissue_loading import Tensions, saturated_on_air
 from logbook_app.physics.units import FloatArray
 
@@ -54,6 +54,7 @@ class FlyTime:
     governed_by    `guideline`, `table` or `model`, whichever allows it latest
     guideline_at   None under 610 m, of which no guideline speaks; above 2,438 m the consensus ends and the
                    FAA's 24 h after any dive hold
+    model_compartment   the compartment that makes the model wait longest, 0 to 15
     table_outside says why the US Navy tables have no answer, empty where they have one.
     """
 
@@ -63,6 +64,7 @@ class FlyTime:
     guideline_rule: FlyingRule
     table_at: datetime | None
     model_at: datetime | None
+    model_compartment: int
     governed_by: str
     table_outside: str = ""
 
@@ -89,6 +91,7 @@ class SurfaceState:
     load_at_surfacing   the same at the end of the last dive
     day_oxygen_fraction share of NOAA's 24-hour limit taken by the dives that ended in the last 24 h, each
                         counted whole [fraction]
+    clear_compartment   the one that is clear last, 0 to 15
     otu_today           pulmonary units of the dives of this calendar day, local time
     pulmonary           where the days of diving in a row stand against the published daily allowance
     repetitive_group    by the US Navy tables now; None where the next dive would be no repetitive one,
@@ -106,6 +109,7 @@ class SurfaceState:
     dives_today: int = 0
     surface_interval_min: float | None = None
     clear_at: datetime | None = None
+    clear_compartment: int = 0
     fly: FlyTime | None = None
     cns_fraction: float = 0.0
     day_oxygen_fraction: float = 0.0
@@ -163,6 +167,7 @@ def surface_state(dives: Sequence[EndState], at: datetime, rules: Rules) -> Surf
     now, interval_min = at_surface(last, at), (at - last.ended_at).total_seconds() / 60
     group = group_now(last.table, interval_min)
     today = [dive for dive in finished if _local_day(dive.ended_at, last) == _local_day(at, last)]
+    clear_at, clear_compartment = clear_time(last, rules)
     return SurfaceState(
         at=at,
         after=last,
@@ -174,7 +179,8 @@ def surface_state(dives: Sequence[EndState], at: datetime, rules: Rules) -> Surf
         he_bar=now.tensions.he_bar,
         load=_load(now.tensions, last.surface_bar, rules),
         load_at_surfacing=_load(last.tensions, last.surface_bar, rules),
-        clear_at=clear_time(last, rules),
+        clear_at=clear_at,
+        clear_compartment=clear_compartment,
         fly=fly_time(finished, rules),
         cns_fraction=now.cns_fraction,
         day_oxygen_fraction=sum(d.day_oxygen_fraction for d in finished if at - d.ended_at < A_DAY),
@@ -186,10 +192,10 @@ def surface_state(dives: Sequence[EndState], at: datetime, rules: Rules) -> Surf
     )
 
 
-def clear_time(last: EndState, rules: Rules) -> datetime:
-    """Return when every compartment comes to `CLEAR_LOAD` or under and stays there."""
-    minutes = minutes_until_load(last.tensions, last.surface_bar, rules.factors.high, CLEAR_LOAD)
-    return last.state_at + timedelta(minutes=minutes)
+def clear_time(last: EndState, rules: Rules) -> tuple[datetime, int]:
+    """Return when every compartment comes to `CLEAR_LOAD` or under and stays there, and which is the last."""
+    waits = load_waits_min(last.tensions, last.surface_bar, rules.factors.high, CLEAR_LOAD)
+    return last.state_at + timedelta(minutes=float(waits.max())), int(waits.argmax())
 
 
 def fly_time(finished: Sequence[EndState], rules: Rules, elevation_m: float = CABIN_ALTITUDE_M) -> FlyTime:
@@ -201,10 +207,10 @@ def fly_time(finished: Sequence[EndState], rules: Rules, elevation_m: float = CA
     recommended_at, rule = _guideline(finished, above_guideline(elevation_m))
     spoken_of = guideline_covers(elevation_m) or above_guideline(elevation_m)
     guideline_at = recommended_at if spoken_of else None
-    minutes = model_minutes_until(
+    waits = model_waits_min(
         last.tensions, last.surface_bar, surface_pressure_bar(elevation_m), rules.factors.low
     )
-    model_at = None if minutes is None else last.state_at + timedelta(minutes=minutes)
+    model_at = last.state_at + timedelta(minutes=float(waits.max())) if np.isfinite(waits).all() else None
     wait = wait_before_going_up([(dive.ended_at, dive.table) for dive in finished], elevation_m)
     table_at = None if isinstance(wait, OutsideTables) else last.ended_at + wait
     answers = {"guideline": guideline_at, "table": table_at, "model": model_at}
@@ -217,6 +223,7 @@ def fly_time(finished: Sequence[EndState], rules: Rules, elevation_m: float = CA
         guideline_rule=rule,
         table_at=table_at,
         model_at=model_at,
+        model_compartment=int(waits.argmax()),
         governed_by=governed_by,
         table_outside=wait.reason if isinstance(wait, OutsideTables) else "",
     )

@@ -108,6 +108,7 @@ def fly_to_json(fly: FlyTime | None, offset_min: int) -> dict[str, Any]:
         "table_at": _local(fly.table_at if fly else None, offset_min),
         "table_outside": (fly.table_outside or None) if fly else None,
         "model_at": _local(fly.model_at if fly else None, offset_min),
+        "model_compartment": fly.model_compartment + 1 if fly else None,
         "governed_by": fly.governed_by if fly else None,
         "words": fly.governing_words if fly else None,
     }
@@ -140,6 +141,7 @@ def surface_to_json(state: SurfaceState, offset_min: int, over: FlyTime | None =
         "load": state.load_now,
         "leading_compartment": state.leading_compartment + 1,
         "clear_at": _local(state.clear_at, offset_min),
+        "clear_compartment": state.clear_compartment + 1 if state.clear_at else None,
         "fly_at": _local(fly.at if fly else None, offset_min),
         "fly": fly_to_json(fly, offset_min),
         "pass": None if over is None else fly_to_json(over, offset_min),

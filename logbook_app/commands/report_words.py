@@ -17,6 +17,7 @@ from logbook_app.analysis.surface_state import FlyTime, SurfaceState
 from logbook_app.analysis.table_opinion import TABLE_NAME, table_words
 from logbook_app.dive.record import Dive, on_the_dock
 from logbook_app.logbook import DiveView, ImportReport, PastChange
+from logbook_app.physics.compartments import ZHL16C
 
 MOST_IDS_TOLD = 20
 
@@ -118,7 +119,10 @@ def surface_words(
     facts = [
         ("Surface interval", spoken_duration(state.surface_interval_min or 0)),
         ("Residual load", f"{percent(state.load_now)} of the surfacing limit, {half_time}"),
-        ("Clear", f"{say(state.clear_at)}: every compartment at 5 % or less"),
+        (
+            "Clear",
+            f"{say(state.clear_at)}: every compartment at 5 % or less, {_last(state.clear_compartment)}",
+        ),
         ("Time to fly", f"{say(fly.at)}, cabin at {units.elevation(fly.elevation_m)}"),
         *_by_rule(fly, say),
         ("Repetitive group", f"{_group(state)} ({TABLE_NAME}, another model than the load)"),
@@ -144,8 +148,12 @@ def _by_rule(fly: FlyTime, say: _Instants) -> list[tuple[str, str]]:
         ("  governed by", fly.governing_words),
         ("  guideline", guideline),
         ("  table", _table(fly, say)),
-        ("  model", f"{say(fly.model_at)}; never advice by itself"),
+        ("  model", f"{say(fly.model_at)}, {_last(fly.model_compartment)}; never advice by itself"),
     ]
+
+
+def _last(compartment: int) -> str:
+    return f"that of {ZHL16C.n2_half_time_min[compartment]:g} min last"
 
 
 def _oxygen(state: SurfaceState) -> str:

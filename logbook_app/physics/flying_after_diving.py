@@ -17,8 +17,10 @@ import math
 from enum import Enum
 from typing import Final
 
+import numpy as np
+
 from logbook_app.physics.gradient_factors import limit_bar
-from logbook_app.physics.surface_interval import minutes_until_within
+from logbook_app.physics.surface_interval import waits_min
 from logbook_app.physics.tissue_loading import Tensions
 from logbook_app.physics.units import FloatArray, metres_from_feet
 
@@ -114,9 +116,27 @@ def model_minutes_until(
     >>> model_minutes_until(saturated_on_air(1.01325), 1.01325, 0.7526, 0.40)
     0.0
     """
+    minutes = float(np.max(model_waits_min(tensions, surface_bar, cabin_bar, gf_low)))
+    return minutes if math.isfinite(minutes) else None
+
+
+def model_waits_min(tensions: Tensions, surface_bar: float, cabin_bar: float, gf_low: float) -> FloatArray:
+    """Return how long on air each compartment takes to tolerate a lower pressure; the largest governs. [min]
+
+    tensions     what is dissolved now [bar]
+    surface_bar  pressure of the air while waiting [bar]
+    cabin_bar    pressure to go up to, of a cabin or a pass [bar]
+    gf_low       gradient factor, the low one [fraction]
+
+    Returns shape (16,): 0 where it is tolerated already, inf where it never will be from here.
+    Source: `gradient_factors` at the cabin pressure. Not a recommendation; see the head of this module.
+
+    >>> from logbook_app.physics.tissue_loading import saturated_on_air
+    >>> float(np.max(model_waits_min(saturated_on_air(1.01325), 1.01325, 0.7526, 0.40)))
+    0.0
+    """
 
     def allowed_bar(n2_bar: FloatArray, he_bar: FloatArray) -> FloatArray:
         return limit_bar(n2_bar, he_bar, cabin_bar, gf_low)
 
-    minutes = minutes_until_within(tensions, surface_bar, allowed_bar)
-    return minutes if math.isfinite(minutes) else None
+    return waits_min(tensions, surface_bar, allowed_bar)

@@ -9,10 +9,12 @@ the compartments leads. The scale is a convention of this logbook; the limits in
 
 from typing import Final
 
+import numpy as np
+
 from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.gradient_factors import surfacing_limit_bar
 from logbook_app.physics.inspired_pressure import inspired_inert_bar
-from logbook_app.physics.surface_interval import minutes_until_within
+from logbook_app.physics.surface_interval import waits_min
 from logbook_app.physics.tissue_loading import Tensions
 from logbook_app.physics.units import FloatArray
 
@@ -60,10 +62,29 @@ def minutes_until_load(
     >>> minutes_until_load(rested, 1.01325, 0.85)
     0.0
     """
+    return float(np.max(load_waits_min(tensions, surface_bar, gf_high, threshold)))
+
+
+def load_waits_min(
+    tensions: Tensions, surface_bar: float, gf_high: float, threshold: float = CLEAR_LOAD
+) -> FloatArray:
+    """Return how long on air each compartment takes to come down to a load; the largest governs. [min]
+
+    tensions     what is dissolved now [bar]
+    surface_bar  pressure of the air [bar]
+    gf_high      gradient factor at the surface [fraction]
+    threshold    load to come down to, above 0 [fraction]
+
+    Returns shape (16,), 0 where it is that low already. Source: Haldane's equation turned round for the time.
+
+    >>> from logbook_app.physics.tissue_loading import saturated_on_air
+    >>> float(np.max(load_waits_min(saturated_on_air(1.01325), 1.01325, 0.85)))
+    0.0
+    """
 
     def allowed_bar(n2_bar: FloatArray, he_bar: FloatArray) -> FloatArray:
         limit_bar = surfacing_limit_bar(n2_bar, he_bar, surface_bar, gf_high)
         return equilibrium_bar + threshold * (limit_bar - equilibrium_bar)
 
     equilibrium_bar = inspired_inert_bar(surface_bar, AIR.nitrogen)
-    return minutes_until_within(tensions, surface_bar, allowed_bar)
+    return waits_min(tensions, surface_bar, allowed_bar)

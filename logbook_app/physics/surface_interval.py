@@ -65,21 +65,37 @@ def minutes_until_within(start: Tensions, surface_bar: float, limit_bar: LimitBa
     >>> minutes_until_within(after_dive, 1.01325, lambda n2, he: np.full(16, 1.6))
     0.0
     """
+    return float(np.max(waits_min(start, surface_bar, limit_bar)))
+
+
+def waits_min(start: Tensions, surface_bar: float, limit_bar: LimitBar) -> FloatArray:
+    """Return how long each compartment makes a diver wait on air until it keeps to a limit. [min]
+
+    start        tensions now [bar]
+    surface_bar  pressure of the air that is breathed meanwhile [bar]
+    limit_bar    gives the allowed pressure for nitrogen and helium tensions of shape (..., 16) [bar]
+
+    Returns shape (16,): 0 where the limit is kept now and ever after, inf where it never will be for good.
+    The largest governs. Source: Haldane's equation turned round for the time.
+
+    >>> after_dive = Tensions(np.full(16, 1.5), np.zeros(16))
+    >>> waits_min(after_dive, 1.01325, lambda n2, he: np.full(16, 1.2)).round(1)[:2].tolist()
+    [3.7, 5.9]
+    """
     if start.has_helium:
-        return _last_crossing_min(start, surface_bar, limit_bar)
+        return _last_crossings_min(start, surface_bar, limit_bar)
     equilibrium_bar = inspired_inert_bar(surface_bar, AIR.nitrogen)
     allowed_bar = limit_bar(start.n2_bar, start.he_bar)
-    if np.any(equilibrium_bar > allowed_bar):
-        return np.inf
     over = start.n2_bar > allowed_bar
-    if not np.any(over):
-        return 0.0
-    with np.errstate(divide="ignore"):
+    waits = np.zeros(over.shape)
+    with np.errstate(divide="ignore", invalid="ignore"):
         gaps = (start.n2_bar - equilibrium_bar)[over] / (allowed_bar - equilibrium_bar)[over]
-    return float(np.max(np.log(gaps) / ZHL16C.n2_rate_per_min[over]))
+        waits[over] = np.log(gaps) / ZHL16C.n2_rate_per_min[over]
+    waits[equilibrium_bar > allowed_bar] = np.inf
+    return waits
 
 
-def _last_crossing_min(start: Tensions, surface_bar: float, limit_bar: LimitBar) -> float:
+def _last_crossings_min(start: Tensions, surface_bar: float, limit_bar: LimitBar) -> FloatArray:
     def excess_bar(minutes: FloatArray) -> FloatArray:
         """Return total tension minus limit, each compartment at its own time, for shape (..., 16)."""
         n2_left = np.exp(-ZHL16C.n2_rate_per_min * minutes)
@@ -91,10 +107,6 @@ def _last_crossing_min(start: Tensions, surface_bar: float, limit_bar: LimitBar)
     horizon_min = _HALF_TIMES_WATCHED * ZHL16C.n2_half_time_min
     grid_min = np.concatenate([[0.0], np.geomspace(1e-5, 1.0, _GRID_POINTS)])[:, None] * horizon_min
     over = excess_bar(grid_min) > 0.0
-    if np.any(over[-1]):
-        return np.inf
-    if not np.any(over):
-        return 0.0
     last_over = over.shape[0] - 1 - np.argmax(over[::-1], axis=0)
     column = np.arange(over.shape[1])
     low_min = grid_min[last_over, column]
@@ -104,4 +116,4 @@ def _last_crossing_min(start: Tensions, surface_bar: float, limit_bar: LimitBar)
         still_over = excess_bar(middle_min) > 0.0
         low_min = np.where(still_over, middle_min, low_min)
         high_min = np.where(still_over, high_min, middle_min)
-    return float(np.max(high_min[np.any(over, axis=0)]))
+    return np.where(over[-1], np.inf, np.where(np.any(over, axis=0), high_min, 0.0))

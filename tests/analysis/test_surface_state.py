@@ -10,8 +10,9 @@ from dives_by_hand import EASY, NOON, dive_of, profile
 
 from logbook_app.analysis.chart_series import tide_curve
 from logbook_app.analysis.dive_analysis import Rules, analyse, nothing_carried
-from logbook_app.analysis.repetitive_dives import carried_into, end_state
+from logbook_app.analysis.repetitive_dives import at_surface, carried_into, end_state
 from logbook_app.analysis.surface_state import fly_time, surface_state
+from logbook_app.physics.compartments import ZHL16C
 from logbook_app.physics.flying_after_diving import FlyingRule
 
 DECOMPRESSION = profile((0, 0), (2, 40), (25, 40), (29, 6), (60, 6), (62, 0))
@@ -75,6 +76,18 @@ def test_above_8000_ft_the_faa_asks_24_h_after_any_dive():
     assert over.guideline_at - finished[-1].ended_at == timedelta(hours=24)
 
 
+@pytest.mark.derived
+def test_the_compartment_that_makes_the_model_wait_is_at_its_limit_when_the_wait_is_over():
+    """limit = P + gf (a + P/b - P) at the cabin's pressure by the formula of ISO 2533."""
+    finished = states(easy(), easy(3))
+    fly = fly_time(finished, Rules())
+    n2_bar = at_surface(finished[-1], fly.model_at).tensions.n2_bar
+    cabin_bar = 1.01325 * (1 - 0.0065 * 2438 / 288.15) ** (9.80665 / (287.05287 * 0.0065))
+    limit_bar = cabin_bar + 0.4 * (ZHL16C.n2_a_bar + cabin_bar / ZHL16C.n2_b - cabin_bar)
+    assert n2_bar[fly.model_compartment] == pytest.approx(limit_bar[fly.model_compartment], abs=1e-9)
+    assert (n2_bar <= limit_bar + 1e-9).all()
+
+
 @pytest.mark.law
 def test_a_higher_pass_is_never_allowed_sooner():
     finished = states(easy(), easy(3))
@@ -119,6 +132,8 @@ def test_loads_are_5_percent_at_the_clear_time_and_over_it_before():
     finished = states(easy(), easy(3))
     clear_at = surface_state(finished, NOON + timedelta(hours=5), Rules()).clear_at
     assert surface_state(finished, clear_at, Rules()).load_now == pytest.approx(0.05, abs=1e-9)
+    at_clear = surface_state(finished, clear_at, Rules())
+    assert at_clear.leading_compartment == at_clear.clear_compartment
     before = surface_state(finished, clear_at - timedelta(minutes=1), Rules())
     assert before.load_now > 0.05
     assert not before.clear
