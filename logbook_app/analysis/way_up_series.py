@@ -22,7 +22,9 @@ from logbook_app.physics.ascent_steps import Ascent, CarriedGas
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.physics.ceiling import anchor_m, signed_ceiling_m
 from logbook_app.physics.decompression_stops import (
+    SuggestedStop,
     WayUp,
+    suggested_safety_stop,
     time_to_surface_min,
     watched_samples,
     way_up,
@@ -38,13 +40,15 @@ class WayUpSeries:
 
     time_to_surface_min   NaN where it is beyond a day
     longest_at_s          when it was longest, of those within a day [s]
-    longest               the way up from there, with its stops; None where none is within a day
+    longest               the way up from there, with its required stops; None where none is within a day
+    safety_stop           what common practice would add to it, None where nothing
     """
 
     time_s: FloatArray
     time_to_surface_min: FloatArray
     longest_at_s: float
     longest: WayUp | None
+    safety_stop: SuggestedStop | None
 
 
 def way_up_series(dive: Dive, profile: Profile | None, analysis: DiveAnalysis, rules: Rules) -> WayUpSeries:
@@ -67,17 +71,19 @@ def way_up_series(dive: Dive, profile: Profile | None, analysis: DiveAnalysis, r
         ascent,
     )
     longest = int(watched[np.argmax(np.nan_to_num(minutes, nan=-1.0))])
+    way = _way_up_from(
+        Tensions(series.n2_bar[longest], series.he_bar[longest]),
+        float(depth_m[longest]),
+        float(anchors_m[longest]),
+        _gas_of(*(float(share[longest]) for share in shares)),
+        ascent,
+    )
     return WayUpSeries(
         time_s=series.time_s[watched],
         time_to_surface_min=minutes,
         longest_at_s=float(series.time_s[longest]),
-        longest=_way_up_from(
-            Tensions(series.n2_bar[longest], series.he_bar[longest]),
-            float(depth_m[longest]),
-            float(anchors_m[longest]),
-            _gas_of(*(float(share[longest]) for share in shares)),
-            ascent,
-        ),
+        longest=way,
+        safety_stop=way and suggested_safety_stop(way, float(depth_m[: longest + 1].max())),
     )
 
 

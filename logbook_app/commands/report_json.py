@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
@@ -76,6 +77,7 @@ def way_up_to_json(found: WayUpSeries, *, with_series: bool) -> dict[str, Any]:
         "stops": [
             {"depth_m": stop.depth_m, "minutes": stop.minutes, "gas": gas_to_json(stop.gas)} for stop in stops
         ],
+        "safety_stop": None if found.safety_stop is None else asdict(found.safety_stop),
     }
     if not with_series:
         return plain

@@ -25,6 +25,7 @@ def test_without_required_stops_the_way_up_is_travel_alone():
     depths_m = np.interp(found.time_s, EASY.time_s, EASY.depth_m)
     assert found.time_to_surface_min == pytest.approx(depths_m / 10, abs=1e-9)
     assert found.longest.stops == ()
+    assert (found.safety_stop.depth_m, found.safety_stop.minutes) == (5.0, 3)
 
 
 def test_required_stops_are_named_at_the_longest_way_up():
