@@ -78,12 +78,13 @@ def way_up_series(dive: Dive, profile: Profile | None, analysis: DiveAnalysis, r
         _gas_of(*(float(share[longest]) for share in shares)),
         ascent,
     )
+    deepest_m = float(depth_m[: longest + 1].max())
     return WayUpSeries(
         time_s=series.time_s[watched],
         time_to_surface_min=minutes,
         longest_at_s=float(series.time_s[longest]),
         longest=way,
-        safety_stop=way and suggested_safety_stop(way, float(depth_m[: longest + 1].max())),
+        safety_stop=None if way is None else suggested_safety_stop(way, deepest_m),
     )
 
 
