@@ -198,8 +198,8 @@ class ImportRun:
         for recording in read.dive.recordings:
             if recording.fingerprint in self._known:
                 return self._known[recording.fingerprint]
-        kept = self._dives.keys() | self._binned
-        return next((name for name in (read.dive.id, read.known_as) if name in kept), None)
+        names = (read.dive.id, read.known_as)
+        return next((name for name in names if name in self._dives or name in self._binned), None)
 
     def _about(self, dive: Dive) -> list[Dive]:
         """Return the dives that began so near that one of the two could still last when the other begins."""
