@@ -8,13 +8,8 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from at_the_command_line import ROOT, WEEKEND
 
-from logbook_app.commands.command_line import Tools, leadline, run
-from logbook_app.logbook import Logbook
-
-ROOT = Path(__file__).parents[2]
-WEEKEND = ROOT / "demo_data" / "last_weekend.uddf"
 AT_THE_DOCK = "2026-11-14T14:07:00+01:00"
 
 DIVE_KEYS = {"id", "number", "began_at", "duration_min", "max_depth_m", "site", "buddies", "gas"}
@@ -46,41 +41,6 @@ SURFACE_KEYS = {
     "otu_today",
     "repetitive_group",
 }
-
-
-class CommandLine:
-    """The command line on one logbook file in a folder of its own."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.path = folder / "a.leadline"
-        self.tools = Tools(open_logbook=Logbook.open, open_app=self._refuse_app)
-
-    def __call__(self, *arguments: str) -> Result:
-        return CliRunner().invoke(leadline, ["--logbook", str(self.path), *arguments], obj=self.tools)
-
-    def json(self, *arguments: str) -> object:
-        result = self(*arguments, "--json")
-        assert result.exit_code in (0, 1), result.output
-        return json.loads(result.stdout)
-
-    def status(self, *arguments: str) -> int:
-        return run(["--logbook", str(self.path), *arguments], self.tools)
-
-    @staticmethod
-    def _refuse_app(_path: Path | None) -> None:
-        raise AssertionError("no app here")
-
-
-@pytest.fixture
-def cli(tmp_path: Path) -> CommandLine:
-    return CommandLine(tmp_path)
-
-
-@pytest.fixture
-def weekend(cli: CommandLine) -> CommandLine:
-    assert cli("import", str(WEEKEND)).exit_code == 0
-    return cli
 
 
 def test_import_reports_what_it_did_and_adds_nothing_twice(cli):

@@ -3,24 +3,12 @@
 from __future__ import annotations
 
 from datetime import datetime
-from pathlib import Path
 
 import pytest
-from test_command_line import WEEKEND, CommandLine
+from at_the_command_line import WEEKEND, CommandLine
 
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.logbook import Logbook
-
-
-@pytest.fixture
-def cli(tmp_path: Path) -> CommandLine:
-    return CommandLine(tmp_path)
-
-
-@pytest.fixture
-def weekend(cli: CommandLine) -> CommandLine:
-    assert cli("import", str(WEEKEND)).exit_code == 0
-    return cli
 
 
 def test_import_says_how_to_take_it_back_and_undo_import_does(cli):
