@@ -174,6 +174,7 @@ def _written_down(dive: Dive, units: SpokenUnits) -> Iterator[Line]:
         ("Air", units.temperature(dive.air_temperature_c) if dive.air_temperature_c is not None else ""),
         ("Purpose", dive.purpose),
         ("Rating", f"{dive.rating} of 10" if dive.rating is not None else ""),
+        ("Trip", dive.trip),
         ("Tags", ", ".join(dive.tags)),
         ("Region", dive.site.region if dive.site else ""),
         ("Position", position_words(dive)),

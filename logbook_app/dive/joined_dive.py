@@ -32,6 +32,7 @@ _WRITTEN: Final = (
     "current",
     "conditions",
     "purpose",
+    "trip",
     "rating",
 )
 _MEASURED: Final = ("surface_bar", "lowest_temperature_c", "mean_depth_m")

@@ -136,6 +136,7 @@ class Dive:
     water            decides what a metre of depth weighs
     cylinders        in the order the recorder or the diver names them
     estimate         True where there are no samples: the loading takes a square profile
+    trip             the journey that the dive was a part of, in the diver's words
     diver            whose dive it is; empty for the owner of the logbook
     extra            values a file held that have no field of their own, kept as they were
 
@@ -167,6 +168,7 @@ class Dive:
     notes: str = ""
     rating: int | None = None
     tags: tuple[str, ...] = ()
+    trip: str = ""
     estimate: bool = False
     recordings: tuple[Recording, ...] = ()
     extra: Mapping[str, str] = field(default_factory=dict)

@@ -76,6 +76,7 @@ _NAMES: Final[Mapping[str, str]] = {
         "purpose": "purpose, zweck, but, proposito, scopo",
         "rating": "rating, bewertung, evaluation, valoracion, valutazione, avaliacao, beoordeling",
         "tags": "tags, keywords, stichworte, mots cles, etiquetas, parole chiave",
+        "trip": "trip, reise, tauchreise, voyage, viaje, viaggio, viagem, reis, rejse, resa, podroz, matka",
         "notes": "notes, note, remarks, comments, bemerkung, bemerkungen, notizen, remarques, commentaires, "
         "notas, observaciones, osservazioni, opmerkingen, bemaerkninger, merknader, anteckningar, uwagi, "
         "huomautukset",

@@ -246,6 +246,7 @@ class _List:
             notes=row["notes"],
             rating=self._whole(row, "rating"),
             tags=_names(row["tags"]),
+            trip=row["trip"],
             estimate=True,
         )
         self._zoneless += start.zone is Zone.NONE

@@ -14,7 +14,7 @@ UTF-8, parted by commas, decimal points, one header:
                            one for each cylinder, parted by semicolons; gas is air, 32, 18/45, oxygen
     buddies, tags          parted by semicolons
     weights (kg), suit, air temperature (C), water temperature (C), visibility (m)
-    current, conditions, purpose, rating, notes
+    current, conditions, purpose, rating, trip, notes
     estimate               yes where there are no samples
 
 An empty cell is not written down. A text that a spreadsheet would take for a formula (it begins
@@ -65,6 +65,7 @@ _COLUMNS: Final[dict[str, Callable[[Dive], object]]] = {
     "purpose": lambda dive: dive.purpose,
     "rating": lambda dive: dive.rating,
     "tags": lambda dive: "; ".join(dive.tags),
+    "trip": lambda dive: dive.trip,
     "notes": lambda dive: dive.notes,
     "estimate": lambda dive: "yes" if dive.estimate else "",
 }

@@ -101,7 +101,7 @@ def dive_to_json(dive: Dive) -> Json:
             "id", "number", "diver", "utc_offset_min", "duration_min", "max_depth_m", "mean_depth_m",
             "surface_bar", "elevation_m", "weights_kg", "suit", "air_temperature_c",
             "lowest_temperature_c", "visibility_m", "current", "conditions", "purpose", "notes",
-            "rating", "estimate",
+            "rating", "trip", "estimate",
         )
     }  # fmt: skip
     return plain | {

@@ -158,7 +158,7 @@ _NUMBERS = (
     "mean_depth_m", "surface_bar", "elevation_m", "weights_kg", "air_temperature_c", "lowest_temperature_c",
     "visibility_m",
 )  # fmt: skip
-_TEXTS = ("diver", "suit", "current", "conditions", "purpose", "notes")
+_TEXTS = ("diver", "suit", "current", "conditions", "purpose", "notes", "trip")
 
 
 def profile_from_json(told: Any) -> Profile:

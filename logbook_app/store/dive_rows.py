@@ -46,6 +46,8 @@ _PLAIN = (
     "rating",
 )
 _TURNED = ("began_at", "site_version", "water", "estimate", "extra")
+# Columns that came later, with what a dive had before: earlier texts of `dive_to_text` end without them.
+_ADDED = {"trip": ""}
 _SITE = ("id", "name", "elevation_m", "latitude_deg", "longitude_deg", "water", "region")
 _PARTS = {
     "cylinders": ("oxygen", "helium", "volume_l", "start_bar", "end_bar", "name"),
@@ -53,6 +55,7 @@ _PARTS = {
     "tags": ("name",),
     "recordings": ("fingerprint", "profile_sha256", "recorder", "file_name", "account"),
 }
+_COLUMNS = (*_PLAIN, *_TURNED, *_ADDED)
 _plain_values = attrgetter(*_PLAIN)
 
 
@@ -92,7 +95,7 @@ def read_dives(connection: sqlite3.Connection, where: str, values: Sequence[Any]
     Raises LogbookError where a row makes no dive: something else has written to the file.
     """
     parts = {table: _read_parts(connection, table, where, values) for table in _PARTS}
-    columns = [f"dives.{name}" for name in (*_PLAIN, *_TURNED)] + [f"sites.{name}" for name in _SITE]
+    columns = [f"dives.{name}" for name in _COLUMNS] + [f"sites.{name}" for name in _SITE]
     rows = connection.execute(
         f"SELECT {', '.join(columns)} FROM dives LEFT JOIN sites ON sites.version = dives.site_version"  # noqa: S608
         f" WHERE {where} ORDER BY dives.began_at, dives.id",
@@ -111,6 +114,7 @@ def dive_from_text(text: str) -> Dive:
     """Return the dive that `dive_to_text` wrote."""
     row, site, parts = json.loads(text)
     dive_id = row[0]
+    row += list(_ADDED.values())[len(row) - len(_COLUMNS) :] if len(row) < len(_COLUMNS) else []
     return _dive((*row, *(site or [None] * len(_SITE))), {table: {dive_id: parts[table]} for table in _PARTS})
 
 
@@ -122,6 +126,7 @@ def _dive_row(dive: Dive) -> Row:
         dive.water.value,
         int(dive.estimate),
         json.dumps(dict(dive.extra), ensure_ascii=False),
+        *(getattr(dive, name) for name in _ADDED),
     )
 
 
@@ -135,12 +140,11 @@ def _checked_dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
 
 
 def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
-    plain, turned, site = row[: len(_PLAIN)], row[len(_PLAIN) : -len(_SITE)], row[-len(_SITE) :]
-    began_at, site_version, water, estimate, extra = turned
-    dive_id = plain[0]
-    fields: dict[str, Any] = dict(zip(_PLAIN, plain, strict=True))
+    told, site = dict(zip(_COLUMNS, row[: -len(_SITE)], strict=True)), row[-len(_SITE) :]
+    began_at, site_version, water, estimate, extra = (told.pop(name) for name in _TURNED)
+    dive_id = told["id"]
     return Dive(
-        **fields,
+        **told,
         began_at=instant_from_text(began_at),
         site=_site(site) if site_version is not None else None,
         water=Water(water),
@@ -232,7 +236,7 @@ def _insert(otherwise: str, table: str, columns: Sequence[str]) -> str:
 
 # An upsert, not INSERT OR REPLACE: columns that are not a part of the record, such as the time a
 # dive went to the bin, keep what they hold.
-_UPSERT_DIVE = _insert("", "dives", (*_PLAIN, *_TURNED)) + (
+_UPSERT_DIVE = _insert("", "dives", _COLUMNS) + (
     " ON CONFLICT (id) DO UPDATE SET "
-    + ", ".join(f"{name} = excluded.{name}" for name in (*_PLAIN, *_TURNED) if name != "id")
+    + ", ".join(f"{name} = excluded.{name}" for name in _COLUMNS if name != "id")
 )

@@ -138,7 +138,16 @@ def changes_that_can_be_undone(database: Database) -> None:
     database.execute("ALTER TABLE recordings ADD COLUMN account TEXT")
 
 
-MIGRATIONS: tuple[Callable[[Database], None], ...] = (first_logbook, changes_that_can_be_undone)
+def trips_of_dives(database: Database) -> None:
+    """The journey that a dive was a part of."""
+    database.execute("ALTER TABLE dives ADD COLUMN trip TEXT NOT NULL DEFAULT ''")
+
+
+MIGRATIONS: tuple[Callable[[Database], None], ...] = (
+    first_logbook,
+    changes_that_can_be_undone,
+    trips_of_dives,
+)
 
 
 def names_from_a_newer_program(connection: sqlite3.Connection) -> set[str]:

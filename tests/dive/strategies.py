@@ -124,6 +124,7 @@ def dives(recordings: st.SearchStrategy[tuple[Recording, ...]] = _NO_RECORDINGS)
         notes=words,
         rating=maybe(st.integers(1, 10)),
         tags=_several(words),
+        trip=words,
         estimate=st.booleans(),
         recordings=recordings,
         extra=st.dictionaries(words, words, max_size=3),

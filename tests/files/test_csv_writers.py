@@ -59,6 +59,7 @@ def full_dive() -> Dive:
         purpose="research",
         rating=7,
         tags=("wreck", "night"),
+        trip="Sorvane, spring",
         notes='First, "quoted".\nSecond; ü',
         estimate=True,
     )

@@ -385,3 +385,28 @@ def test_elements_of_another_namespace_are_not_taken_for_those_of_uddf(one_dive,
     outcome = read(written(one_dive(after=foreign)))
     assert outcome.dives[0].visibility_m == 6.0
     assert "not read: visibility" in outcome.words
+
+
+TRIPS = (
+    '<divetrip><trip id="north"><name>Sorvane, spring</name><trippart><relateddives><link ref="d2"/>'
+    "</relateddives></trippart></trip></divetrip>"
+)
+
+
+@pytest.mark.parametrize(
+    ("before", "dive_id"),
+    [('<tripmembership ref="north"/>', "d1"), ('<link ref="north"/>', "d1"), ("", "d2")],
+    ids=["the dive names it", "by a link", "it names the dive"],
+)
+@pytest.mark.parametrize("place", ["<profiledata>", "<gasdefinitions>"])
+def test_a_trip_is_known_by_either_of_its_ends(one_dive, read, written, before, dive_id, place):
+    text = one_dive(before=before).replace('id="d1"', f'id="{dive_id}"').replace(place, TRIPS + place, 1)
+    outcome = read(written(text))
+    assert outcome.dives[0].trip == "Sorvane, spring"
+    assert "north" not in outcome.words
+
+
+def test_a_trip_that_is_nowhere_defined_is_told(one_dive, read, written):
+    outcome = read(written(one_dive(before='<tripmembership ref="south"/>')))
+    assert outcome.dives[0].trip == ""
+    assert 'links to "south", which the file does not define' in outcome.words

@@ -72,11 +72,11 @@ def test_they_are_named_in_the_report_and_kept_in_the_record(one_dive, read, wri
 
 
 def test_what_refers_to_an_id_is_kept_but_does_not_go_out(one_dive, written, tmp_path):
-    text = one_dive(before='<tripmembership ref="trip_1"/>')
+    text = one_dive(before='<tidetable ref="tides_1"/>')
     logbook = logbook_of(written(text))
-    assert "tripmembership" in logbook[0][0].extra["uddf:unread"]
+    assert "tidetable" in logbook[0][0].extra["uddf:unread"]
     out = written_uddf(tmp_path / "out.uddf", logbook)
-    assert "tripmembership" not in elements_below(out, "informationbeforedive")
+    assert "tidetable" not in elements_below(out, "informationbeforedive")
     assert_same(logbook, read_again(out)[0])
 
 

@@ -268,6 +268,11 @@ def test_the_second_migration_is_what_it_was(path: Path) -> None:
     )
 
 
+@pytest.mark.recorded
+def test_the_third_migration_is_what_it_was(path: Path) -> None:
+    assert _columns(path, "dives").endswith(" extra binned_at trip")
+
+
 def _columns(path: Path, table: str) -> str:
     with closing(sqlite3.connect(path)) as connection:
         return " ".join(name for _, name, *_ in connection.execute(f"PRAGMA table_info({table})"))

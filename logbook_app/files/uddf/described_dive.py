@@ -137,6 +137,7 @@ def _as_standard(
         purpose=before.text("purpose"),
         notes=after.paragraphs("notes"),
         rating=after.whole("rating/ratingvalue", RATING),
+        trip=linked.trip,
         estimate=profile is None,
         extra=_extra(before, after, linked, references, start)
         | _consumption(element)
@@ -154,6 +155,7 @@ class _Linked:
     site: ReferredSite | None
     buddies: tuple[str, ...]
     pieces: tuple[Piece, ...]
+    trip: str
 
     def named(self, kind: str) -> str:
         return "; ".join(piece.name for piece in self.pieces if piece.kind == kind and piece.name)
@@ -169,6 +171,7 @@ _LINK_PLACES: Final = (
     "link",
     "equipmentused/link",
     "informationbeforedive/link",
+    "informationbeforedive/tripmembership",
     "informationbeforedive/equipmentused/link",
     "informationafterdive/equipmentused/link",
 )
@@ -187,6 +190,7 @@ def _linked(dive: Element, references: References, odd: Odd) -> _Linked:
         site=sites[0] if sites else None,
         buddies=_unique(references.people[ref] for ref in refs if ref in references.people),
         pieces=tuple(references.pieces[ref] for ref in refs if ref in references.pieces),
+        trip=references.trip_of(dive.get("id", "").strip(), refs),
     )
 
 

@@ -58,7 +58,7 @@ CHILDREN: Final[Mapping[str, frozenset[str]]] = {
     "applicationdata": _names("leadline:record leadline:samples"),
     "informationbeforedive": KEPT_BEFORE
     | _names("link divenumber datetime airtemperature surfaceintervalbeforedive altitude equipmentused")
-    | _names("tankused purpose nosuit surfacepressure"),
+    | _names("tankused purpose tripmembership nosuit surfacepressure"),
     "informationafterdive": KEPT_AFTER
     | _names("lowesttemperature greatestdepth visibility current notes rating anysymptoms diveduration")
     | _names("averagedepth equipmentused surfaceintervalafterdive"),
@@ -82,6 +82,7 @@ CHILDREN: Final[Mapping[str, frozenset[str]]] = {
     | _names("equivalentairdepth"),
     "diver": _names("owner buddy"),
     "divesite": _names("divebase site"),
+    "divetrip": _names("trip"),
 }
 
 Odd = Callable[[str], None]

@@ -7,7 +7,7 @@ longest dive, not of the file.
 
 What is taken, what is kept as text (in `Dive.extra`, under "uddf:") and what is passed over is
 decided by the table `CHILDREN` in fields.py. Sections that describe no dive (media, makers,
-businesses, trips, tables, personal and medical data) are passed over without a word; whatever
+businesses, tables, personal and medical data) are passed over without a word; whatever
 else is not understood is named once for the file, and what of it stands in a dive is kept with
 the dive as it was (unread.py). A file that Leadline wrote gives the very records that it was
 written from (own_part.py).
@@ -32,6 +32,9 @@ from logbook_app.files.uddf.references import REFERRED, References
 from logbook_app.files.uddf.waypoints import Waypoints
 
 _REFERENCE_SECTIONS: Final = frozenset({"generator", "diver", "divesite", "gasdefinitions"})
+# Read where it stands before the dives, as documented, and not looked for behind them: few files have trips,
+# and the others need not be gone through twice for it.
+_TRIPS: Final = "divetrip"
 MOST_REFERENCES: Final = 50_000
 _MOST_PROBLEMS: Final = 50
 _INTERVAL_TOLERANCE_MIN: Final = 5.0
@@ -72,9 +75,8 @@ class _Reading:
 
     def dives(self, chunks: Chunks) -> Iterator[ReadDive | Problem]:
         self._gather_references(chunks())
-        outline = Outline(
-            {"profiledata"}, {"repetitiongroup", "dive", "waypoint", SAMPLES}, CHILDREN, self._unread
-        )
+        kept = {"repetitiongroup", "dive", "waypoint", "trip", SAMPLES}
+        outline = Outline({"profiledata", _TRIPS}, kept, CHILDREN, self._unread)
         damage = None
         try:
             yield from self._read_dives(elements(chunks(), self._file_name, outline))
@@ -85,7 +87,9 @@ class _Reading:
         yield from self._about_the_whole(damage)
 
     def _gather_references(self, chunks: Iterable[bytes]) -> None:
-        outline = Outline(_REFERENCE_SECTIONS, REFERRED | _REFERENCE_SECTIONS, CHILDREN, self._unread)
+        outline = Outline(
+            _REFERENCE_SECTIONS | {_TRIPS}, REFERRED | _REFERENCE_SECTIONS, CHILDREN, self._unread
+        )
         missing = set(_REFERENCE_SECTIONS)
         try:
             for found in elements(chunks, self._file_name, outline):
@@ -122,6 +126,8 @@ class _Reading:
                 waypoints.add(item)
             elif item.element.tag == SAMPLES:
                 own.add(item.element)
+            elif item.element.tag == "trip":
+                self._refer(item.element)
             elif item.element.tag == "dive":
                 yield from self._one_dive(item.element, item.line, waypoints, own)
                 waypoints, own = Waypoints(), OwnSamples()

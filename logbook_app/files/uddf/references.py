@@ -7,7 +7,7 @@ before its first dive is read, wherever in the file they stand.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 from xml.etree.ElementTree import Element
@@ -26,7 +26,7 @@ from logbook_app.files.uddf.fields import (
 )
 from logbook_app.physics.breathing_gas import BreathingGas
 
-REFERRED: Final = frozenset({"generator", "owner", "buddy", "site", "divebase", "mix"}) | EQUIPMENT
+REFERRED: Final = frozenset({"generator", "owner", "buddy", "site", "divebase", "mix", "trip"}) | EQUIPMENT
 
 # Only where the kind of place leaves no doubt; lakes, pools and caves are met fresh and salt.
 _WATER: Final = {"ocean-sea": Water.SEA, "river-spring": Water.FRESH}
@@ -70,13 +70,15 @@ class References:
     sites: dict[str, ReferredSite] = field(default_factory=dict)
     mixes: dict[str, Mix] = field(default_factory=dict)
     pieces: dict[str, Piece] = field(default_factory=dict)
+    trips: dict[str, str] = field(default_factory=dict)
+    dives_of_trips: dict[str, str] = field(default_factory=dict)
     others: set[str] = field(default_factory=set)
 
     def __len__(self) -> int:
-        return len(self.people) + len(self.sites) + len(self.mixes) + len(self.pieces) + len(self.others)
+        return sum(map(len, self._groups()))
 
     def __contains__(self, ref: str) -> bool:
-        return any(ref in group for group in (self.people, self.sites, self.mixes, self.pieces, self.others))
+        return any(ref in group for group in self._groups())
 
     def add(self, element: Element, odd: Odd) -> None:
         """Remember one element that a dive may refer to."""
@@ -97,8 +99,23 @@ class References:
             self.pieces[key] = Piece(
                 name, fields.text("name") or fields.text("model"), fields.litres("tankvolume")
             )
+        elif name == "trip":
+            self._add_trip(element, key, fields.text("name"))
         else:
             self.others.add(key)
+
+    def trip_of(self, dive_id: str, refs: Iterable[str]) -> str:
+        """Return the trip that a dive names, else the one that names the dive, else nothing."""
+        named = (self.trips[ref] for ref in refs if ref in self.trips)
+        return next(named, self.dives_of_trips.get(dive_id, ""))
+
+    def _add_trip(self, element: Element, key: str, name: str) -> None:
+        self.trips[key] = name
+        for related in element.iter("relateddives"):
+            self.dives_of_trips |= {link.get("ref", "").strip(): name for link in related.iter("link")}
+
+    def _groups(self) -> tuple[Collection[str], ...]:
+        return self.people, self.sites, self.mixes, self.pieces, self.trips, self.dives_of_trips, self.others
 
 
 def _person(fields: Fields) -> str:

@@ -1,7 +1,7 @@
 """A logbook's dives as UDDF 3.2.3, for other programs and to be read again.
 
 Everything that the standard has an element for stands in it, in SI units with all digits, in the
-order that the documentation asks for: generator, owner, buddies, sites, gases, then the dives in
+order that the documentation asks for: generator, owner, buddies, sites, trips, gases, then the dives in
 repetition groups, each with its equipment, cylinders, samples and what was known before and
 after. `dive/applicationdata` holds the rest in a namespace of Leadline's own (own_part.py): tags,
 conditions, whose dive it was, whether it is an estimate, which recordings it came from, further
@@ -19,6 +19,7 @@ Choices where the standard leaves some:
 - A cylinder whose begin pressure nobody knows has no `tankdata`, which would ask for it. Its
   volume is that of a tank linked from `equipmentused`, its gas that of a `switchmix`, or of a link
   from `informationbeforedive` where there are no samples.
+- A trip has a name and nothing else; which further parts of it the schema asks for is not at hand.
 - A site's water is told by `sitedata/density` (1000 or 1025 kg/m3) where no file told another.
 - CNS is written in percent; the standard does not say which.
 - A remark that is no alarm, stop or bookmark of the standard is written as a bookmark.

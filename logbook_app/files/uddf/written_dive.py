@@ -111,6 +111,8 @@ def _put_before(
     tanks = [referred.tank(dive, place) for place in alone]
     _put_equipment(before, dive, [*referred.equipment(dive), *filter(None, tanks)])
     _put_word(before, "purpose", dive.purpose)
+    if (trip := referred.trip(dive)) is not None:
+        put(before, "tripmembership", ref=trip)
     if dive.suit == "none":
         put(before, "nosuit")
     put_number(before, "surfacepressure", dive.surface_bar, SURFACE_PA, PASCALS)

@@ -31,7 +31,7 @@ _NO_DENSITY: Final = {Water.RECORDER, None}
 
 
 class Referred:
-    """People, sites, gases and equipment of a logbook's dives.
+    """People, sites, trips, gases and equipment of a logbook's dives.
 
     references  the same as a reader would have them
     """
@@ -51,6 +51,10 @@ class Referred:
             section = Element("divesite")
             section.extend(sites)
             yield section
+        if trips := self._all("trip"):
+            section = Element("divetrip")
+            section.extend(trips)
+            yield section
         if mixes := self._all("mix"):
             section = Element("gasdefinitions")
             section.extend(mixes)
@@ -65,6 +69,10 @@ class Referred:
     def equipment(self, dive: Dive) -> list[str]:
         """Return the ids of the pieces that a dive used, its cylinders left out."""
         return [*dict.fromkeys(self._id(kind, (name,)) for kind, name in _pieces(dive))]
+
+    def trip(self, dive: Dive) -> str | None:
+        """Return the id of the trip that a dive belongs to, None where nobody named one."""
+        return self._id("trip", (dive.trip,)) if _is_told(dive.trip) else None
 
     def recorder(self, dive: Dive) -> str | None:
         """Return the id of the recorder that leads, None where nobody named it."""
@@ -87,6 +95,8 @@ class Referred:
             self._define("site", _site_key(dive), dive)
         for name in filter(_is_told, dive.buddies):
             self._define("buddy", (name,), name)
+        if _is_told(dive.trip):
+            self._define("trip", (dive.trip,), dive.trip)
         for kind, name in _pieces(dive):
             self._define(kind, (name,), name)
         for place, cylinder in enumerate(dive.cylinders):
