@@ -29,7 +29,11 @@ settings.load_profile("clean clone" if os.environ.get("CI") else "desk")
 
 
 def pytest_configure() -> None:
-    """Kivy reads its environment when it is first imported, by whichever test module."""
+    """Kivy reads its environment when it is first imported, by whichever test module.
+
+    The tests read English whatever the system speaks; those about another language ask for it.
+    """
+    os.environ["LANGUAGE"] = "en"
     set_environment()
 
 

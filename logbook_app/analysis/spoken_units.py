@@ -1,13 +1,15 @@
 """Figures as the diver reads them: metric or imperial, with the unit always said.
 
 Everything inside Leadline is in metres, bar, litres and degrees Celsius; this is the last step
-before a person. The decimals are those a recorder's own resolution supports.
+before a person. The decimals are those a recorder's own resolution supports; the decimal mark is that
+of the language that is spoken.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from logbook_app.language import _, ngettext, number
 from logbook_app.physics.units import (
     cubic_feet_from_litres,
     fahrenheit_from_celsius,
@@ -31,7 +33,7 @@ class SpokenUnits:
 
     def depth(self, depth_m: float) -> str:
         """Return `28.4 m` or `93 ft`."""
-        return f"{depth_m:.1f} m" if self.metric else f"{feet_from_metres(depth_m):.0f} ft"
+        return number(depth_m, ".1f") + " m" if self.metric else f"{feet_from_metres(depth_m):.0f} ft"
 
     def round_depth(self, depth_m: float) -> str:
         """Return a depth without decimals: `28 m` or `93 ft`."""
@@ -63,21 +65,21 @@ class SpokenUnits:
         """Return a volume of free gas: `2 010 L` or `71.0 cu ft`."""
         if self.metric:
             return f"{_thousands(volume_l)} L"
-        return f"{cubic_feet_from_litres(volume_l):.1f} cu ft"
+        return number(cubic_feet_from_litres(volume_l), ".1f") + " cu ft"
 
     def cylinder_volume(self, volume_l: float) -> str:
         """Return a cylinder's water volume, in litres in both systems."""
-        return f"{volume_l:.3g} L"
+        return number(volume_l, ".3g") + " L"
 
     def minute_volume(self, minute_volume_l_min: float) -> str:
         """Return gas breathed a minute at the surface: `16.8 L/min` or `0.59 cu ft/min`."""
         if self.metric:
-            return f"{minute_volume_l_min:.1f} L/min"
-        return f"{cubic_feet_from_litres(minute_volume_l_min):.2f} cu ft/min"
+            return number(minute_volume_l_min, ".1f") + " L/min"
+        return number(cubic_feet_from_litres(minute_volume_l_min), ".2f") + " cu ft/min"
 
     def weight(self, weight_kg: float) -> str:
         """Return `6 kg` or `13 lb`."""
-        return f"{weight_kg:g} kg" if self.metric else f"{pounds_from_kilograms(weight_kg):.0f} lb"
+        return number(weight_kg, "g") + " kg" if self.metric else f"{pounds_from_kilograms(weight_kg):.0f} lb"
 
 
 def spoken_duration(minutes: float) -> str:
@@ -87,7 +89,7 @@ def spoken_duration(minutes: float) -> str:
         return f"{whole} min"
     if whole < 48 * 60:
         return f"{whole // 60} h {whole % 60:02d} min"
-    return f"{whole // 1440} d {whole % 1440 // 60} h"
+    return _("{days} d {hours} h").format(days=whole // 1440, hours=whole % 1440 // 60)
 
 
 def spoken_time(seconds: float) -> str:
@@ -98,13 +100,13 @@ def spoken_time(seconds: float) -> str:
 
 def spoken_dives(count: int) -> str:
     """Return a number of dives: `1 dive` or `12 dives`."""
-    return "1 dive" if count == 1 else f"{count} dives"
+    return ngettext("{count} dive", "{count} dives", count).format(count=count)
 
 
 def percent(fraction: float) -> str:
     """Return a fraction as whole percent; what is under half a percent but above none says so."""
     if 0 < fraction < 0.005:
-        return "under 1 %"
+        return _("under 1 %")
     return f"{fraction * 100:.0f} %"
 
 

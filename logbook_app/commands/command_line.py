@@ -1,8 +1,9 @@
 """The command line: the same logbook without a screen, for scripts and for people who prefer it.
 
 Every command that reports takes `--json`. JSON keys carry their units, times are ISO 8601 with
-offset. Trouble goes to standard error as one plain sentence. Exit status: 0 done, 1 there were
-problems and what could be done was, 2 refused, with the reason.
+offset, whatever language the sentences are in. Trouble goes to standard error as one plain
+sentence. Exit status: 0 done, 1 there were problems and what could be done was, 2 refused, with
+the reason.
 """
 
 from __future__ import annotations
@@ -17,7 +18,9 @@ from typing import TYPE_CHECKING
 import click
 
 from logbook_app import __version__
+from logbook_app.catalogues import use_language
 from logbook_app.dive.problems import LeadlineError
+from logbook_app.language import SYSTEM
 
 if TYPE_CHECKING:
     from logbook_app.logbook import Logbook
@@ -99,6 +102,7 @@ def default_logbook_path() -> Path:
 
 def run(arguments: Sequence[str] | None, tools: Tools) -> int:
     """Run the command line and return its exit status; trouble becomes one sentence."""
+    use_language(SYSTEM)
     try:
         status = leadline.main(args=arguments, prog_name="leadline", obj=tools, standalone_mode=False)
     except click.ClickException as error:

@@ -12,6 +12,7 @@ from typing import Any
 import click
 
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
+from logbook_app.catalogues import use_language
 from logbook_app.commands.argument_types import ClockShift, Depths, Elevation, Gas, Instant, UtcOffset
 from logbook_app.commands.report_json import (
     changes_to_json,
@@ -282,6 +283,7 @@ def _opened(context: click.Context) -> Logbook:
     """Open the logbook for this command and close it when the command ends."""
     logbook = context.obj.open_logbook(context.meta["logbook_path"])
     context.call_on_close(logbook.close)
+    use_language(logbook.settings().language)
     return logbook  # type: ignore[no-any-return]
 
 

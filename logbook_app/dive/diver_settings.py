@@ -1,4 +1,4 @@
-"""What the diver chose: gradient factors, limits, units and how the screen looks."""
+"""What the diver chose: gradient factors, limits, units, language and how the screen looks."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.language import LANGUAGES, SYSTEM, _
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
 from logbook_app.physics.equivalent_depths import HIGHEST_PPO2_LIMIT_BAR, WORKING_PPO2_LIMIT_BAR
 from logbook_app.physics.gradient_factors import GradientFactors
@@ -23,6 +24,7 @@ class DiverSettings:
     ascent_limit_m_min   above it an ascent is called fast [m/min]
     ppo2_limit_bar       for the greatest depth of a gas [bar]
     text_scale           1 is the system's own text size
+    language             `en`, `de`, or `system` for what the system speaks
 
     Raises RefusedRecord where a value is outside its range.
     """
@@ -33,6 +35,7 @@ class DiverSettings:
     units: str = "metric"
     theme: str = "day"
     text_scale: float = 1.0
+    language: str = SYSTEM
 
     def __post_init__(self) -> None:
         _within("An ascent limit", self.ascent_limit_m_min, 3, 20, "m/min")
@@ -42,6 +45,12 @@ class DiverSettings:
             raise RefusedRecord(f"Units are metric or imperial, not {self.units!r}.")
         if self.theme not in THEME_NAMES:
             raise RefusedRecord(f"The theme is day or night, not {self.theme!r}.")
+        if self.language not in (SYSTEM, *LANGUAGES):
+            raise RefusedRecord(
+                _("The language is {languages}, not {language}.").format(
+                    languages=", ".join((SYSTEM, *LANGUAGES)), language=self.language
+                )
+            )
 
 
 def settings_to_text(settings: DiverSettings) -> dict[str, str]:
@@ -57,7 +66,7 @@ def settings_from_text(kept: Mapping[str, str]) -> DiverSettings:
     settings = DiverSettings()
     for name in ("ascent_limit_m_min", "ppo2_limit_bar", "text_scale"):
         settings = _with(settings, name, kept.get(name), float)
-    for name in ("units", "theme"):
+    for name in ("units", "theme", "language"):
         settings = _with(settings, name, kept.get(name), str)
     try:
         factors = GradientFactors(float(kept["gf_low"]), float(kept["gf_high"]))

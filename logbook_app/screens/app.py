@@ -18,12 +18,15 @@ from kivy.core.window import Window
 from kivy.properties import ObjectProperty
 from kivy.utils import platform
 
+from logbook_app.catalogues import use_language
 from logbook_app.dive.problems import Cancelled
+from logbook_app.language import SYSTEM, spoken
 from logbook_app.screens.dropped_files import DroppedFiles
 from logbook_app.screens.fonts import register_fonts
 from logbook_app.screens.key_walk import KeyWalk
 from logbook_app.screens.last_look import LastLook
 from logbook_app.screens.look import Look
+from logbook_app.screens.platform_services import device_language
 from logbook_app.screens.shell import Shell
 from logbook_app.screens.trouble import TroubleLog
 from logbook_app.screens.worker import LogbookWorker, LongTask, LongWork, Work
@@ -75,8 +78,9 @@ class LeadlineApp(App):
         """Return the frame of the app with the Surface room in it."""
         register_fonts()
         self.look.follow(Window)
-        if (last := self._last_look.read()) is not None:
-            self._wear(*last)
+        theme, text_scale, language = self._last_look.read() or (self.look.theme.name, 1.0, SYSTEM)
+        self._wear(theme, text_scale)
+        self._speak(language)
         self.shell = Shell()
         return self.shell
 
@@ -190,7 +194,11 @@ class LeadlineApp(App):
 
     def _wear_settings(self, settings: Any) -> None:
         self._wear(settings.theme, settings.text_scale)
-        self.ask(lambda _logbook: self._last_look.keep(settings.theme, settings.text_scale))
+        if self._speak(settings.language):
+            self.shell.say_anew()
+        self.ask(
+            lambda _logbook: self._last_look.keep(settings.theme, settings.text_scale, settings.language)
+        )
         if self._builds_ahead:
             self._ahead()
 
@@ -198,6 +206,12 @@ class LeadlineApp(App):
         self.look.wear(theme)
         self.look.scale_text(text_scale)
         Window.clearcolor = self.look.theme.paper  # seen before the first frame, and while resizing
+
+    def _speak(self, language: str) -> bool:
+        """Speak the diver's language; True where it is another than before."""
+        before = spoken()
+        use_language(language, device_language())
+        return spoken() != before
 
     def _build_ahead(self) -> None:
         """Build one more room while no finger is down: what is touched now is answered first."""

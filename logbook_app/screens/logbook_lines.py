@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from logbook_app.analysis.spoken_times import MONTHS, clock_time, full_date
+from logbook_app.analysis.spoken_times import clock_time, date_alone, date_this_year, full_date
 from logbook_app.analysis.spoken_units import NARROW_SPACE, SpokenUnits, spoken_duration
 from logbook_app.dive.record import Dive
+from logbook_app.language import _
 
 if TYPE_CHECKING:
     from logbook_app.logbook import DiveRow
@@ -64,7 +65,7 @@ def binned_words(dive: Dive, binned_at: datetime, units: SpokenUnits) -> RowWord
         site=dive.site.name if dive.site else NO_SITE,
         line=f"{number}{_when(dive.began_local, narrow=True)} · {size}",
         depth="",
-        time=f"deleted {deleted.day} {MONTHS[deleted.month - 1]}",
+        time=_("deleted {date}").format(date=date_this_year(deleted)),
         action="Restore",
     )
 
@@ -91,7 +92,7 @@ def spoken_hours(minutes: float) -> str:
 
 def _when(local: datetime, narrow: bool) -> str:
     if narrow:
-        return f"{local.day} {MONTHS[local.month - 1]} {local.year}"
+        return date_alone(local)
     return f"{full_date(local)}, {clock_time(local)}"
 
 

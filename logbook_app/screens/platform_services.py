@@ -1,4 +1,4 @@
-"""What the device offers: a file chooser, and folders to look in. Nothing here ever raises.
+"""What the device offers: a file chooser, folders to look in, its language. Nothing here ever raises.
 
 Everything of plyer is behind this one module, because on some device each of its services fails
 in a way of its own: no implementation, no desktop program to call, a Java error, a silent None.
@@ -89,6 +89,18 @@ def pick_files(endings: Iterable[str], chosen: Callable[[Result], None]) -> None
         threading.Thread(target=ask, name="file chooser", daemon=True).start()
     else:  # macOS shows its chooser from the drawing thread only; Android answers later anyway
         ask()
+
+
+def device_language() -> str:
+    """Return what a phone or a tablet speaks, `de-AT`; empty on a desk, whose environment says it."""
+    if not _on_android():
+        return ""
+    try:
+        from jnius import autoclass
+
+        return str(autoclass("java.util.Locale").getDefault().toLanguageTag())
+    except ImportError:
+        return ""
 
 
 def starting_folder(home: Path | None = None) -> Path:

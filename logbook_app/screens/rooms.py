@@ -13,12 +13,13 @@ from typing import Any
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
+from logbook_app.language import later
 from logbook_app.screens.kv_files import KvBeside
 
 
 @dataclass(frozen=True, slots=True)
 class Doorway:
-    """Where a room is found: `words` and `icon` on the rail, `widget` in `module`."""
+    """Where a room is found: `words` (English) and `icon` on the rail, `widget` in `module`."""
 
     name: str
     words: str
@@ -29,27 +30,28 @@ class Doorway:
 
 
 _HERE = "logbook_app.screens"
+_FILE, _BACK = "file-import-outline", "restore"  # icons
 DOORWAYS = {
     doorway.name: doorway
     for doorway in (
-        Doorway("surface", "Surface", "waves", f"{_HERE}.surface_room", "SurfaceRoom"),
-        Doorway("logbook", "Logbook", "notebook-outline", f"{_HERE}.logbook_room", "LogbookRoom"),
-        Doorway("record", "Record", "plus-circle", f"{_HERE}.record_room", "RecordRoom"),
-        Doorway("settings", "Settings", "cog", f"{_HERE}.settings_room", "SettingsRoom"),
-        Doorway("dive", "Dive", "notebook-outline", f"{_HERE}.dive_page", "DivePage", on_rail=False),
+        Doorway("surface", later("Surface"), "waves", f"{_HERE}.surface_room", "SurfaceRoom"),
+        Doorway("logbook", later("Logbook"), "notebook-outline", f"{_HERE}.logbook_room", "LogbookRoom"),
+        Doorway("record", later("Record"), "plus-circle", f"{_HERE}.record_room", "RecordRoom"),
+        Doorway("settings", later("Settings"), "cog", f"{_HERE}.settings_room", "SettingsRoom"),
+        Doorway("dive", later("Dive"), "notebook-outline", f"{_HERE}.dive_page", "DivePage", False),
         Doorway(
-            "import", "Import", "file-import-outline", f"{_HERE}.import_page", "ImportPage", on_rail=False
+            "import", later("Import"), "file-import-outline", f"{_HERE}.import_page", "ImportPage", False
         ),
-        Doorway("columns", "Columns", "file-outline", f"{_HERE}.columns_page", "ColumnsPage", on_rail=False),
+        Doorway("columns", later("Columns"), "file-outline", f"{_HERE}.columns_page", "ColumnsPage", False),
         Doorway(
             "imports",
-            "Earlier imports",
+            later("Earlier imports"),
             "restore",
             f"{_HERE}.earlier_imports",
             "EarlierImports",
-            on_rail=False,
+            False,
         ),
-        Doorway("help", "Help", "help-circle-outline", f"{_HERE}.help_page", "HelpPage", on_rail=False),
+        Doorway("help", later("Help"), "help-circle-outline", f"{_HERE}.help_page", "HelpPage", False),
     )
 }
 
@@ -125,6 +127,15 @@ class Rooms(BoxLayout):
             return False
         self._show(self._way_back.pop())
         return True
+
+    def forget(self) -> None:
+        """Let go of every built room, and build the shown one anew: the words it was built with are old."""
+        shown = self.current
+        self.leave()
+        self.clear_widgets()
+        self._built, self.current = {}, ""
+        if shown:
+            self._show(shown)
 
     def leave(self) -> None:
         """Tell the shown room that nobody looks at it."""

@@ -16,6 +16,7 @@ from kivy.properties import ObjectProperty, StringProperty
 from logbook_app import __version__
 from logbook_app.dive.diver_settings import DiverSettings
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.language import LANGUAGES, SYSTEM, _
 from logbook_app.screens.rooms import Room
 from logbook_app.screens.settings_steps import TEXT_SIZES, said, stepped
 
@@ -62,11 +63,14 @@ class SettingsRoom(Room):
     caution = StringProperty(CAUTION)
     """What they are not."""
 
+    languages = ObjectProperty(())
+    """Pairs of language and its name in itself; the system's is said in the language that is spoken."""
+
     text_sizes = ObjectProperty(TEXT_SIZES)
     """Pairs of scale and words."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
+        super().__init__(languages=((SYSTEM, _("As the system")), *LANGUAGES.items()), **kwargs)
         self._being_kept = 0  # touches that the worker has not yet written down
 
     def entered(self) -> None:
@@ -126,6 +130,7 @@ class SettingsRoom(Room):
             self.ids[name].value = words
         self.ids.units.value = self.settings.units
         self.ids.theme.value = self.settings.theme
+        self.ids.language.value = self.settings.language
         self.ids.text_size.value = str(self.settings.text_scale)
 
 

@@ -32,6 +32,11 @@ class Shell(KvBeside, BoxLayout):
         """Show how far long work has come, until it is over."""
         self.ids.progress_bar.watch(task, words)
 
+    def say_anew(self) -> None:
+        """Build what is shown again, because another language is spoken now."""
+        self.ids.rail.set_out()
+        self.rooms.forget()
+
     def _place_rail(self, *_args: Any) -> None:
         """Rail first from left to right, bar last from top to bottom."""
         rail, wide = self.ids.rail, App.get_running_app().look.wide

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import product
 
-from logbook_app.analysis.spoken_times import DAYS, clock_time
+from logbook_app.analysis.spoken_times import clock_time, weekday_name
 
 HOUR_STEPS = (1, 2, 3, 4, 6, 8, 12, 24, 48, 96)
 _LABEL_GAP = 8.0
@@ -88,7 +88,7 @@ def hour_ticks(began_local: datetime, length_min: float, most: int) -> tuple[tup
     while (minutes := ((midnight + timedelta(hours=hour)) - began_local).total_seconds() / 60) <= length_min:
         if minutes >= 0:
             at = midnight + timedelta(hours=hour)
-            ticks.append((minutes, f"{DAYS[at.weekday()]} {at.day}" if at.hour == 0 else clock_time(at)))
+            ticks.append((minutes, f"{weekday_name(at)} {at.day}" if at.hour == 0 else clock_time(at)))
         hour += step
     return tuple(ticks)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from logbook_app.analysis.spoken_times import DAYS, clock_time, day, full_date, utc_offset
+from logbook_app.analysis.spoken_times import clock_time, day, full_date, utc_offset, weekday_name
 from logbook_app.analysis.spoken_units import spoken_duration
 from logbook_app.dive.record import Dive
 
@@ -25,7 +25,7 @@ def day_and_time(local: datetime, today: datetime) -> str:
 def soon(local: datetime, today: datetime) -> str:
     """Return a time of this week by its weekday alone: `23:52`, `Sun 05:52`; any other as `day_and_time`."""
     if local.date() != today.date() and abs((local.date() - today.date()).days) < 6:
-        return f"{DAYS[local.weekday()]} {clock_time(local)}"
+        return f"{weekday_name(local)} {clock_time(local)}"
     return day_and_time(local, today)
 
 

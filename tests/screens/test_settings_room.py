@@ -190,3 +190,25 @@ def test_a_step_up_and_a_step_down_come_back(name: str) -> None:
     assert there != settings
     assert stepped(there, name, -1) == settings
     assert said(there)[name] != said(settings)[name]
+
+
+def test_another_language_is_spoken_at_once_and_at_the_next_start(open_app: OpenApp, tmp_path: Path) -> None:
+    """The room is built again where it stands; the next first frame speaks before the logbook is open."""
+    path = tmp_path / "logbook.leadline"
+    app = open_app(path)
+    app.tap(test_id="rail-settings")
+    app.idle()
+    app.tap(test_id="language-de")
+    app.idle()
+    assert app.app.shell.rooms.current == "settings"
+    assert app.find(test_id="rail-surface").words == "Oberfläche"
+    assert app.find(text="Sprache")
+    app.stop()
+    app = open_app(path, wait=False)
+    assert app.find(test_id="rail-surface").words == "Oberfläche"
+    app.idle()
+    app.tap(test_id="rail-settings")
+    app.idle()
+    app.tap(test_id="language-system")
+    app.idle()
+    assert app.find(test_id="rail-surface").words == "Surface"

@@ -155,15 +155,23 @@ def test_a_start_at_night_does_not_flash(open_app: OpenApp, tmp_path: Path) -> N
     assert tuple(app.window.clearcolor) == pytest.approx(THEMES["night"].paper)
 
 
-@pytest.mark.parametrize("text", ["", "night", "sepia 1.0", "night 9", "night one", "\x00 \xff 1 2"])
+@pytest.mark.parametrize(
+    "text", ["", "night", "sepia 1.0", "night 9", "night one", "day 1.0 xx", "\x00 \xff 1 2"]
+)
 def test_a_damaged_memory_of_the_look_is_no_memory(tmp_path: Path, text: str) -> None:
     """Whatever stands in the small file, the app starts; by day where it says nothing sensible."""
     path = tmp_path / "last-look.txt"
     path.write_text(text, encoding="utf-8")
     assert LastLook(path).read() is None
-    LastLook(path).keep("night", 1.3)
-    assert LastLook(path).read() == ("night", 1.3)
-    LastLook(tmp_path / "no" / "folder.txt").keep("night", 1.3)  # a disk that refuses is borne
+    LastLook(path).keep("night", 1.3, "de")
+    assert LastLook(path).read() == ("night", 1.3, "de")
+    LastLook(tmp_path / "no" / "folder.txt").keep("night", 1.3, "de")  # a disk that refuses is borne
+
+
+def test_a_memory_from_before_there_were_languages_is_read(tmp_path: Path) -> None:
+    path = tmp_path / "last-look.txt"
+    path.write_text("night 1.3\n", encoding="utf-8")
+    assert LastLook(path).read() == ("night", 1.3, "system")
 
 
 def test_what_is_disabled_keeps_its_colour(app: Driver) -> None:

@@ -11,7 +11,7 @@ from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
-from logbook_app.analysis.spoken_times import DAYS, MONTHS, full_date
+from logbook_app.analysis.spoken_times import full_date, month_name, weekday_name
 from logbook_app.screens.asked_number import ClockAsked
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.widgets.edged_box import EdgedBox
@@ -80,7 +80,7 @@ class MonthGrid(KvBeside, BoxLayout):
     def _cell(self, day: date) -> DayCell:
         cell = DayCell(
             day=day,
-            weekday=DAYS[day.weekday()],
+            weekday=weekday_name(day),
             chosen=day == self.chosen,
             disabled=self.today is not None and day > self.today,
             test_id=f"day-{day.isoformat()}",
@@ -149,7 +149,7 @@ def month_on(first: date, months: int) -> date:
 
 def month_words(first: date | None) -> str:
     """Return the month that is shown: `Nov 2026`."""
-    return f"{MONTHS[first.month - 1]} {first.year}" if first else ""
+    return f"{month_name(first)} {first.year}" if first else ""
 
 
 def day_answers(day: date | None, today: date | None) -> list[tuple[str, str]]:

@@ -9,6 +9,7 @@ from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 
+from logbook_app.language import _
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.rooms import DOORWAYS
 
@@ -47,10 +48,15 @@ class Rail(KvBeside, BoxLayout):
 
     def on_kv_post(self, _base_widget: Any) -> None:
         """Set out the entries."""
+        self.set_out()
+
+    def set_out(self) -> None:
+        """Set out the entries in the language that is spoken now."""
+        self.ids.entries.clear_widgets()
         for doorway in (door for door in DOORWAYS.values() if door.on_rail):
             entry = RailEntry(
                 room_name=doorway.name,
-                words=doorway.words,
+                words=_(doorway.words),
                 icon=doorway.icon,
                 test_id=f"rail-{doorway.name}",
             )
