@@ -41,6 +41,7 @@ from logbook_app.screens.platform_services import (
 )
 from logbook_app.screens.rooms import Room
 from logbook_app.screens.widgets.report_rows import DiveButton, NoteLine, OfferRow
+from logbook_app.screens.widgets.rows_by_frame import RowsByFrame
 
 SHOWN_AT_ONCE = 30
 MANY_FILES = 20  # looking at fewer takes no time worth a bar
@@ -83,6 +84,7 @@ class ImportPage(Room):
 
     def __init__(self, **kwargs: Any) -> None:
         self._columns: dict[Path, str] = {}
+        self._rows = RowsByFrame()
         super().__init__(**kwargs)
 
     def entered(self) -> None:
@@ -302,15 +304,14 @@ class ImportPage(Room):
 
     def _set_out(self) -> None:
         words, notes_shown = self.report or ReportWords(), int(self.notes_shown)
-        self._fill("dives", (self._dive_row(line) for line in words.dives[: int(self.dives_shown)]))
-        self._fill("doings", (NoteLine(text=sentence) for sentence in words.doings[:notes_shown]))
-        self._fill("notes", (NoteLine(text=sentence) for sentence in words.notes[:notes_shown]))
-        self._fill("offers", (self._offer_row(line) for line in words.offers))
-
-    def _fill(self, name: str, rows: Iterable[Any]) -> None:
-        self.ids[name].clear_widgets()
-        for row in rows:
-            self.ids[name].add_widget(row)
+        self._rows.fill(
+            {
+                self.ids.offers: (self._offer_row(line) for line in words.offers),
+                self.ids.notes: (NoteLine(text=sentence) for sentence in words.notes[:notes_shown]),
+                self.ids.doings: (NoteLine(text=sentence) for sentence in words.doings[:notes_shown]),
+                self.ids.dives: (self._dive_row(line) for line in words.dives[: int(self.dives_shown)]),
+            }
+        )
 
     def _dive_row(self, line: DiveLine) -> DiveButton:
         return DiveButton(line=line, on_release=lambda row: self.open_dive(row.line.dive_id))

@@ -10,11 +10,17 @@ No Kivy here: the way back to the drawing thread is handed in.
 
 from __future__ import annotations
 
+import gc
 import queue
+import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any, TypeAlias
+
+# How long the worker may hold the interpreter while the drawing thread waits for a frame.
+_TURN_S = 0.001
 
 OnDrawingThread: TypeAlias = Callable[[Callable[[], None]], None]
 Work: TypeAlias = Callable[[Any], Any]
@@ -92,8 +98,12 @@ class LogbookWorker:
             task.finished = True
             callback(value)
 
+        def beside_the_frames(logbook: Any) -> Any:
+            with _short_turns():
+                return work(logbook, task.report, lambda: task.cancelled or self._closing.is_set())
+
         self.ask(
-            lambda logbook: work(logbook, task.report, lambda: task.cancelled or self._closing.is_set()),
+            beside_the_frames,
             lambda result: ended(then, result),
             lambda error: ended(failed, error),
         )
@@ -128,3 +138,20 @@ class LogbookWorker:
                 callback(value)
 
         self._on_drawing_thread(deliver)
+
+
+@contextmanager
+def _short_turns() -> Iterator[None]:
+    """Keep the drawing thread from waiting on long work.
+
+    Threads change places more often, and the collector leaves alone what was there before: walking all
+    the widgets of the app holds up a frame by several.
+    """
+    turn_s = sys.getswitchinterval()
+    sys.setswitchinterval(_TURN_S)
+    gc.freeze()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
+        sys.setswitchinterval(turn_s)
