@@ -9,10 +9,12 @@ from dataclasses import dataclass
 class Changes:
     """What a change touched, so that a screen refreshes that and nothing else.
 
+    kit       pieces of kit, what is due of them, or sets
     undo_id   names a change that can be taken back as a whole, 0 for any other
     """
 
     dives: frozenset[str] = frozenset()
     totals: bool = False
     settings: bool = False
+    kit: bool = False
     undo_id: int = 0

@@ -15,6 +15,7 @@ from dataclasses import fields, replace
 from typing import Any, Final
 
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import Account, Dive, Recording
 
@@ -167,11 +168,18 @@ def _with_words_of(dive: Dive, other: Dive) -> Dive:
         number=numbers[0] if numbers else None,
         buddies=tuple(dict.fromkeys((*dive.buddies, *other.buddies))),
         tags=tuple(dict.fromkeys((*dive.tags, *other.tags))),
+        kit=_kit(dive, other),
         notes=_TEXT_APART.join(dict.fromkeys(text for text in (dive.notes, other.notes) if text)),
         cylinders=_cylinders(dive, other),
         extra={**other.extra, **beside, **dive.extra},
         **taken,
     )
+
+
+def _kit(dive: Dive, other: Dive) -> tuple[UsedKit, ...]:
+    """Return what either used, each piece once, as the dive that stays calls it."""
+    own = {used.id for used in dive.kit}
+    return (*dive.kit, *(used for used in other.kit if used.id not in own))
 
 
 def _numbers(dive: Dive, other: Dive) -> tuple[int | None, int | None]:

@@ -8,6 +8,7 @@ exception is for what stops the work: no disk, a logbook from a newer program, a
     ├── RefusedRecord    a record that contradicts itself
     ├── UnknownForm      the ending of a file names no form that is written
     ├── UnknownDive      no dive with this id
+    ├── UnknownKit       no piece of kit, set or entry of care with this id
     ├── UnknownChange    no import, join or shift with this id that could be taken back
     ├── LogbookError     the logbook file cannot be opened, read or written
     └── Cancelled        the diver stopped it; what was finished stays
@@ -56,6 +57,10 @@ class UnknownForm(LeadlineError):
 
 class UnknownDive(LeadlineError):
     """No dive with this id in the logbook."""
+
+
+class UnknownKit(LeadlineError):
+    """No piece of kit, set or entry of care with this id in the logbook."""
 
 
 class UnknownChange(LeadlineError):

@@ -14,6 +14,7 @@ from datetime import UTC, datetime, timedelta, timezone
 from enum import StrEnum
 
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.problems import RefusedRecord, refuse_outside
 from logbook_app.physics.ambient_pressure import HIGHEST_ELEVATION_M, LOWEST_ELEVATION_M
 from logbook_app.physics.constants import (
@@ -135,6 +136,7 @@ class Dive:
     elevation_m      of this dive, where it differs from the site's [m]
     water            decides what a metre of depth weighs
     cylinders        in the order the recorder or the diver names them
+    kit              pieces of kit that it used; `suit` is what a file or a diver wrote of the suit
     estimate         True where there are no samples: the loading takes a square profile
     trip             the journey that the dive was a part of, in the diver's words
     diver            whose dive it is; empty for the owner of the logbook
@@ -158,6 +160,7 @@ class Dive:
     cylinders: tuple[Cylinder, ...] = ()
     weights_kg: float | None = None
     suit: str = ""
+    kit: tuple[UsedKit, ...] = ()
     air_temperature_c: float | None = None
     lowest_temperature_c: float | None = None
     visibility_m: float | None = None

@@ -111,6 +111,7 @@ def dive_to_json(dive: Dive) -> Json:
         "cylinders": [_cylinder(cylinder) for cylinder in dive.cylinders],
         "buddies": list(dive.buddies),
         "tags": list(dive.tags),
+        "kit": [{"id": used.id, "name": used.name} for used in dive.kit],
         "recordings": [_recording(recording) for recording in dive.recordings],
         "extra": dict(dive.extra),
     }

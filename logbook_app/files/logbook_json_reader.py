@@ -22,6 +22,7 @@ from typing import Any, Final
 import numpy as np
 
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
 from logbook_app.dive.profile import FloatArray, GasSwitch, Profile, Remark
 from logbook_app.dive.record import Account, Dive, Recording, Site, Water, name_from_content
@@ -133,6 +134,7 @@ def _record(told: Fields) -> dict[str, Any]:
         "cylinders": tuple(_cylinder(_object(each, "a cylinder")) for each in _list(told, "cylinders")),
         "buddies": _texts(told, "buddies"),
         "tags": _texts(told, "tags"),
+        "kit": tuple(_used_kit(_object(each, "a piece of kit")) for each in _list(told, "kit")),
         "estimate": bool(told.get("estimate", False)),
         "recordings": tuple(_recording(_object(r, "a recording")) for r in _list(told, "recordings")),
         "extra": {_whole(k): _whole(v) for k, v in _object(told.get("extra") or {}, "extra").items()},
@@ -204,6 +206,10 @@ def _cylinder(told: Fields) -> Cylinder:
         end_bar=_number(told, "end_bar"),
         name=_text(told, "name", ""),
     )
+
+
+def _used_kit(told: Fields) -> UsedKit:
+    return UsedKit(_text(told, "id"), _text(told, "name", ""))
 
 
 def _gas(told: Fields) -> BreathingGas:

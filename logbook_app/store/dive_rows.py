@@ -17,6 +17,7 @@ from operator import attrgetter
 from typing import Any
 
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.problems import LogbookError, RefusedRecord
 from logbook_app.dive.record import Account, Dive, Recording, Site, Water, name_from_content
 from logbook_app.physics.breathing_gas import BreathingGas
@@ -53,6 +54,7 @@ _PARTS = {
     "cylinders": ("oxygen", "helium", "volume_l", "start_bar", "end_bar", "name"),
     "buddies": ("name",),
     "tags": ("name",),
+    "kit": ("item_id", "name"),
     "recordings": ("fingerprint", "profile_sha256", "recorder", "file_name", "account"),
 }
 _COLUMNS = (*_PLAIN, *_TURNED, *_ADDED)
@@ -115,7 +117,8 @@ def dive_from_text(text: str) -> Dive:
     row, site, parts = json.loads(text)
     dive_id = row[0]
     row += list(_ADDED.values())[len(row) - len(_COLUMNS) :] if len(row) < len(_COLUMNS) else []
-    return _dive((*row, *(site or [None] * len(_SITE))), {table: {dive_id: parts[table]} for table in _PARTS})
+    kept = {table: {dive_id: parts.get(table, ())} for table in _PARTS}  # an older text knows fewer
+    return _dive((*row, *(site or [None] * len(_SITE))), kept)
 
 
 def _dive_row(dive: Dive) -> Row:
@@ -153,6 +156,7 @@ def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
         cylinders=tuple(map(_cylinder, parts["cylinders"].get(dive_id, ()))),
         buddies=tuple(name for (name,) in parts["buddies"].get(dive_id, ())),
         tags=tuple(name for (name,) in parts["tags"].get(dive_id, ())),
+        kit=tuple(UsedKit(*part) for part in parts["kit"].get(dive_id, ())),
         recordings=tuple(_recording(part) for part in parts["recordings"].get(dive_id, ())),
     )
 
@@ -204,14 +208,14 @@ def _part_rows(table: str, dives: Iterable[Dive]) -> Iterator[Row]:
             yield (dive.id, place, *_part_row(part))
 
 
-def _part_row(part: Cylinder | Recording | str) -> Row:
+def _part_row(part: Cylinder | Recording | UsedKit | str) -> Row:
     if isinstance(part, Cylinder):
         shares = (part.gas.oxygen, part.gas.helium) if part.gas else (None, None)
         return (*shares, part.volume_l, part.start_bar, part.end_bar, part.name)
     if isinstance(part, Recording):
         account = _account_to_text(part.account) if part.account else None
         return (part.fingerprint, part.profile_sha256, part.recorder, part.file_name, account)
-    return (part,)
+    return (part.id, part.name) if isinstance(part, UsedKit) else (part,)
 
 
 def _read_parts(

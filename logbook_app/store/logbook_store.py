@@ -24,6 +24,7 @@ from logbook_app.store.dive_rows import (
     write_dives,
 )
 from logbook_app.store.kept_changes import KeptChange, mark_undone, read_changes, write_change
+from logbook_app.store.kit_shelf import KitShelf
 from logbook_app.store.logbook_file import change, open_logbook_file, prepare, reading, trouble_in_words
 from logbook_app.store.migrations import migrate, names_from_a_newer_program
 
@@ -56,6 +57,11 @@ class LogbookStore:
         except BaseException:
             self._connection.close()
             raise
+
+    @property
+    def kit(self) -> KitShelf:
+        """The diver's kit in this file."""
+        return KitShelf(self._connection, self.path, self._change)
 
     def close(self) -> None:
         """Close the file; the last one to close it folds the log beside it into it."""

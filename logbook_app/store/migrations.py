@@ -143,10 +143,56 @@ def trips_of_dives(database: Database) -> None:
     database.execute("ALTER TABLE dives ADD COLUMN trip TEXT NOT NULL DEFAULT ''")
 
 
+def kit_and_its_care(database: Database) -> None:
+    """Pieces of kit, what was done for them, sets of them, and which of them a dive used.
+
+    A dive keeps the name beside the id: a piece may be gone, or never have been in this file.
+    """
+    item: Columns = {
+        "id": str,
+        "name": str,
+        "kind": str,
+        "maker": str,
+        "model": str,
+        "serial": str,
+        "bought_on": str,
+        "price": float,
+        "currency": str,
+        "notes": str,
+        "retired": int,
+        "dives_before": int,
+        "hours_before": float,
+        "intervals": str,
+        "binned_at": str,
+    }
+    may_lack = {"id", "bought_on", "price", "binned_at"}
+    database.create_table("kit_items", item, pk="id", not_null=set(item) - may_lack)
+    care: Columns = {
+        "id": str,
+        "item_id": str,
+        "kind": str,
+        "done_on": str,
+        "note": str,
+        "taken_back_at": str,
+    }
+    database.create_table("kit_care", care, pk="id", not_null=set(care) - {"id", "taken_back_at"})
+    sets: Columns = {"id": str, "name": str, "item_ids": str, "binned_at": str}
+    database.create_table("kit_sets", sets, pk="id", not_null={"name", "item_ids"})
+    database.create_table(
+        "kit",
+        {"dive_id": str, "place": int, "item_id": str, "name": str},
+        pk=("dive_id", "place"),
+        not_null={"item_id", "name"},
+        foreign_keys=[("dive_id", "dives", "id")],
+    )
+    database.execute("CREATE INDEX kit_by_item ON kit (item_id)")
+
+
 MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     first_logbook,
     changes_that_can_be_undone,
     trips_of_dives,
+    kit_and_its_care,
 )
 
 

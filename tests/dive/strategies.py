@@ -12,6 +12,7 @@ import numpy as np
 from hypothesis import strategies as st
 
 from logbook_app.dive.cylinder import HIGHEST_CYLINDER_BAR, LARGEST_CYLINDER_L, Cylinder
+from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.profile import GasSwitch, Profile, Remark, profile_digest, profile_to_bytes
 from logbook_app.dive.record import (
     GREATEST_DEPTH_M,
@@ -114,6 +115,7 @@ def dives(recordings: st.SearchStrategy[tuple[Recording, ...]] = _NO_RECORDINGS)
         cylinders=_several(cylinders),
         weights_kg=maybe(st.floats(0, 100)),
         suit=words,
+        kit=_several(st.builds(UsedKit, id=words, name=words)),
         air_temperature_c=maybe(st.floats(-80, 80)),
         lowest_temperature_c=maybe(st.floats(-5, 60)),
         visibility_m=maybe(st.floats(0, 200)),

@@ -1,0 +1,214 @@
+"""The kit in the logbook file: pieces, what was done for them, sets, and the dives that used them.
+
+Nothing is deleted here either: a piece or a set goes to the bin, an entry of care is taken back, and
+each can come back as it was.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from operator import attrgetter
+from pathlib import Path
+from typing import Any
+
+from logbook_app.dive.kit import CareInterval, CareRecord, Check, KitItem, KitSet
+from logbook_app.dive.problems import LogbookError, RefusedRecord, UnknownKit
+from logbook_app.store.dive_rows import instant_from_text, instant_to_text
+from logbook_app.store.logbook_file import reading
+
+Row = tuple[Any, ...]
+Uses = dict[str, list[tuple[date, float]]]
+"""Id of a piece -> the day and the minutes of each dive that used it."""
+
+_PLAIN = (
+    "id", "name", "kind", "maker", "model", "serial", "price", "currency", "notes", "dives_before", "hours_before",
+)  # fmt: skip
+_ITEM = (*_PLAIN, "retired", "bought_on", "intervals")
+_plain_values = attrgetter(*_PLAIN)
+
+
+@dataclass(frozen=True, slots=True)
+class KitShelf:
+    """The kit in one logbook file.
+
+    connection, path   of the file
+    change             begins a change that is kept as a whole or not at all
+    """
+
+    connection: sqlite3.Connection
+    path: Path
+    change: Callable[[], AbstractContextManager[None]]
+
+    def items(self, *, binned: bool = False) -> list[KitItem]:
+        """Return the pieces by name, those in the bin or those that are not."""
+        rows = self._rows(
+            f"SELECT {', '.join(_ITEM)} FROM kit_items WHERE (binned_at IS NOT NULL) = ?"  # noqa: S608
+            " ORDER BY name COLLATE NOCASE, id",
+            [int(binned)],
+        )
+        return [_item(row) for row in rows]
+
+    def item(self, item_id: str) -> KitItem:
+        """Return one piece, in the bin or not. Raises UnknownKit."""
+        rows = self._rows(f"SELECT {', '.join(_ITEM)} FROM kit_items WHERE id = ?", [item_id])  # noqa: S608
+        if not rows:
+            raise _unknown("piece of kit", item_id)
+        return _item(rows[0])
+
+    def known_ids(self) -> set[str]:
+        """Return the ids of all pieces, the bin included."""
+        return {item_id for (item_id,) in self._rows("SELECT id FROM kit_items")}
+
+    def keep_items(self, items: Iterable[KitItem]) -> None:
+        """Keep pieces, inserted or replaced by id, all of them or none."""
+        with self.change():
+            write_items(self.connection, items)
+
+    def bin_item(self, item_id: str, at: datetime) -> None:
+        """Put a piece into the bin; the dives that used it keep its name. Raises UnknownKit."""
+        self._one("UPDATE kit_items SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1", item_id, at)
+
+    def restore_item(self, item_id: str) -> None:
+        """Take a piece out of the bin, as it was. Raises UnknownKit."""
+        self._one("UPDATE kit_items SET binned_at = NULL WHERE id = ?1", item_id)
+
+    def care(self, *, taken_back: bool = False) -> list[CareRecord]:
+        """Return what was done for every piece, the latest first.
+
+        taken_back   also what was taken back
+        """
+        where = "" if taken_back else " WHERE taken_back_at IS NULL"
+        rows = self._rows(
+            "SELECT id, item_id, kind, done_on, note, taken_back_at FROM kit_care"  # noqa: S608
+            f"{where} ORDER BY done_on DESC, rowid DESC"
+        )
+        return [_care(row) for row in rows]
+
+    def add_care(self, records: Iterable[CareRecord]) -> None:
+        """Write down what was done; an entry that is there already stays as it is."""
+        with self.change():
+            self.connection.executemany(
+                "INSERT OR IGNORE INTO kit_care (id, item_id, kind, done_on, note, taken_back_at)"
+                " VALUES (?, ?, ?, ?, ?, ?)",
+                map(_care_row, records),
+            )
+
+    def take_back_care(self, care_id: str, at: datetime) -> None:
+        """Let an entry of care count no more. Raises UnknownKit."""
+        self._one("UPDATE kit_care SET taken_back_at = ifnull(taken_back_at, ?2) WHERE id = ?1", care_id, at)
+
+    def give_back_care(self, care_id: str) -> None:
+        """Let an entry of care that was taken back count again. Raises UnknownKit."""
+        self._one("UPDATE kit_care SET taken_back_at = NULL WHERE id = ?1", care_id)
+
+    def sets(self) -> list[KitSet]:
+        """Return the sets by name, without those in the bin."""
+        rows = self._rows(
+            "SELECT id, name, item_ids FROM kit_sets WHERE binned_at IS NULL ORDER BY name COLLATE NOCASE, id"
+        )
+        return [KitSet(id=key, name=name, item_ids=tuple(json.loads(ids))) for key, name, ids in rows]
+
+    def keep_sets(self, sets: Iterable[KitSet]) -> None:
+        """Keep sets, inserted or replaced by id, all of them or none."""
+        with self.change():
+            self.connection.executemany(
+                "INSERT INTO kit_sets (id, name, item_ids) VALUES (?, ?, ?) ON CONFLICT (id)"
+                " DO UPDATE SET name = excluded.name, item_ids = excluded.item_ids",
+                ((each.id, each.name, json.dumps(each.item_ids)) for each in sets),
+            )
+
+    def bin_set(self, set_id: str, at: datetime) -> None:
+        """Put a set into the bin; its pieces stay. Raises UnknownKit."""
+        self._one("UPDATE kit_sets SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1", set_id, at)
+
+    def restore_set(self, set_id: str) -> None:
+        """Take a set out of the bin. Raises UnknownKit."""
+        self._one("UPDATE kit_sets SET binned_at = NULL WHERE id = ?1", set_id)
+
+    def uses(self) -> Uses:
+        """Return the dives of every piece, in order of their start, without dives in the bin."""
+        found: Uses = defaultdict(list)
+        for item_id, began_at, offset_min, duration_min in self._rows(
+            "SELECT DISTINCT kit.item_id, began_at, utc_offset_min, duration_min FROM kit"
+            " JOIN dives ON dives.id = kit.dive_id WHERE dives.binned_at IS NULL ORDER BY began_at, dives.id"
+        ):
+            day = (instant_from_text(began_at) + timedelta(minutes=offset_min)).date()
+            found[item_id].append((day, duration_min))
+        return dict(found)
+
+    def _rows(self, query: str, values: Sequence[Any] = ()) -> list[Row]:
+        with reading(self.connection, self.path):
+            return self.connection.execute(query, values).fetchall()
+
+    def _one(self, statement: str, key: str, *instants: datetime) -> None:
+        with self.change():
+            changed = self.connection.execute(statement, [key, *map(instant_to_text, instants)])
+            if changed.rowcount == 0:
+                raise _unknown("entry of kit", key)
+
+
+def write_items(connection: sqlite3.Connection, items: Iterable[KitItem]) -> None:
+    """Insert or replace pieces by id, within the caller's transaction; one in the bin stays there."""
+    marks = ", ".join("?" * len(_ITEM))
+    renewed = ", ".join(f"{name} = excluded.{name}" for name in _ITEM if name != "id")
+    connection.executemany(
+        f"INSERT INTO kit_items ({', '.join(_ITEM)}) VALUES ({marks})"  # noqa: S608
+        f" ON CONFLICT (id) DO UPDATE SET {renewed}",
+        map(_item_row, items),
+    )
+
+
+def _item_row(item: KitItem) -> Row:
+    bought_on = item.bought_on.isoformat() if item.bought_on else None
+    return (*_plain_values(item), int(item.retired), bought_on, _intervals_text(item.intervals))
+
+
+def _item(row: Row) -> KitItem:
+    *plain, retired, bought_on, intervals = row
+    known: dict[str, Any] = dict(zip(_PLAIN, plain, strict=True))
+    try:
+        return KitItem(
+            **known,
+            retired=bool(retired),
+            bought_on=date.fromisoformat(bought_on) if bought_on else None,
+            intervals=_intervals(intervals),
+        )
+    except (ValueError, TypeError, RefusedRecord) as error:
+        raise LogbookError(
+            f"The piece of kit {row[0]} in the logbook cannot be read ({error}); put back the last backup."
+        ) from error
+
+
+def _intervals_text(intervals: Iterable[CareInterval]) -> str:
+    return json.dumps([[each.check, each.months, each.dives, each.hours] for each in intervals])
+
+
+def _intervals(text: str) -> tuple[CareInterval, ...]:
+    return tuple(CareInterval(Check(check), *rest) for check, *rest in json.loads(text))
+
+
+def _care_row(care: CareRecord) -> Row:
+    taken_back = instant_to_text(care.taken_back_at) if care.taken_back_at else None
+    return (care.id, care.item_id, care.check.value, care.done_on.isoformat(), care.note, taken_back)
+
+
+def _care(row: Row) -> CareRecord:
+    key, item_id, check, done_on, note, taken_back = row
+    return CareRecord(
+        id=key,
+        item_id=item_id,
+        check=Check(check),
+        done_on=date.fromisoformat(done_on),
+        note=note,
+        taken_back_at=instant_from_text(taken_back) if taken_back else None,
+    )
+
+
+def _unknown(what: str, key: str) -> UnknownKit:
+    return UnknownKit(f"There is no {what} {key} in the logbook; it may have been made on another device.")
