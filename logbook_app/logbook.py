@@ -41,6 +41,7 @@ from logbook_app.dive.problems import LogbookError, RefusedRecord
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.diver_history import DiverHistory, mended_samples
+from logbook_app.divers_kit import DiversKit
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.recording_file import FORMATS, read_recording
@@ -87,6 +88,7 @@ class Logbook:
         self._store = store
         self._now = now
         self._history = DiverHistory(store)
+        self.kit = DiversKit(store, now)
 
     @classmethod
     def open(cls, path: Path | str, *, now: Callable[[], datetime] | None = None) -> Logbook:

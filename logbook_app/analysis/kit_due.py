@@ -98,7 +98,8 @@ class KitView:
     @property
     def due(self) -> list[tuple[KitLine, KitDue]]:
         """Every check of every piece, the most urgent first."""
-        return sorted(((line, due) for line in self.lines for due in line.due), key=lambda each: _rank(each[1]))
+        found = [(line, due) for line in self.lines for due in line.due]
+        return sorted(found, key=lambda each: _rank(each[1]))
 
     def line(self, item_id: str) -> KitLine | None:
         """Return one piece, None where there is none of this id."""

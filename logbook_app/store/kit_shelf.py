@@ -17,7 +17,7 @@ from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
-from logbook_app.dive.kit import CareInterval, CareRecord, Check, KitItem, KitSet
+from logbook_app.dive.kit import CareInterval, CareRecord, Check, KitItem, KitSet, UsedKit
 from logbook_app.dive.problems import LogbookError, RefusedRecord, UnknownKit
 from logbook_app.store.dive_rows import instant_from_text, instant_to_text
 from logbook_app.store.logbook_file import reading
@@ -27,7 +27,8 @@ Uses = dict[str, list[tuple[date, float]]]
 """Id of a piece -> the day and the minutes of each dive that used it."""
 
 _PLAIN = (
-    "id", "name", "kind", "maker", "model", "serial", "price", "currency", "notes", "dives_before", "hours_before",
+    "id", "name", "kind", "maker", "model", "serial", "price", "currency", "notes",
+    "dives_before", "hours_before",
 )  # fmt: skip
 _ITEM = (*_PLAIN, "retired", "bought_on", "intervals")
 _plain_values = attrgetter(*_PLAIN)
@@ -141,6 +142,15 @@ class KitShelf:
             day = (instant_from_text(began_at) + timedelta(minutes=offset_min)).date()
             found[item_id].append((day, duration_min))
         return dict(found)
+
+    def last_used(self) -> list[UsedKit]:
+        """Return what the owner's last dive with any kit used, in the order in which it was put on."""
+        rows = self._rows(
+            "SELECT item_id, name FROM kit WHERE dive_id = (SELECT dives.id FROM dives"
+            " JOIN kit ON kit.dive_id = dives.id WHERE binned_at IS NULL AND diver = ''"
+            " ORDER BY began_at DESC, dives.id LIMIT 1) ORDER BY place"
+        )
+        return [UsedKit(*row) for row in rows]
 
     def _rows(self, query: str, values: Sequence[Any] = ()) -> list[Row]:
         with reading(self.connection, self.path):

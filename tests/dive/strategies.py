@@ -12,7 +12,7 @@ import numpy as np
 from hypothesis import strategies as st
 
 from logbook_app.dive.cylinder import HIGHEST_CYLINDER_BAR, LARGEST_CYLINDER_L, Cylinder
-from logbook_app.dive.kit import UsedKit
+from logbook_app.dive.kit import CareInterval, CareRecord, Check, KitItem, KitSet, UsedKit
 from logbook_app.dive.profile import GasSwitch, Profile, Remark, profile_digest, profile_to_bytes
 from logbook_app.dive.record import (
     GREATEST_DEPTH_M,
@@ -94,6 +94,44 @@ def profiles(draw: st.DrawFn, *, most_samples: int = 30) -> Profile:
         switches=tuple(draw(st.lists(st.builds(GasSwitch, times_s, st.integers(0, 5)), max_size=3))),
         remarks=tuple(draw(st.lists(st.builds(Remark, times_s, words), max_size=3))),
     )
+
+
+intervals = st.builds(
+    CareInterval,
+    check=st.sampled_from(Check),
+    months=st.integers(1, 600),
+    dives=maybe(st.integers(1, 100_000)),
+    hours=maybe(st.floats(0.1, 100_000)),
+)
+names = words.filter(lambda text: bool(text.strip()))
+ids = st.uuids().map(lambda name: name.hex)
+kit_items = st.builds(
+    KitItem,
+    id=ids,
+    name=names,
+    kind=words,
+    maker=words,
+    model=words,
+    serial=words,
+    bought_on=maybe(st.dates()),
+    price=maybe(st.floats(0, 1e6)),
+    currency=words,
+    notes=words,
+    retired=st.booleans(),
+    dives_before=st.integers(0, 100_000),
+    hours_before=st.floats(0, 100_000),
+    intervals=st.lists(intervals, max_size=3, unique_by=lambda interval: interval.check).map(tuple),
+)
+care_records = st.builds(
+    CareRecord,
+    id=ids,
+    item_id=ids,
+    check=st.sampled_from(Check),
+    done_on=st.dates(),
+    note=words,
+    taken_back_at=maybe(instants().map(lambda at: at.astimezone(UTC))),
+)
+kit_sets = st.builds(KitSet, id=ids, name=names, item_ids=st.lists(words, max_size=3).map(tuple))
 
 
 def dives(recordings: st.SearchStrategy[tuple[Recording, ...]] = _NO_RECORDINGS) -> st.SearchStrategy[Dive]:
