@@ -133,7 +133,7 @@ class LeadlineApp(App):
 
     def back(self) -> bool:
         """Go one step back; False where there is nowhere to go."""
-        return self.shell.rooms.back()
+        return self.shell.back()
 
     # Asking the logbook
 

@@ -32,6 +32,10 @@ class Shell(KvBeside, BoxLayout):
         """Show how far long work has come, until it is over."""
         self.ids.progress_bar.watch(task, words)
 
+    def back(self) -> bool:
+        """Close what lies open, else go one step back; False where there is nowhere to go."""
+        return self.ids.rail.back() or self.rooms.back()
+
     def say_anew(self) -> None:
         """Build what is shown again, because another language is spoken now."""
         self.ids.rail.set_out()

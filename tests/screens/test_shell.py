@@ -18,7 +18,7 @@ from logbook_app.dive.problems import LogbookError
 from logbook_app.screens import start
 from logbook_app.screens.key_walk import ENTER, TAB
 from logbook_app.screens.last_look import LastLook
-from logbook_app.screens.rooms import AHEAD
+from logbook_app.screens.rooms import AHEAD, DOORWAYS
 from logbook_app.screens.theme import BAR_HEIGHT_DP, RAIL_WIDTH_DP, THEMES
 from logbook_app.screens.widgets.buttons import FilledButton
 
@@ -79,6 +79,60 @@ def test_every_room_on_the_rail_opens_with_one_tap(open_app: OpenApp, size: tupl
         app.idle()
         assert app.app.shell.rooms.current == name
         assert [entry.room_name for entry in app.find_all(role="RailEntry") if entry.chosen] == [name]
+
+
+@pytest.fixture
+def seven_rooms(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The app with more rooms than a bar holds: some that are like the Settings room."""
+    for place in range(7 - sum(door.on_rail for door in DOORWAYS.values())):
+        name = f"like settings {place}"
+        monkeypatch.setitem(DOORWAYS, name, replace(DOORWAYS["settings"], name=name))
+
+
+@pytest.mark.usefixtures("seven_rooms")
+def test_a_bar_holds_five_and_its_sheet_the_rest(open_app: OpenApp) -> None:
+    """Four rooms and More; every other room is two taps away, and More is filled while one shows."""
+    app = open_app(size=SIZES["phone"])
+    doors = [door.name for door in DOORWAYS.values() if door.on_rail]
+    entries = [entry.room_name for entry in app.find_all(role="RailEntry")]
+    assert entries == [*doors[:4], "more"]
+    for name in doors[4:]:
+        app.tap(test_id="rail-more")
+        assert [entry.room_name for entry in app.find_all(role="SheetEntry")] == doors[4:]
+        assert app.misfits() == []
+        app.tap(test_id=f"rail-{name}")
+        app.idle()
+        assert app.app.shell.rooms.current == name
+        assert not app.find_all(role="SheetEntry")
+        assert [entry.room_name for entry in app.find_all(role="RailEntry") if entry.chosen] == ["more"]
+    app.resize(1280, 800)
+    assert [entry.room_name for entry in app.find_all(role="RailEntry")] == doors
+
+
+@pytest.mark.usefixtures("seven_rooms")
+def test_the_sheet_goes_with_back_with_more_and_with_any_room(open_app: OpenApp) -> None:
+    """Back closes the sheet before it leads anywhere; keys reach what is in it."""
+    app = open_app(size=SIZES["phone"])
+    app.tap(test_id="rail-logbook")
+    app.tap(test_id="rail-more")
+    app.press_back()
+    assert not app.find_all(role="SheetEntry")
+    assert app.app.shell.rooms.current == "logbook"
+    app.tap(test_id="rail-more")
+    app.tap(test_id="rail-more")
+    assert not app.find_all(role="SheetEntry")
+    app.tap(test_id="rail-more")
+    app.tap(test_id="rail-logbook")
+    assert not app.find_all(role="SheetEntry")
+    app.tap(test_id="rail-more")
+    sheet = app.find_all(role="SheetEntry")
+    for _ in range(40):
+        app.press_key(TAB)
+        if app.app._keys._at is sheet[0]:
+            break
+    app.press_key(ENTER)
+    app.wait(0.3)
+    assert app.app.shell.rooms.current == sheet[0].room_name
 
 
 def test_a_turned_tablet_is_laid_out_again(app: Driver) -> None:
