@@ -294,6 +294,10 @@ class Logbook:
             state, last, self._limits(state, AIR, None), self._limits(later, AIR, None), self.rules()
         )
 
+    def last_dives(self, count: int) -> list[Dive]:
+        """Return the owner's last dives, the newest first."""
+        return self._history.own_dives()[: -count - 1 : -1]
+
     def suggestions(self) -> Suggestions:
         """Return what the last dives offer to a new entry."""
         return suggestions_from(self._history.own_dives())

@@ -2,19 +2,22 @@
 
 `surface_sheet` runs in the worker. What changes from second to second comes from
 `SurfaceSheet.figures_at`, which only reads the clock, so that the drawing thread works nothing out.
+A sheet may show a later instant than now, as long as nothing is dived before: then all of it does.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 from typing import Any
 
-from logbook_app.analysis.chart_series import tide_curve
+from logbook_app.analysis.chart_series import TideCurve, tide_curve
+from logbook_app.analysis.compartment_state import compartment_states
 from logbook_app.analysis.next_dive import NextDive
 from logbook_app.analysis.spoken_times import clock_time
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
+from logbook_app.dive.record import Dive
 from logbook_app.logbook import SurfaceView
 from logbook_app.physics.residual_load import CLEAR_LOAD
 from logbook_app.screens import wording
@@ -25,10 +28,13 @@ from logbook_app.screens.going_up_lines import (
     going_up,
     stepped_pass_m,
 )
+from logbook_app.screens.looking_ahead import handle_words
+from logbook_app.screens.rung_lines import rung_words
 from logbook_app.screens.tide_lines import Mark, TideLines, load_scale
 
-# The curve stays on the page this long after its last mark; then a sentence says enough.
-CURVE_KEPT = timedelta(hours=24)
+# Who is clear, may fly and has not dived for so long is told so, and offered the last dives.
+RESTED_AFTER = timedelta(hours=48)
+LAST_DIVES = 3
 
 # A low window shows every depth to 24 m and every second one below: nothing else fits beside the ladder.
 FEWER_ROWS_BEYOND = 5
@@ -46,18 +52,29 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Rung:
-    """One compartment: its half-time as printed, its load now and at surfacing [fraction]."""
+    """One compartment: its half-time as printed, its load now and at surfacing [fraction], all of it in words."""
 
     half_time: str
     load: float
     at_surfacing: float
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LastDive:
+    """One of the last dives, to be opened: where and when, and what it was."""
+
+    dive_id: str
+    heading: str
+    detail: str
 
 
 @dataclass(frozen=True, slots=True)
 class LimitsTable:
-    """No-stop times by depth, now and an hour later."""
+    """No-stop times by depth, now or at the instant looked ahead to, and an hour later."""
 
     heading: str
+    when: str
     rows: tuple[tuple[str, str, str], ...]
     note: str
 
@@ -71,8 +88,10 @@ class LimitsTable:
 class SurfaceSheet:
     """Everything the Surface room shows.
 
+    at          the later instant that is looked ahead to; None is now
     tide        None where there is no dive, or the last one is long past
     going_up    None where there is no dive
+    last_dives  only where the diver has rested: two days up, clear, and free to fly
     """
 
     dived: bool
@@ -87,6 +106,8 @@ class SurfaceSheet:
     pass_m: float
     state: SurfaceState
     units: SpokenUnits
+    at: datetime | None = None
+    last_dives: tuple[LastDive, ...] = ()
 
     @property
     def pass_words(self) -> str:
@@ -94,52 +115,77 @@ class SurfaceSheet:
         return self.units.elevation(self.pass_m)
 
     def figures_at(self, now: datetime) -> tuple[Figure, ...]:
-        """Return the four figures at an instant; the clock decides the interval and the wait."""
-        state = self.state
+        """Return the four figures by the clock, or at the instant looked ahead to."""
+        state, at = self.state, self.at or now
         if state.last_ended_at is None:
             return ()
-        return (
-            _interval(state, state.last_ended_at, now),
-            _load(state, now),
-            _fly(state.fly, now, self.units),
+        figures = (
+            _interval(state, state.last_ended_at, at, now),
+            _load(state, at, now),
+            _fly(state.fly, at, now, self.units),
             _oxygen(state),
         )
+        if self.at is None:
+            return figures
+        when = wording.unbroken(wording.soon(at, now))
+        return tuple(replace(figure, label=f"{figure.label} · at {when}") for figure in figures)
+
+    def handle_at(self, minutes: float, now: datetime) -> str:
+        """Return what stands beside the line on the curve, so many minutes after surfacing."""
+        tide, began = self.tide, self.state.last_ended_at
+        if tide is None or began is None:
+            return ""
+        at = _local(began + timedelta(minutes=minutes), now)
+        return handle_words(at, now, percent(tide.load_at(minutes)))
 
 
-def surface_sheet(logbook: Any, now: datetime, pass_m: float | None = None) -> SurfaceSheet:
+def surface_sheet(
+    logbook: Any, now: datetime, pass_m: float | None = None, at: datetime | None = None
+) -> SurfaceSheet:
     """Return the page for the clock on the dock.
 
     now      aware and in the zone of that clock
     pass_m   elevation of a pass that the diver may drive over, None for a usual one [m]
+    at       a later instant in the same zone that the page is to show; None shows now
     """
-    view: SurfaceView = logbook.surface_view(now)
+    shown = at or now
+    view: SurfaceView = logbook.surface_view(shown)
     units = SpokenUnits(logbook.settings().units)
     pass_m = stepped_pass_m(USUAL_PASS_M, 0, units) if pass_m is None else pass_m
-    crossing: FlyTime | None = logbook.time_to_go_up(pass_m, now)
+    crossing: FlyTime | None = logbook.time_to_go_up(pass_m, shown)
     state = view.state
+    rested = _rested(state, shown)
     return SurfaceSheet(
         dived=state.last_dive_id is not None,
         last_line=_last_line(view, now, units),
         state_line=_state_line(state, now),
         look_here=_look_here(state),
-        tide=_tide(view, now),
-        rungs=tuple(
-            Rung(wording.half_time(float(half)), float(load), float(before))
-            for half, load, before in zip(
-                state.half_time_min, state.load, state.load_at_surfacing, strict=True
-            )
-        ),
+        tide=None if rested else _tide(view, now, at),
+        rungs=_rungs(view, now),
         ladder_line=_ladder_line(state),
-        limits=limits_table(view.limits_now, view.limits_later, units, view.rules.factors.name),
+        limits=limits_table(
+            view.limits_now,
+            view.limits_later,
+            units,
+            view.rules.factors.name,
+            f"at {wording.soon(at, now)}" if at else "now",
+        ),
         going_up=going_up(state, crossing, now, units) if state.fly and crossing else None,
         pass_m=pass_m,
         state=state,
         units=units,
+        at=at,
+        last_dives=_last_dives(logbook.last_dives(LAST_DIVES), now, units) if rested else (),
     )
 
 
-def limits_table(now: NextDive, later: NextDive, units: SpokenUnits, factors: str) -> LimitsTable:
-    """Return the table of no-stop times; a depth beyond the gas says so instead of a time."""
+def limits_table(
+    now: NextDive, later: NextDive, units: SpokenUnits, factors: str, when: str = "now"
+) -> LimitsTable:
+    """Return the table of no-stop times; a depth beyond the gas says so instead of a time.
+
+    when   what `now` is called
+    """
     rows = tuple(
         (
             units.round_depth(row.depth_m),
@@ -150,6 +196,7 @@ def limits_table(now: NextDive, later: NextDive, units: SpokenUnits, factors: st
     )
     return LimitsTable(
         heading=f"No-stop time on the next dive · {now.gas.name} · {factors}",
+        when=when,
         rows=rows,
         note=f"ZH-L16C with gradient factors {factors}, at once to depth, no reserve for error.",
     )
@@ -186,30 +233,30 @@ def _look_here(state: SurfaceState) -> str:
     return ""
 
 
-def _interval(state: SurfaceState, ended_at: datetime, now: datetime) -> Figure:
-    minutes = (now - ended_at).total_seconds() / 60
+def _interval(state: SurfaceState, ended_at: datetime, at: datetime, now: datetime) -> Figure:
+    minutes = (at - ended_at).total_seconds() / 60
     since = f"since {wording.day_and_time(_local(ended_at, now), now)}"
     group = f" · US Navy group {state.repetitive_group}" if state.repetitive_group else ""
     return Figure("Surface interval", spoken_duration(minutes), "", f"{since}{group}")
 
 
-def _load(state: SurfaceState, now: datetime) -> Figure:
+def _load(state: SurfaceState, at: datetime, now: datetime) -> Figure:
     half = wording.unbroken(f"{wording.half_time(float(state.half_time_min[state.leading_compartment]))} min")
     then = f"{percent(float(state.load_at_surfacing.max()))} at surfacing"
-    if state.clear_at is not None and state.clear_at <= now:
+    if state.clear_at is not None and state.clear_at <= at:
         then = f"clear since {wording.soon(_local(state.clear_at, now), now)}"
-    return Figure("Residual load", percent(state.load_at(now)), "", f"half-time {half} · {then}")
+    return Figure("Residual load", percent(state.load_at(at)), "", f"half-time {half} · {then}")
 
 
-def _fly(fly: FlyTime | None, now: datetime, units: SpokenUnits) -> Figure:
+def _fly(fly: FlyTime | None, at: datetime, now: datetime, units: SpokenUnits) -> Figure:
     if fly is None:
         return Figure("Time to fly", "none", "", "no dive to wait for")
     label = f"Time to fly · cabin {units.elevation(fly.elevation_m)}"
     if fly.at is None:
         return Figure(label, "never", "", "the model does not tolerate this cabin")
-    over = "wait over since" if fly.at <= now else "from"
+    over = "wait over since" if fly.at <= at else "from"
     detail = f"{over} {wording.soon(_local(fly.at, now), now)} · by the {fly.governed_by}"
-    return Figure(label, wording.remaining(fly.at, now), "", detail)
+    return Figure(label, wording.remaining(fly.at, at), "", detail)
 
 
 def _oxygen(state: SurfaceState) -> Figure:
@@ -229,39 +276,73 @@ def _ladder_line(state: SurfaceState) -> str:
     return f"Compartment {leading + 1} leads: half-time {half} min, {percent(state.load_now)} of the limit."
 
 
-def _tide(view: SurfaceView, now: datetime) -> TideLines | None:
-    state, curve = view.state, tide_curve(view.state, view.rules)
+def _rungs(view: SurfaceView, now: datetime) -> tuple[Rung, ...]:
+    compartments = compartment_states(view.state, view.rules)
+    return tuple(
+        Rung(
+            wording.half_time(each.n2_half_time_min),
+            each.load,
+            each.load_at_surfacing,
+            rung_words(number, each, view.rules, view.state.at, now),
+        )
+        for number, each in enumerate(compartments, start=1)
+    )
+
+
+def _rested(state: SurfaceState, at: datetime) -> bool:
+    """True after two days up where nothing is left to wait for."""
+    if state.last_ended_at is None or state.fly is None or state.fly.at is None:
+        return False
+    return state.clear and state.fly.at <= at and at - state.last_ended_at >= RESTED_AFTER
+
+
+def _last_dives(dives: list[Dive], now: datetime, units: SpokenUnits) -> tuple[LastDive, ...]:
+    return tuple(
+        LastDive(
+            dive.id,
+            f"{wording.day_and_time(dive.began_local, now)} · {dive.site.name if dive.site else 'no place'}",
+            f"{units.depth(dive.max_depth_m)}, {spoken_duration(dive.duration_min)} · {dive.gas_words}",
+        )
+        for dive in dives
+    )
+
+
+def _tide(view: SurfaceView, now: datetime, at: datetime | None) -> TideLines | None:
+    """Return the curve; it does not move while the diver looks ahead, unless beyond its end."""
+    state = view.state
+    curve = _curve_as_far_as(view, now, at)
     if curve is None or state.last_ended_at is None or state.clear_at is None or state.fly is None:
         return None
-    if now > max(state.clear_at, state.fly.at or state.clear_at) + CURVE_KEPT:
-        return None
     top, grid = load_scale(float(curve.load.max()))
-    return TideLines(
+    lines = TideLines(
         minutes=tuple(curve.minutes.tolist()),
         load=tuple(curve.load.tolist()),
         began_local=_local(state.last_ended_at, now),
         top=top,
         grid=grid,
-        marks=_marks(state, state.last_ended_at, state.clear_at, state.fly, now),
+        marks=(),
     )
+    up_min = (now - state.last_ended_at).total_seconds() / 60
+    load = state.load_now if at is None else lines.load_at(up_min)
+    here = Mark(up_min, f"now {clock_time(now)}", f"{percent(load)} of the limit", at is None)
+    return replace(lines, marks=(here, *_marks(state.last_ended_at, state.clear_at, state.fly, now)))
 
 
-def _marks(
-    state: SurfaceState, ended_at: datetime, clear_at: datetime, fly: FlyTime, now: datetime
-) -> tuple[Mark, ...]:
-    def minutes(instant: datetime) -> float:
-        return (instant - ended_at).total_seconds() / 60
+def _curve_as_far_as(view: SurfaceView, now: datetime, at: datetime | None) -> TideCurve | None:
+    curve = tide_curve(replace(view.state, at=now), view.rules)
+    if curve is None or at is None or view.state.surface_interval_min is None:
+        return curve
+    ends = view.state.surface_interval_min > curve.minutes[-1]
+    return tide_curve(view.state, view.rules) if ends else curve
 
-    def when(instant: datetime) -> str:
-        return wording.soon(_local(instant, now), now)
 
-    marks = [
-        Mark(minutes(now), f"now {clock_time(now)}", f"{percent(state.load_now)} of the limit", True),
-        Mark(minutes(clear_at), f"clear {when(clear_at)}", f"all at or under {percent(CLEAR_LOAD)}"),
-    ]
-    if fly.at is not None:
-        marks.insert(1, Mark(minutes(fly.at), f"fly from {when(fly.at)}", deciding_words(fly)))
-    return tuple(marks)
+def _marks(ended_at: datetime, clear_at: datetime, fly: FlyTime, now: datetime) -> tuple[Mark, ...]:
+    def mark(instant: datetime, words: str, detail: str) -> Mark:
+        when = wording.soon(_local(instant, now), now)
+        return Mark((instant - ended_at).total_seconds() / 60, f"{words} {when}", detail)
+
+    clear = mark(clear_at, "clear", f"all at or under {percent(CLEAR_LOAD)}")
+    return (clear,) if fly.at is None else (mark(fly.at, "fly from", deciding_words(fly)), clear)
 
 
 def _local(instant: datetime, now: datetime) -> datetime:

@@ -1,4 +1,8 @@
-"""Draws the sixteen compartments as thin bars on one scale, from clear to the surfacing limit."""
+"""Draws the sixteen compartments as thin bars on one scale, from clear to the surfacing limit.
+
+A touch chooses the rung that it is nearest to; the rungs are too thin for a wet finger, so whoever shows
+the chosen one gives keys to go to the next. While the loads fall only bars move: texts stay as they are.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +12,8 @@ from kivy.app import App
 from kivy.clock import Clock
 from kivy.graphics import Color, Line, Rectangle
 from kivy.metrics import dp, sp
-from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.label import Label
 from kivy.uix.widget import Widget
 
@@ -18,11 +23,19 @@ TICK = "at surfacing"
 OVER_LIMIT = 1.08  # how far beyond the limit the scale reaches; more is drawn at its end
 
 
-class Ladder(Widget):
-    """One bar a compartment with a tick where it was at surfacing. It sets its own height."""
+class Ladder(ButtonBehavior, Widget):
+    """One bar a compartment with a tick where it was at surfacing. It sets its own height.
+
+    Event: `on_rung(index)` where one is touched, 0 for the fastest.
+    """
+
+    __events__ = ("on_rung",)
 
     rungs = ObjectProperty(())
     """The Rungs of `screens.surface_lines`."""
+
+    chosen = NumericProperty(-1)
+    """Which rung is marked, -1 for none."""
 
     low = BooleanProperty(False)
     """True where the rungs stand closer, in a low window."""
@@ -34,31 +47,67 @@ class Ladder(Widget):
         super().__init__(**kwargs)
         # In the next frame: while a page is laid out, a place holds for a moment only.
         self._draw = Clock.create_trigger(self._draw_now)
+        self._move = Clock.create_trigger(self._move_bars, -1)
         self._look = App.get_running_app().look
         self._foot = 0.0
-        for name in ("rungs", "low", "pos", "size"):
+        self._bars: list[tuple[Rectangle, Line]] = []
+        for name in ("low", "pos", "size", "chosen"):
             self.fbind(name, self._draw)
+        self.fbind("rungs", self._move)
         self._look.bind(theme=self._draw, text_scale=self._draw)
+
+    def on_rung(self, _index: int) -> None:
+        """A rung was touched."""
+
+    def on_release(self) -> None:
+        """Choose the rung nearest to the finger; a key of the keyboard chooses the next one."""
+        if not self.rungs:
+            return
+        from_top = (self.top - self.last_touch.y) / self._rung_height() if self.last_touch else self.chosen + 1
+        self.dispatch("on_rung", int(min(max(from_top, 0), len(self.rungs) - 1)))
+
+    def rung_middle(self, index: int) -> float:
+        """Return how high a rung lies [px]."""
+        return float(self.top - self._rung_height() * (index + 0.5))
+
+    def _rung_height(self) -> float:
+        return float(sp(LOW_RUNG_SP if self.low else RUNG_SP))
 
     def _draw_now(self, *_args: Any) -> None:
         self.clear_widgets()
         self.canvas.clear()
-        rung_height = sp(LOW_RUNG_SP if self.low else RUNG_SP)
         words = [self._label(text) for text in ("clear", TICK, "surfacing limit")]
         self._foot = sp(SCALE_SP) * (1 if self._in_one_line(words) else 2)
-        self.height = rung_height * len(self.rungs) + self._foot
-        rungs = [(rung, self.top - rung_height * (index + 0.5)) for index, rung in enumerate(self.rungs)]
+        self.height = self._rung_height() * len(self.rungs) + self._foot
         with self.canvas:
-            for rung, y in rungs:
-                self._bar(rung, y)
+            self._mark_chosen()
+            self._bars = [self._bar(index) for index in range(len(self.rungs))]
             Color(*self._look.theme.ink)
             for load in (0, 1):
                 Line(points=[self._x(load), self.y + self._foot, self._x(load), self.top])
         # A label made inside the block above would be drawn there as well, and stay.
-        for rung, y in rungs:
-            self._put(self._label(rung.half_time), y, right=self._x(0) - dp(8))
+        for index, rung in enumerate(self.rungs):
+            label = self._label(rung.half_time, bold=index == self.chosen)
+            self._put(label, self.rung_middle(index), right=self._x(0) - dp(8))
         if self.rungs:
             self._explain(*words)
+        self._move_bars()
+
+    def _move_bars(self, *_args: Any) -> None:
+        """Set the bars and ticks; the rest is drawn anew only where the number of rungs changes."""
+        if len(self._bars) != len(self.rungs):
+            self._draw()
+            return
+        for index, (rung, (bar, tick)) in enumerate(zip(self.rungs, self._bars, strict=True)):
+            y, at = self.rung_middle(index), self._x(rung.at_surfacing)
+            bar.pos, bar.size = (self._x(0), y - sp(3.5)), (self._x(rung.load) - self._x(0), sp(7))
+            tick.points = [at, y - sp(5), at, y + sp(5)]
+
+    def _mark_chosen(self) -> None:
+        if 0 <= self.chosen < len(self.rungs):
+            height = self._rung_height()
+            Color(*self._look.theme.rail)
+            Rectangle(pos=(self.x, self.rung_middle(int(self.chosen)) - height / 2), size=(self.width, height))
 
     def _explain(self, clear: Label, tick: Label, limit: Label) -> None:
         """Say what the ends of the scale are, and what a tick is."""
@@ -79,19 +128,19 @@ class Ladder(Widget):
         left, right = self.x + sp(44), self.right - sp(8)
         return float(left + (right - left) * max(0.0, min(load, OVER_LIMIT)) / OVER_LIMIT)
 
-    def _bar(self, rung: Any, y: float) -> None:
-        theme, half = self._look.theme, sp(3.5)
+    def _bar(self, index: int) -> tuple[Rectangle, Line]:
+        theme, y = self._look.theme, self.rung_middle(index)
         Color(*theme.hairline)
         Line(points=[self._x(0), y, self._x(1), y])
         Color(*theme.blue)
-        Rectangle(pos=(self._x(0), y - half), size=(self._x(rung.load) - self._x(0), 2 * half))
+        bar = Rectangle()
         Color(*theme.ink)
-        at = self._x(rung.at_surfacing)
-        Line(points=[at, y - sp(5), at, y + sp(5)], width=dp(1.0))
+        return bar, Line(width=dp(1.0))
 
-    def _label(self, words: str) -> Label:
+    def _label(self, words: str, bold: bool = False) -> Label:
         size = sp(11 if self.low else 12)
-        label = Label(text=words, font_size=size, color=self._look.theme.quiet, size_hint=(None, None))
+        colour = self._look.theme.ink if bold else self._look.theme.quiet
+        label = Label(text=words, font_size=size, bold=bold, color=colour, size_hint=(None, None))
         label.texture_update()
         label.size = label.texture_size
         return label

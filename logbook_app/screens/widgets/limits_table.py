@@ -32,6 +32,9 @@ class LimitsTable(KvBeside, BoxLayout):
     shown_rows = NumericProperty(0)
     """How many rows there are."""
 
+    when = StringProperty("now")
+    """What the instant of the first times is called."""
+
     test_id = StringProperty("limits-table")
     """How tests find it."""
 

@@ -28,9 +28,14 @@ _LENGTHS = (1.0, 0.93, 0.86)  # of the curve, where the label of its last mark s
 DETAILS_FROM_DP = 560  # a narrower chart shows the first line of each mark only
 
 
-def draw_tide(widget: Widget, lines: TideLines, theme: Theme) -> None:
-    """Draw on the widget's canvas and add its texts as children; both are empty before."""
-    drawing = _TideDrawing(widget, lines, theme)
+def draw_tide(widget: Widget, lines: TideLines, theme: Theme, *, room_for_handle: bool) -> TideDrawing:
+    """Draw on the widget's canvas and add its texts as children; both are empty before.
+
+    room_for_handle   leave a row free above the curve for what the handle stands at
+
+    Returns the drawing, which knows where an instant stands.
+    """
+    drawing = TideDrawing(widget, lines, theme, room_for_handle)
     with widget.canvas:  # what is made in here is drawn on it, in this order
         drawing.water()
         drawing.grid()
@@ -40,13 +45,19 @@ def draw_tide(widget: Widget, lines: TideLines, theme: Theme) -> None:
     # A label made inside the block above would be drawn there as well, and stay.
     for label in drawing.labels():
         widget.add_widget(label)
+    return drawing
 
 
-class _TideDrawing:
-    """One drawing of the curve: the scales, then everything on them."""
+class TideDrawing:
+    """One drawing of the curve: the scales, then everything on them.
 
-    def __init__(self, widget: Widget, lines: TideLines, theme: Theme) -> None:
+    left, right, bottom   of the water [px]
+    handle_top            of the row for the words of the handle, where there is one [px]
+    """
+
+    def __init__(self, widget: Widget, lines: TideLines, theme: Theme, room_for_handle: bool) -> None:
         self.widget, self.lines, self.theme = widget, lines, theme
+        self.room_for_handle = room_for_handle
         self.mark_labels = [self._mark_label(mark) for mark in lines.marks]
         self.left, self.right = widget.x + sp(_SCALE_SP), widget.right - sp(20)
         self._place_marks()
@@ -54,7 +65,9 @@ class _TideDrawing:
         steps = 1 + max((place.step for place in self.label_places), default=0)
         self.bottom = widget.y + sp(32)
         # A chart not yet laid out may have no room under its labels.
-        self.top = max(self.bottom + 1.0, widget.top - self.step_height * steps - dp(6))
+        self.handle_top = widget.top - self.step_height * steps - dp(2)
+        row = sp(TYPE_SP["label"]) * 1.4 + dp(2) if room_for_handle else dp(4)
+        self.top = max(self.bottom + 1.0, self.handle_top - row)
         most = int((self.right - self.left) / sp(64))
         self.hour_ticks = hour_ticks(lines.began_local, lines.minutes[-1], most)
         self.curve_x = np.array([self.x(minutes) for minutes in lines.minutes])
@@ -75,6 +88,11 @@ class _TideDrawing:
 
     def x(self, minutes: float) -> float:
         return float(self.left + (self.right - self.left) * minutes / self.lines.minutes[-1])
+
+    def minutes(self, x: float) -> float:
+        """Return the instant that a point stands for, kept on the curve [min since surfacing]."""
+        share = (x - self.left) / (self.right - self.left)
+        return float(min(max(share, 0.0), 1.0) * self.lines.minutes[-1])
 
     def y(self, load: float) -> float:
         return float(self.bottom + (self.top - self.bottom) * load / self.lines.top)
