@@ -21,7 +21,7 @@ class CompartmentState:
 
     n2_half_time_min, he_half_time_min   of nitrogen and of helium [min]
     n2_bar, he_bar                       tension of each gas [bar]
-    limit_bar                            both together may be this much at the surface, at the high factor [bar]
+    limit_bar                            both together may be so much at the surface, at the high factor [bar]
     load, load_at_surfacing              share of that limit, now and at the end of the last dive [fraction]
     clear_at                             when it is at or under the clear load for good; None before any dive
     """
@@ -39,18 +39,19 @@ class CompartmentState:
 def compartment_states(state: SurfaceState, rules: Rules) -> tuple[CompartmentState, ...]:
     """Return the sixteen compartments of a state, fastest first."""
     limits_bar = surfacing_limit_bar(state.n2_bar, state.he_bar, state.surface_bar, rules.factors.high)
-    columns = (
-        ZHL16C.n2_half_time_min,
-        ZHL16C.he_half_time_min,
-        state.n2_bar,
-        state.he_bar,
-        limits_bar,
-        state.load,
-        state.load_at_surfacing,
+    return tuple(
+        CompartmentState(
+            n2_half_time_min=float(ZHL16C.n2_half_time_min[at]),
+            he_half_time_min=float(ZHL16C.he_half_time_min[at]),
+            n2_bar=float(state.n2_bar[at]),
+            he_bar=float(state.he_bar[at]),
+            limit_bar=float(limits_bar[at]),
+            load=float(state.load[at]),
+            load_at_surfacing=float(state.load_at_surfacing[at]),
+            clear_at=clear_at,
+        )
+        for at, clear_at in enumerate(_clear_times(state, rules))
     )
-    figures = zip(*(column.tolist() for column in columns), strict=True)
-    clear = _clear_times(state, rules)
-    return tuple(CompartmentState(*each, at) for each, at in zip(figures, clear, strict=True))
 
 
 def _clear_times(state: SurfaceState, rules: Rules) -> list[datetime | None]:

@@ -87,7 +87,7 @@ class DiveEntry(ButtonBehavior, EdgedBox):
 
 
 class LastDives(KvBeside, GridLayout):
-    """The last dives to be opened, side by side where there is room. Tests find them as `last-dive-1` and on."""
+    """The last dives, to be opened. Tests find them as `last-dive-1` and so on."""
 
     entries = ObjectProperty(())
     """The LastDives of `screens.surface_lines`."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from logbook_app.analysis.spoken_units import spoken_duration
+from logbook_app.language import _
 from logbook_app.screens import wording
 
 SNAP = timedelta(minutes=5)
@@ -31,15 +32,14 @@ def kept_ahead(wanted: datetime, now: datetime) -> datetime | None:
 
 def ahead_words(at: datetime, now: datetime) -> str:
     """Return the sentence that stands on the page while it shows a later instant."""
-    return (
-        f"Looking ahead: this page shows {wording.soon(at, now)}, {spoken_duration(_minutes(at, now))} "
-        "from now, if you do not dive before then."
-    )
+    return _(
+        "Looking ahead: this page shows {when}, {wait} from now, if you do not dive before then."
+    ).format(when=wording.soon(at, now), wait=spoken_duration(_minutes(at, now)))
 
 
 def handle_words(at: datetime, now: datetime, load: str) -> str:
     """Return what stands beside the line under the finger."""
-    return f"at {wording.soon(at, now)}: {load} of the limit"
+    return _("at {when}: {load} of the limit").format(when=wording.soon(at, now), load=load)
 
 
 def _minutes(at: datetime, now: datetime) -> float:

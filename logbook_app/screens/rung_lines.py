@@ -7,6 +7,8 @@ from datetime import datetime
 from logbook_app.analysis.compartment_state import CompartmentState
 from logbook_app.analysis.dive_analysis import Rules
 from logbook_app.analysis.spoken_units import percent
+from logbook_app.language import _
+from logbook_app.language import number as number_words
 from logbook_app.physics.residual_load import CLEAR_LOAD
 from logbook_app.screens import wording
 
@@ -18,16 +20,30 @@ def rung_words(number: int, compartment: CompartmentState, rules: Rules, at: dat
     at       the instant that is shown
     now      by the clock on the dock, whose zone the words use
     """
-    return "\n".join(
-        (
-            f"Compartment {number} of 16: half-time {wording.half_time(compartment.n2_half_time_min)} min "
-            f"for nitrogen, {wording.half_time(compartment.he_half_time_min)} min for helium.",
-            f"Nitrogen {compartment.n2_bar:.2f} bar, helium {compartment.he_bar:.2f} bar; it may surface with "
-            f"{compartment.limit_bar:.2f} bar (gradient factor {rules.factors.high:.0%}).".replace("%", " %"),
-            f"Load {_share(compartment.load)}, {_share(compartment.load_at_surfacing)} at surfacing. "
-            f"{_clear(compartment, at, now)}",
-        )
+    half_times = _(
+        "Compartment {number} of 16: half-time {nitrogen} min for nitrogen, {helium} min for helium."
+    ).format(
+        number=number,
+        nitrogen=_half_time(compartment.n2_half_time_min),
+        helium=_half_time(compartment.he_half_time_min),
     )
+    tensions = _(
+        "Nitrogen {nitrogen} bar, helium {helium} bar; it may surface with {limit} bar "
+        "(gradient factor {factor})."
+    ).format(
+        nitrogen=number_words(compartment.n2_bar, ".2f"),
+        helium=number_words(compartment.he_bar, ".2f"),
+        limit=number_words(compartment.limit_bar, ".2f"),
+        factor=percent(rules.factors.high),
+    )
+    load = _("Load {load}, {before} at surfacing.").format(
+        load=_share(compartment.load), before=_share(compartment.load_at_surfacing)
+    )
+    return f"{half_times}\n{tensions}\n{load} {_clear(compartment, at, now)}"
+
+
+def _half_time(minutes: float) -> str:
+    return number_words(minutes, "g")
 
 
 def _share(load: float) -> str:
@@ -37,7 +53,12 @@ def _share(load: float) -> str:
 
 def _clear(compartment: CompartmentState, at: datetime, now: datetime) -> str:
     if compartment.clear_at is None:
-        return "It is clear."
+        return _("It is clear.")
     when = wording.soon(compartment.clear_at.astimezone(now.tzinfo), now)
-    limit = f"at or under {percent(CLEAR_LOAD)}"
-    return f"Clear since {when}: {limit}." if compartment.clear_at <= at else f"Clear from {when}: {limit}."
+    over = compartment.clear_at <= at
+    said = (
+        _("Clear since {when}: at or under {limit}.")
+        if over
+        else _("Clear from {when}: at or under {limit}.")
+    )
+    return said.format(when=when, limit=percent(CLEAR_LOAD))

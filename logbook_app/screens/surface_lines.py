@@ -18,6 +18,7 @@ from logbook_app.analysis.spoken_times import clock_time
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
 from logbook_app.dive.record import Dive
+from logbook_app.language import _
 from logbook_app.logbook import SurfaceView
 from logbook_app.physics.residual_load import CLEAR_LOAD
 from logbook_app.screens import wording
@@ -52,7 +53,7 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Rung:
-    """One compartment: its half-time as printed, its load now and at surfacing [fraction], all of it in words."""
+    """One compartment: half-time as printed, load now and at surfacing [fraction], all of it in words."""
 
     half_time: str
     load: float
@@ -128,7 +129,10 @@ class SurfaceSheet:
         if self.at is None:
             return figures
         when = wording.unbroken(wording.soon(at, now))
-        return tuple(replace(figure, label=f"{figure.label} · at {when}") for figure in figures)
+        return tuple(
+            replace(figure, label=_("{label} · at {when}").format(label=figure.label, when=when))
+            for figure in figures
+        )
 
     def handle_at(self, minutes: float, now: datetime) -> str:
         """Return what stands beside the line on the curve, so many minutes after surfacing."""
@@ -168,7 +172,7 @@ def surface_sheet(
             view.limits_later,
             units,
             view.rules.factors.name,
-            f"at {wording.soon(at, now)}" if at else "now",
+            _("at {when}").format(when=wording.soon(at, now)) if at else _("now"),
         ),
         going_up=going_up(state, crossing, now, units) if state.fly and crossing else None,
         pass_m=pass_m,
@@ -300,7 +304,9 @@ def _last_dives(dives: list[Dive], now: datetime, units: SpokenUnits) -> tuple[L
     return tuple(
         LastDive(
             dive.id,
-            f"{wording.day_and_time(dive.began_local, now)} · {dive.site.name if dive.site else 'no place'}",
+            " · ".join(
+                (wording.day_and_time(dive.began_local, now), dive.site.name if dive.site else _("no place"))
+            ),
             f"{units.depth(dive.max_depth_m)}, {spoken_duration(dive.duration_min)} · {dive.gas_words}",
         )
         for dive in dives
@@ -324,7 +330,8 @@ def _tide(view: SurfaceView, now: datetime, at: datetime | None) -> TideLines | 
     )
     up_min = (now - state.last_ended_at).total_seconds() / 60
     load = state.load_now if at is None else lines.load_at(up_min)
-    here = Mark(up_min, f"now {clock_time(now)}", f"{percent(load)} of the limit", at is None)
+    words = _("now {when}").format(when=clock_time(now))
+    here = Mark(up_min, words, _("{load} of the limit").format(load=percent(load)), at is None)
     return replace(lines, marks=(here, *_marks(state.last_ended_at, state.clear_at, state.fly, now)))
 
 
@@ -339,10 +346,11 @@ def _curve_as_far_as(view: SurfaceView, now: datetime, at: datetime | None) -> T
 def _marks(ended_at: datetime, clear_at: datetime, fly: FlyTime, now: datetime) -> tuple[Mark, ...]:
     def mark(instant: datetime, words: str, detail: str) -> Mark:
         when = wording.soon(_local(instant, now), now)
-        return Mark((instant - ended_at).total_seconds() / 60, f"{words} {when}", detail)
+        return Mark((instant - ended_at).total_seconds() / 60, words.format(when=when), detail)
 
-    clear = mark(clear_at, "clear", f"all at or under {percent(CLEAR_LOAD)}")
-    return (clear,) if fly.at is None else (mark(fly.at, "fly from", deciding_words(fly)), clear)
+    low = _("all at or under {load}").format(load=percent(CLEAR_LOAD))
+    clear = mark(clear_at, _("clear {when}"), low)
+    return (clear,) if fly.at is None else (mark(fly.at, _("fly from {when}"), deciding_words(fly)), clear)
 
 
 def _local(instant: datetime, now: datetime) -> datetime:

@@ -63,7 +63,9 @@ class Ladder(ButtonBehavior, Widget):
         """Choose the rung nearest to the finger; a key of the keyboard chooses the next one."""
         if not self.rungs:
             return
-        from_top = (self.top - self.last_touch.y) / self._rung_height() if self.last_touch else self.chosen + 1
+        from_top = (
+            (self.top - self.last_touch.y) / self._rung_height() if self.last_touch else self.chosen + 1
+        )
         self.dispatch("on_rung", int(min(max(from_top, 0), len(self.rungs) - 1)))
 
     def rung_middle(self, index: int) -> float:
@@ -107,7 +109,9 @@ class Ladder(ButtonBehavior, Widget):
         if 0 <= self.chosen < len(self.rungs):
             height = self._rung_height()
             Color(*self._look.theme.rail)
-            Rectangle(pos=(self.x, self.rung_middle(int(self.chosen)) - height / 2), size=(self.width, height))
+            Rectangle(
+                pos=(self.x, self.rung_middle(int(self.chosen)) - height / 2), size=(self.width, height)
+            )
 
     def _explain(self, clear: Label, tick: Label, limit: Label) -> None:
         """Say what the ends of the scale are, and what a tick is."""

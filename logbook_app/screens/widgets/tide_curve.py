@@ -130,7 +130,9 @@ class TideCurve(Widget):
             self._draw()
             return
         minutes = self.lines.marks[0].minutes if self.at_min is None else self.at_min
-        self._handle.show(self._drawing, minutes, self.at_words if self.at_min is not None else "", self._look.theme)
+        self._handle.show(
+            self._drawing, minutes, self.at_words if self.at_min is not None else "", self._look.theme
+        )
 
 
 def _alone() -> TideCurve:
