@@ -27,6 +27,13 @@ from logbook_app.store.kept_changes import KeptChange, mark_undone, read_changes
 from logbook_app.store.kit_shelf import KitShelf
 from logbook_app.store.logbook_file import change, open_logbook_file, prepare, reading, trouble_in_words
 from logbook_app.store.migrations import migrate, names_from_a_newer_program
+from logbook_app.store.search_index import (
+    has_full_text,
+    places_with,
+    put_words_right,
+    words_are_right,
+    write_words,
+)
 
 _AT_A_TIME = 500  # SQLite takes 999 question marks in its older builds
 _TO_BIN = "UPDATE dives SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1"
@@ -54,6 +61,10 @@ class LogbookStore:
                 self._refuse_newer()
                 prepare(self._connection)
                 migrate(self._connection)
+                self._full_text = has_full_text(self._connection)
+                if not words_are_right(self._connection, self._full_text):
+                    with change(self._connection, self.path):
+                        put_words_right(self._connection, self._full_text)
         except BaseException:
             self._connection.close()
             raise
@@ -132,6 +143,18 @@ class LogbookStore:
         where = "dives.binned_at IS NULL" + (" AND dives.diver = ''" if own_only else "")
         with reading(self._connection, self.path):
             return read_dives(self._connection, where)
+
+    def places_with(self, text: str) -> list[int] | None:
+        """Return the places of the dives that have all words of a text; None where it has no word.
+
+        Words are found from their beginning, whatever their case and accents; see `dive.search_words`.
+        """
+        with reading(self._connection, self.path):
+            return places_with(self._connection, text, self._full_text)
+
+    def places(self) -> dict[str, int]:
+        """Return by what number each dive's words are kept: dive id -> place."""
+        return dict(self._rows("SELECT dive_id, place FROM dive_words"))
 
     def profile(self, sha256: str) -> Profile:
         """Return the profile of this name. Raises LogbookError where it is missing or damaged."""
@@ -305,6 +328,7 @@ class LogbookStore:
         self._refuse_missing_profiles(dives.values())
         self._drop_derived(dives)
         write_dives(self._connection, list(dives.values()))
+        write_words(self._connection, dives.values(), self._full_text)
 
     def _move_in_change(self, dive_id: str, statement: str, *instants: datetime) -> None:
         """Put a dive into the bin or take it out within a change, with all that follows."""

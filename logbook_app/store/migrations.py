@@ -188,11 +188,26 @@ def kit_and_its_care(database: Database) -> None:
     database.execute("CREATE INDEX kit_by_item ON kit (item_id)")
 
 
+def words_to_search(database: Database) -> None:
+    """The words of each dive; see `search_index`, which fills the table when the file is opened."""
+    database.create_table(
+        "dive_words",
+        {"place": int, "dive_id": str, "words": str},
+        pk="place",
+        not_null={"dive_id", "words"},
+        foreign_keys=[("dive_id", "dives", "id")],
+    )
+    database.execute("CREATE UNIQUE INDEX words_of_dive ON dive_words (dive_id)")
+    database.execute("ALTER TABLE logbook ADD COLUMN words_version INTEGER NOT NULL DEFAULT 0")
+    database.execute("ALTER TABLE logbook ADD COLUMN words_indexed INTEGER NOT NULL DEFAULT 0")
+
+
 MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     first_logbook,
     changes_that_can_be_undone,
     trips_of_dives,
     kit_and_its_care,
+    words_to_search,
 )
 
 

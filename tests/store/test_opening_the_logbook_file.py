@@ -232,6 +232,7 @@ def test_a_migration_that_fails_half_way_leaves_the_logbook_as_it_was(
 ) -> None:
     def half_done(database: Database) -> None:
         database.execute("CREATE TABLE half (id)")
+        database.execute("DELETE FROM dive_words")
         database.execute("DELETE FROM dives")
         database.execute("INSERT INTO nowhere VALUES (1)")
 
@@ -250,7 +251,8 @@ def test_the_first_migration_is_what_it_was(tmp_path: Path, monkeypatch: pytest.
     """Files exist that it made: a change to the tables is another migration, not another first one."""
     monkeypatch.setattr(migrations, "MIGRATIONS", migrations.MIGRATIONS[:1])
     path = tmp_path / "first.sqlite"
-    LogbookStore(path).close()
+    with closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        migrations.migrate(connection)
     assert _columns(path, "dives") == (
         "id began_at utc_offset_min duration_min max_depth_m mean_depth_m number diver site_version"
         " surface_bar elevation_m water weights_kg suit air_temperature_c lowest_temperature_c"
@@ -271,6 +273,12 @@ def test_the_second_migration_is_what_it_was(path: Path) -> None:
 @pytest.mark.recorded
 def test_the_third_migration_is_what_it_was(path: Path) -> None:
     assert _columns(path, "dives").endswith(" extra binned_at trip")
+
+
+@pytest.mark.recorded
+def test_the_migration_that_brought_the_search_is_what_it_was(path: Path) -> None:
+    assert _columns(path, "dive_words") == "place dive_id words"
+    assert _columns(path, "logbook") == "id revision words_version words_indexed"
 
 
 def _columns(path: Path, table: str) -> str:
