@@ -18,8 +18,7 @@ def dives_to_leave(store: LogbookStore, dive_ids: Sequence[str] | None) -> list[
     """
     if dive_ids is None:
         return store.dives()
-    chosen = [store.dive(dive_id) for dive_id in dict.fromkeys(dive_ids)]
-    return sorted(chosen, key=lambda dive: (dive.began_at, dive.id))
+    return store.dives_named(dive_ids)
 
 
 def samples_to_leave(store: LogbookStore, dive: Dive) -> list[Profile | None]:

@@ -20,6 +20,8 @@ from logbook_app.analysis.accident_record import (
     local_to,
 )
 from logbook_app.analysis.dive_analysis import Rules, analyse
+from logbook_app.analysis.dive_catalogue import DiveCatalogue, FoundDives
+from logbook_app.analysis.dive_filter import EVERY_DIVE, DiveFilter, DiveOrder, Grouping
 from logbook_app.analysis.dive_row import DiveRow, dive_row
 from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.findings import findings
@@ -55,6 +57,7 @@ from logbook_app.leaving_dives import dives_to_leave, samples_to_leave
 from logbook_app.logbook_import import ImportRun, next_free_number
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
+from logbook_app.several_dives import delete_dives, tag_dives
 from logbook_app.store.logbook_store import LogbookStore
 from logbook_app.store.taking_back import take_back
 
@@ -88,6 +91,7 @@ class Logbook:
         self._store = store
         self._now = now
         self._history = DiverHistory(store)
+        self._catalogue: tuple[int, DiveCatalogue] | None = None
         self.kit = DiversKit(store, now)
 
     @classmethod
@@ -170,6 +174,22 @@ class Logbook:
         self._store.bin(dive_id, self._now())
         return Changes(frozenset({dive_id}), totals=True)
 
+    def delete_dives(self, dive_ids: Sequence[str]) -> Changes:
+        """Put dives into the bin, all of them or none; `undo_import` of its `undo_id` takes it back.
+
+        Raises UnknownDive.
+        """
+        return delete_dives(self._store, dive_ids, self._now())
+
+    def tag_dives(
+        self, dive_ids: Sequence[str], add: Sequence[str] = (), remove: Sequence[str] = ()
+    ) -> Changes:
+        """Give dives tags and take tags from them, all of them or none, so that it can be taken back.
+
+        Raises UnknownDive, and RefusedRecord for a tag without a word.
+        """
+        return tag_dives(self._store, dive_ids, add, remove, self._now())
+
     def restore_dive(self, dive_id: str) -> Changes:
         """Take a dive out of the bin. Raises UnknownDive."""
         self._store.restore(dive_id)
@@ -228,9 +248,27 @@ class Logbook:
 
     def rows(self) -> list[DiveRow]:
         """Return every dive as the list shows it, the newest first."""
-        dives = self._store.dives()
-        shapes = self._history.outlines(dives)
-        return [dive_row(dive, shapes[dive.id]) for dive in reversed(dives)]
+        return list(reversed(self.catalogue().rows))
+
+    def catalogue(self) -> DiveCatalogue:
+        """Return all dives ready to be filtered and sorted, read once until something changes."""
+        revision = self._store.revision()
+        if self._catalogue is None or self._catalogue[0] != revision:
+            dives = self._store.dives()
+            shapes = self._history.outlines(dives)
+            rows = [dive_row(dive, shapes[dive.id]) for dive in dives]
+            self._catalogue = (revision, DiveCatalogue(dives, rows, self._store.places()))
+        return self._catalogue[1]
+
+    def find_dives(
+        self,
+        wanted: DiveFilter = EVERY_DIVE,
+        order: DiveOrder = DiveOrder.NEWEST,
+        grouping: Grouping = Grouping.NONE,
+    ) -> FoundDives:
+        """Return the dives that are wanted, in their order, with what they add up to."""
+        with_words = self._store.places_with(wanted.text) if wanted.text else None
+        return self.catalogue().find(wanted, order, grouping, with_words)
 
     def dive(self, dive_id: str) -> Dive:
         """Return one record. Raises UnknownDive."""

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from logbook_app.analysis.dive_filter import DiveFilter, DiveOrder, Grouping, Named, Whose
 from logbook_app.analysis.dive_row import DiveRow
 from logbook_app.dive.record import Dive
-from logbook_app.dive.search_words import kit_of, words_in
+from logbook_app.dive.search_words import kit_of, same_name, words_in
 
 Numbers: TypeAlias = NDArray[np.int64]
 Floats: TypeAlias = NDArray[np.float64]
@@ -169,7 +169,7 @@ class DiveCatalogue:
 
     def _with_a_name(self, kind: Named, names: Sequence[str]) -> Mask:
         holds = np.zeros(len(self.rows), dtype=bool)
-        for key in map(_key, names):
+        for key in map(same_name, names):
             if key in self._named[kind]:
                 holds[self._named[kind][key][1]] = True
         return holds
@@ -200,6 +200,8 @@ class DiveCatalogue:
         """Bring the dives of a group together, the newest group first, and sum up each."""
         names, group_of = self._groups[grouping]
         ranks = group_of[places] if oldest_first else -group_of[places]
+        if grouping is Grouping.TRIP:  # what is of no trip comes last either way
+            ranks = np.where(group_of[places] == 0, len(names), ranks)
         places = places[np.argsort(ranks, kind="stable")]
         of_each = group_of[places]
         starts = np.flatnonzero(np.concatenate(([True], of_each[1:] != of_each[:-1])))
@@ -257,7 +259,7 @@ class DiveCatalogue:
         years = sorted({row.began_local.year for row in self.rows})
         year_of = np.searchsorted(years, [row.began_local.year for row in self.rows])
         trips = sorted(self._named[Named.TRIP].values(), key=lambda trip: int(trip[1][-1]))
-        trip_of = np.zeros(len(self.rows), dtype=np.int64)  # dives without a trip are the oldest group
+        trip_of = np.zeros(len(self.rows), dtype=np.int64)
         for number, (_, places) in enumerate(trips, start=1):
             trip_of[places] = number
         return {
@@ -281,15 +283,10 @@ def _by_name(dives: Sequence[Dive], kind: Named) -> dict[str, tuple[str, Numbers
     places: dict[str, list[int]] = {}
     for number, dive in enumerate(dives):
         for name in dict.fromkeys(_names_of(dive, kind)):
-            if key := _key(name):
+            if key := same_name(name):
                 names[key] = name
                 places.setdefault(key, []).append(number)
     return {key: (names[key], np.unique(np.array(found))) for key, found in places.items()}
-
-
-def _key(name: str) -> str:
-    """Return what two spellings of one name have in common."""
-    return " ".join(name.casefold().split())
 
 
 def _ranks(keys: Sequence[Any]) -> Numbers:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
-from typing import Final
+from typing import Any, Final
 
-from logbook_app.analysis.spoken_times import MONTHS
+from logbook_app.analysis.spoken_times import date_alone
 from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.language import _, later
 
 
 class Named(StrEnum):
@@ -78,7 +79,8 @@ class DiveFilter:
 
     def with_names(self, kind: Named, names: tuple[str, ...]) -> DiveFilter:
         """Return the filter with other names of one kind."""
-        return replace(self, **{kind.value: names})
+        wanted: dict[str, Any] = {kind.value: names}
+        return replace(self, **wanted)
 
     @property
     def wants_all(self) -> bool:
@@ -89,14 +91,14 @@ class DiveFilter:
 EVERY_DIVE: Final = DiveFilter()
 
 _JOINED: Final = {
-    Named.SITE: "at {names}",
-    Named.BUDDY: "with {names}",
-    Named.GAS: "on {names}",
-    Named.KIT: "dived with {names}",
-    Named.TAG: "tagged {names}",
-    Named.TRIP: "of the trip {names}",
+    Named.SITE: later("at {names}"),
+    Named.BUDDY: later("with {names}"),
+    Named.GAS: later("on {names}"),
+    Named.KIT: later("dived with {names}"),
+    Named.TAG: later("tagged {names}"),
+    Named.TRIP: later("of the trip {names}"),
 }
-_WHOSE: Final = {Whose.ALL: "", Whose.OWN: "your own", Whose.OTHERS: "those of other divers"}
+_WHOSE: Final = {Whose.ALL: "", Whose.OWN: later("your own"), Whose.OTHERS: later("those of other divers")}
 
 
 def filter_words(wanted: DiveFilter, units: SpokenUnits) -> str:
@@ -106,11 +108,11 @@ def filter_words(wanted: DiveFilter, units: SpokenUnits) -> str:
     'with “ray” in them, 20 m or deeper, with Imke or Tom'
     """
     parts = [
-        "with “{text}” in them".format(text=" ".join(wanted.text.split())) if wanted.text.strip() else "",
+        _("with “{text}” in them").format(text=" ".join(wanted.text.split())) if wanted.text.strip() else "",
         day_words(wanted.first_day, wanted.last_day),
         depth_words(wanted.least_m, wanted.most_m, units),
-        *(_JOINED[kind].format(names=either(wanted.names(kind))) for kind in Named if wanted.names(kind)),
-        _WHOSE[wanted.whose],
+        *(_(_JOINED[kind]).format(names=either(wanted.names(kind))) for kind in Named if wanted.names(kind)),
+        _(_WHOSE[wanted.whose]),
     ]
     return ", ".join(part for part in parts if part)
 
@@ -118,36 +120,33 @@ def filter_words(wanted: DiveFilter, units: SpokenUnits) -> str:
 def day_words(first: date | None, last: date | None) -> str:
     """Return a span of days: `from 3 May 2026`, `on 3 May 2026`, `in 2026`; empty for any day."""
     if first is None or last is None:
-        words = ("until {day}", last) if last else ("from {day}", first)
-        return words[0].format(day=_day(words[1])) if words[1] else ""
+        if last:
+            return _("until {day}").format(day=date_alone(last))
+        return _("from {day}").format(day=date_alone(first)) if first else ""
     if first == last:
-        return "on {day}".format(day=_day(first))
+        return _("on {day}").format(day=date_alone(first))
     if (first, last) == (date(first.year, 1, 1), date(first.year, 12, 31)):
-        return "in {year}".format(year=first.year)
-    return "from {first} to {last}".format(first=_day(first), last=_day(last))
+        return _("in {year}").format(year=first.year)
+    return _("from {first} to {last}").format(first=date_alone(first), last=date_alone(last))
 
 
 def depth_words(least_m: float | None, most_m: float | None, units: SpokenUnits) -> str:
     """Return a span of depths: `20 m or deeper`, `12 to 20 m`; empty for any depth."""
     if least_m is not None and most_m is not None:
-        return "{least} to {most} deep".format(least=_depth(least_m, units), most=_depth(most_m, units))
+        return _("{least} to {most} deep").format(least=_depth(least_m, units), most=_depth(most_m, units))
     if least_m is not None:
-        return "{depth} or deeper".format(depth=_depth(least_m, units))
-    return "{depth} or shallower".format(depth=_depth(most_m, units)) if most_m is not None else ""
+        return _("{depth} or deeper").format(depth=_depth(least_m, units))
+    return _("{depth} or shallower").format(depth=_depth(most_m, units)) if most_m is not None else ""
 
 
 def either(names: tuple[str, ...]) -> str:
     """Return names of which one holds: `Imke`, `Imke or Tom`, `Imke, Tom or 3 more`."""
     if len(names) > 3:
-        names = (*names[:2], "{count} more".format(count=len(names) - 2))
+        names = (*names[:2], _("{count} more").format(count=len(names) - 2))
     *others, last = names
-    return "{names} or {last}".format(names=", ".join(others), last=last) if others else last
+    return _("{names} or {last}").format(names=", ".join(others), last=last) if others else last
 
 
 def _depth(depth_m: float, units: SpokenUnits) -> str:
     whole = units.round_depth(depth_m)
     return whole if not units.metric or depth_m == round(depth_m) else units.depth(depth_m)
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"

@@ -52,7 +52,7 @@ class ImportReport:
 class PastChange:
     """An import, a join or a shift of clocks that can be, or was, taken back.
 
-    kind    `import`, `join` or `shift`
+    kind    `import`, `join`, `shift`, `delete` or `tags`
     dives   ids of every dive that it touched
     report  of an import, as it was told then; None for the others
     """

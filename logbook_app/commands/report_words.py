@@ -65,8 +65,13 @@ def offer_words(offer: Offer) -> str:
 def past_change_words(past: PastChange) -> str:
     """Return an import, a join or a shift of clocks in one line."""
     if past.report is None:
-        moved = f"clock moved, {spoken_dives(len(past.dives))}"
-        what = {"join": "two records made one", "shift": moved}.get(past.kind, past.kind)
+        dives = spoken_dives(len(past.dives))
+        what = {
+            "join": "two records made one",
+            "shift": f"clock moved, {dives}",
+            "delete": f"deleted, {dives}",
+            "tags": f"tags changed, {dives}",
+        }.get(past.kind, past.kind)
     else:
         what = f"import, {len(past.report.added)} added, {len(past.report.joined)} joined"
     undone = f", taken back {past.undone_at:%Y-%m-%d %H:%M} UTC" if past.undone_at else ""

@@ -79,8 +79,14 @@ def kit_of(dive: Dive) -> tuple[str, ...]:
         ),
         *(recording.recorder for recording in dive.recordings),
         *pieces,
+        *(used.name for used in dive.kit),
     )
-    return tuple(dict.fromkeys(name for name in named if name.strip()))
+    return tuple({same_name(name): name for name in named if name.strip()}.values())
+
+
+def same_name(name: str) -> str:
+    """Return what all spellings of a name have in common."""
+    return " ".join(name.casefold().split())
 
 
 def _texts(dive: Dive) -> Iterator[str]:

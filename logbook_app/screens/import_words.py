@@ -22,6 +22,8 @@ TAKEN_BACK = {
     "import": "The import is taken back. Bring the same files in again to have it back.",
     "join": "They are two dives again.",
     "shift": "The clock is as it was.",
+    "delete": "The dives are back in the logbook.",
+    "tags": "The tags are as they were.",
 }
 
 
@@ -152,8 +154,10 @@ def past_line(change: PastChange, now: datetime) -> PastLine:
         line = f"{stopped}{counts_words(change.report)}."
     elif change.kind == "join":
         line = "Two records made one dive."
-    else:
+    elif change.kind == "shift":
         line = f"The clock of {many} moved."
+    else:
+        line = f"{many} deleted." if change.kind == "delete" else f"Tags of {many} changed."
     if change.undone_at is not None:
         undone = change.undone_at.astimezone(now.tzinfo)
         line = f"{line} Taken back on {full_date(undone)}, {clock_time(undone)}."

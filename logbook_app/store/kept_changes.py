@@ -20,7 +20,7 @@ from logbook_app.store.dive_rows import dive_from_text, dive_to_text, instant_fr
 class KeptChange:
     """One change that can be taken back.
 
-    kind       `import`, `join` or `shift`
+    kind       `import`, `join`, `shift`, `delete` or `tags`
     at         when it was made [UTC]
     added      ids of the dives it brought
     binned     ids of the dives it put into the bin

@@ -144,6 +144,23 @@ class LogbookStore:
         with reading(self._connection, self.path):
             return read_dives(self._connection, where)
 
+    def dives_named(self, dive_ids: Iterable[str]) -> list[Dive]:
+        """Return the dives of these ids in order of their start, each once, in the bin or not.
+
+        Raises UnknownDive where one of them is not there.
+        """
+        wanted = list(dict.fromkeys(dive_ids))
+        found: dict[str, Dive] = {}
+        with reading(self._connection, self.path):
+            for at in range(0, len(wanted), _AT_A_TIME):
+                some = wanted[at : at + _AT_A_TIME]
+                where = f"dives.id IN ({', '.join('?' * len(some))})"
+                found |= {dive.id: dive for dive in read_dives(self._connection, where, some)}
+        for dive_id in wanted:
+            if dive_id not in found:
+                raise _unknown(dive_id)
+        return sorted(found.values(), key=lambda dive: (dive.began_at, dive.id))
+
     def places_with(self, text: str) -> list[int] | None:
         """Return the places of the dives that have all words of a text; None where it has no word.
 
