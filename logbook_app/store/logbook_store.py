@@ -8,12 +8,13 @@ it changes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from logbook_app.dive.history import DELETE, EDIT, PRESENT, RESTORE, UNDO, FieldChange, changed_fields
 from logbook_app.dive.problems import LogbookError, RefusedRecord, UnknownDive
 from logbook_app.dive.profile import Profile, profile_digest, profile_from_bytes, profile_to_bytes
 from logbook_app.dive.record import Dive
@@ -23,6 +24,7 @@ from logbook_app.store.dive_rows import (
     read_dives,
     write_dives,
 )
+from logbook_app.store.history_rows import Told, read_change, read_history, write_history
 from logbook_app.store.kept_changes import KeptChange, mark_undone, read_changes, write_change
 from logbook_app.store.kit_shelf import KitShelf
 from logbook_app.store.logbook_file import change, open_logbook_file, prepare, reading, trouble_in_words
@@ -45,6 +47,7 @@ class LogbookStore:
     """One logbook file, opened or made.
 
     path   of the file; its folder is made where there is none
+    now    the clock by which the history tells when something was changed
 
     One object serves one thread at a time. Another object, thread or program may have the same file
     open: writers wait for each other, readers never wait.
@@ -53,8 +56,9 @@ class LogbookStore:
     program; the file is then left as it was.
     """
 
-    def __init__(self, path: Path | str) -> None:
+    def __init__(self, path: Path | str, now: Callable[[], datetime] = lambda: datetime.now(UTC)) -> None:
         self.path = Path(path)
+        self._now = now
         self._connection = open_logbook_file(self.path)
         try:
             with trouble_in_words(self.path):
@@ -79,19 +83,20 @@ class LogbookStore:
         with trouble_in_words(self.path):
             self._connection.close()
 
-    def save(self, entries: Iterable[tuple[Dive, Sequence[Profile]]]) -> None:
+    def save(self, entries: Iterable[tuple[Dive, Sequence[Profile]]], why: str = EDIT) -> int:
         """Keep dives with their profiles, inserted or replaced by id, all of them or none.
 
         entries   each dive with the profiles that its recordings name and that are not kept yet;
                   of two with the same id the later counts
+        why       what the history tells of it; the number of the change is returned, 0 where nothing changed
 
         Raises LogbookError where a recording names a profile that is neither given nor kept.
         """
         dives, samples = _packed(entries)
         if not dives:
-            return
+            return 0
         with self._change():
-            self._write(dives, samples)
+            return write_history(self._connection, self._write(dives, samples), self._now(), why)
 
     def save_together(
         self,
@@ -112,15 +117,42 @@ class LogbookStore:
         to_bin, from_bin  ids of dives to put into the bin and to take out of it
         """
         dives, samples = _packed(entries)
+        why = kept.kind if kept else UNDO if undone is not None else EDIT
         with self._change():
-            self._write(dives, samples)
-            for dive_id in to_bin:
-                self._move_in_change(dive_id, _TO_BIN, at)
-            for dive_id in from_bin:
-                self._move_in_change(dive_id, _FROM_BIN)
+            told = [*self._write(dives, samples), *self._move(to_bin, from_bin, at)]
+            write_history(self._connection, told, at, why)
             if undone is not None:
                 mark_undone(self._connection, undone, at)
             return write_change(self._connection, kept) if kept else 0
+
+    def rewrite(
+        self,
+        dives: Iterable[Dive],
+        at: datetime,
+        why: str,
+        *,
+        to_bin: Iterable[str] = (),
+        from_bin: Iterable[str] = (),
+    ) -> int:
+        """Change dives, and put some into the bin or take them out, all of it or none.
+
+        Returns the number of the change in the history, 0 where nothing changed.
+        """
+        changed, _ = _packed((dive, ()) for dive in dives)
+        with self._change():
+            told = [*self._write(changed, {}), *self._move(to_bin, from_bin, at)]
+            return write_history(self._connection, told, at, why)
+
+    def history(self, dive_id: str) -> list[FieldChange]:
+        """Return every change of a dive by field, the first one first. Raises UnknownDive."""
+        with reading(self._connection, self.path):
+            self._is_binned(dive_id)  # raises for one that is not there
+            return read_history(self._connection, dive_id)
+
+    def change_of(self, number: int) -> list[FieldChange]:
+        """Return all that one change did, in every dive; nothing where there was none of this number."""
+        with reading(self._connection, self.path):
+            return read_change(self._connection, number)
 
     def changes(self) -> list[KeptChange]:
         """Return every change that can be or was taken back, the first one first."""
@@ -204,15 +236,24 @@ class LogbookStore:
         )
         return dict(rows)
 
-    def bin(self, dive_id: str, at: datetime) -> None:
-        """Put a dive into the bin; one that is there already keeps its time. Raises UnknownDive."""
-        with self._change():
-            self._move_in_change(dive_id, _TO_BIN, at)
+    def bin(self, dive_id: str, at: datetime) -> int:
+        """Put a dive into the bin; one that is there already keeps its time. Raises UnknownDive.
 
-    def restore(self, dive_id: str) -> None:
-        """Take a dive out of the bin, as it was. Raises UnknownDive."""
-        with self._change():
-            self._move_in_change(dive_id, _FROM_BIN)
+        Returns the number of the change in the history, 0 where it was there already.
+        """
+        return self.rewrite((), at, DELETE, to_bin=[dive_id])
+
+    def restore(self, dive_id: str) -> int:
+        """Take a dive out of the bin, as it was. Raises UnknownDive.
+
+        Returns the number of the change in the history, 0 where it was not there.
+        """
+        return self.rewrite((), self._now(), RESTORE, from_bin=[dive_id])
+
+    def is_binned(self, dive_id: str) -> bool:
+        """Return whether a dive lies in the bin. Raises UnknownDive."""
+        with reading(self._connection, self.path):
+            return self._is_binned(dive_id)
 
     def binned(self) -> list[tuple[Dive, datetime]]:
         """Return the dives in the bin with the instant each went there, the latest first."""
@@ -337,22 +378,51 @@ class LogbookStore:
             "DELETE FROM derived WHERE dive_id = ?", ((dive_id,) for dive_id in dive_ids)
         )
 
-    def _write(self, dives: Mapping[str, Dive], samples: Mapping[str, bytes]) -> None:
-        """Keep dives and samples within a change, with all that follows."""
+    def _write(self, dives: Mapping[str, Dive], samples: Mapping[str, bytes]) -> list[Told]:
+        """Keep dives and samples within a change, with all that follows; return what changed."""
         if not dives:
-            return
+            return []
         self._connection.executemany("INSERT OR IGNORE INTO profiles VALUES (?, ?)", samples.items())
         self._refuse_missing_profiles(dives.values())
+        before = self._as_they_are(list(dives))
         self._drop_derived(dives)
         write_dives(self._connection, list(dives.values()))
         write_words(self._connection, dives.values(), self._full_text)
+        return [
+            (dive_id, *told)
+            for dive_id, dive in dives.items()
+            for told in changed_fields(before.get(dive_id), dive)
+        ]
 
-    def _move_in_change(self, dive_id: str, statement: str, *instants: datetime) -> None:
-        """Put a dive into the bin or take it out within a change, with all that follows."""
-        moved = self._connection.execute(statement, [dive_id, *map(instant_to_text, instants)])
-        if moved.rowcount == 0:
-            raise _unknown(dive_id)
+    def _as_they_are(self, dive_ids: Sequence[str]) -> dict[str, Dive]:
+        """Return those of the dives that are in the logbook, in the bin or not."""
+        found: list[Dive] = []
+        for at in range(0, len(dive_ids), _AT_A_TIME):
+            some = dive_ids[at : at + _AT_A_TIME]
+            marks = ", ".join("?" * len(some))
+            found += read_dives(self._connection, f"dives.id IN ({marks})", some)
+        return {dive.id: dive for dive in found}
+
+    def _move(self, to_bin: Iterable[str], from_bin: Iterable[str], at: datetime) -> list[Told]:
+        """Put dives into the bin and take others out within a change; return which of them moved."""
+        into = [told for dive_id in to_bin for told in self._move_in_change(dive_id, _TO_BIN, "false", at)]
+        out = [told for dive_id in from_bin for told in self._move_in_change(dive_id, _FROM_BIN, "true")]
+        return [*into, *out]
+
+    def _move_in_change(
+        self, dive_id: str, statement: str, present: str, *instants: datetime
+    ) -> Iterator[Told]:
+        before = "false" if self._is_binned(dive_id) else "true"
+        self._connection.execute(statement, [dive_id, *map(instant_to_text, instants)])
         self._drop_derived([dive_id])
+        if before != present:
+            yield dive_id, PRESENT, before, present
+
+    def _is_binned(self, dive_id: str) -> bool:
+        found = self._connection.execute("SELECT binned_at FROM dives WHERE id = ?", [dive_id]).fetchone()
+        if found is None:
+            raise _unknown(dive_id)
+        return found[0] is not None
 
 
 def _packed(entries: Iterable[tuple[Dive, Sequence[Profile]]]) -> tuple[dict[str, Dive], dict[str, bytes]]:

@@ -202,12 +202,41 @@ def words_to_search(database: Database) -> None:
     database.execute("ALTER TABLE logbook ADD COLUMN words_indexed INTEGER NOT NULL DEFAULT 0")
 
 
+def what_became_of_each_record(database: Database) -> None:
+    """Every change of a record by field. SQLite itself refuses to change or take away a line of it.
+
+    `origin` is the device that a change was made on, empty for this one: a line with its instant and origin
+    is a stamp on one field, which is what two devices need to tell each other.
+    """
+    columns = {
+        "id": int,
+        "change": int,
+        "record_kind": str,
+        "record_id": str,
+        "field": str,
+        "before": str,
+        "after": str,
+        "at": str,
+        "why": str,
+        "origin": str,
+    }
+    database.create_table("history", columns, pk="id", not_null=set(columns) - {"id"})
+    database.execute("CREATE INDEX history_of_record ON history (record_kind, record_id)")
+    database.execute("CREATE INDEX history_by_change ON history (change)")
+    for deed in ("UPDATE", "DELETE"):
+        database.execute(
+            f"CREATE TRIGGER history_refuses_{deed.lower()} BEFORE {deed} ON history"
+            " BEGIN SELECT RAISE(ABORT, 'the history is only added to'); END"
+        )
+
+
 MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     first_logbook,
     changes_that_can_be_undone,
     trips_of_dives,
     kit_and_its_care,
     words_to_search,
+    what_became_of_each_record,
 )
 
 
