@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from logbook_app.analysis.clock_shift import shifted
 from logbook_app.analysis.import_report import PastChange, report_from_text
 from logbook_app.analysis.same_dive import could_be_one, told_dive
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.joined_dive import joined
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.dive.shifted_dive import shifted
 from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
 

@@ -7,10 +7,11 @@ A `Logbook` belongs to one thread; a second one may have the same file open.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from logbook_app.analysis.accident_record import (
     AccidentRecord,
@@ -38,10 +39,13 @@ from logbook_app.analysis.way_up_series import WayUpSeries, way_up_series
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, settings_to_text
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
+from logbook_app.dive.history import BY_HAND, EDIT, LEAD, FieldChange
 from logbook_app.dive.joined_dive import lead_with
 from logbook_app.dive.problems import LogbookError, RefusedRecord
 from logbook_app.dive.profile import Profile
-from logbook_app.dive.record import Dive
+from logbook_app.dive.record import Dive, Site
+from logbook_app.dive_edits import change_dive, change_site, dives_at_site_of, put_back
+from logbook_app.dive_edits import take_back as take_back_edit
 from logbook_app.diver_history import DiverHistory, mended_samples
 from logbook_app.divers_kit import DiversKit
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
@@ -68,6 +72,7 @@ __all__ = [
     "ColumnUse",
     "DiveRow",
     "DiveView",
+    "FieldChange",
     "ImportReport",
     "Logbook",
     "PastChange",
@@ -97,7 +102,8 @@ class Logbook:
     @classmethod
     def open(cls, path: Path | str, *, now: Callable[[], datetime] | None = None) -> Logbook:
         """Open or make the logbook file. Raises LogbookError where it cannot be used."""
-        return cls(LogbookStore(path), now or (lambda: datetime.now(UTC)))
+        now = now or (lambda: datetime.now(UTC))
+        return cls(LogbookStore(path, now), now)
 
     def close(self) -> None:
         """Close the file."""
@@ -160,19 +166,62 @@ class Logbook:
         """Keep a dive written down by hand, with the next number. Raises RefusedRecord."""
         dive = replace(dive_by_hand(entry), number=next_free_number(self._store))
         self._refuse_a_second_place(dive)
-        return dive, self.keep_dives([dive])
+        return dive, self.keep_dives([dive], BY_HAND)
 
-    def keep_dives(self, dives: Sequence[Dive]) -> Changes:
-        """Keep records without samples as they are, all of them or none."""
-        self._store.save([(dive, ()) for dive in dives])
-        return Changes(frozenset(dive.id for dive in dives), totals=True)
+    def keep_dives(self, dives: Sequence[Dive], why: str = EDIT) -> Changes:
+        """Keep records without samples as they are, all of them or none; the history tells why."""
+        number = self._store.save([(dive, ()) for dive in dives], why)
+        return Changes(frozenset(dive.id for dive in dives), totals=True, change_id=number)
 
     # Changing what is there
 
+    def change_dive(self, dive_id: str, **given: Any) -> Changes:
+        """Give fields of a dive anew, under their names in the record; one change, kept in the history.
+
+        given   see `dive.edited_dive.edited`
+
+        Raises UnknownDive, and RefusedRecord where the dive would contradict itself; nothing is then changed.
+        """
+        return change_dive(self._store, dive_id, given, self._now())
+
+    def change_site(self, dive_id: str, site: Site | None, *, everywhere: bool = False) -> Changes:
+        """Say anew where a dive was.
+
+        everywhere   what differs from the dive's site is changed in every dive there, in one change
+
+        Raises as `change_dive` does.
+        """
+        return change_site(self._store, dive_id, site, everywhere, self._now())
+
+    def dives_at_site_of(self, dive_id: str) -> int:
+        """Return how many dives were at the site of this one, itself among them. Raises UnknownDive."""
+        return dives_at_site_of(self._store, dive_id)
+
+    def history(self, dive_id: str) -> list[FieldChange]:
+        """Return every change of a dive by field, the first one first. Raises UnknownDive."""
+        return self._store.history(dive_id)
+
+    def take_back(self, change_id: int) -> Changes:
+        """Take back one change of the history, in every field that nobody has changed since.
+
+        Raises UnknownChange where there is none of this number.
+        """
+        return take_back_edit(self._store, change_id, self._now())
+
+    def put_back(self, dive_id: str, ids: Iterable[int]) -> Changes:
+        """Let fields of a dive say again what they said before a change; that is a change as well.
+
+        ids   of lines of its history
+
+        Raises UnknownDive, UnknownChange where its history has no such line, and RefusedRecord where what
+        they said would contradict the dive as it is.
+        """
+        return put_back(self._store, dive_id, ids, self._now())
+
     def delete_dive(self, dive_id: str) -> Changes:
         """Put a dive into the bin; `restore_dive` takes it out again. Raises UnknownDive."""
-        self._store.bin(dive_id, self._now())
-        return Changes(frozenset({dive_id}), totals=True)
+        number = self._store.bin(dive_id, self._now())
+        return Changes(frozenset({dive_id}), totals=True, change_id=number)
 
     def delete_dives(self, dive_ids: Sequence[str]) -> Changes:
         """Put dives into the bin, all of them or none; `undo_import` of its `undo_id` takes it back.
@@ -192,8 +241,8 @@ class Logbook:
 
     def restore_dive(self, dive_id: str) -> Changes:
         """Take a dive out of the bin. Raises UnknownDive."""
-        self._store.restore(dive_id)
-        return Changes(frozenset({dive_id}), totals=True)
+        number = self._store.restore(dive_id)
+        return Changes(frozenset({dive_id}), totals=True, change_id=number)
 
     def binned(self) -> list[tuple[Dive, datetime]]:
         """Return the dives in the bin with the instant each went there, the latest first."""
@@ -206,7 +255,7 @@ class Logbook:
 
         Raises UnknownDive, and RefusedRecord where the dive has no recording of this name.
         """
-        return self.keep_dives([lead_with(self._store.dive(dive_id), fingerprint)])
+        return self.keep_dives([lead_with(self._store.dive(dive_id), fingerprint)], LEAD)
 
     def doubles(self, dive_ids: Sequence[str] | None = None) -> list[JoinOffer]:
         """Return what seems to be one dive kept as two, among all dives or for some of them."""

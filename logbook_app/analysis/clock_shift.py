@@ -16,7 +16,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 from statistics import median
@@ -57,16 +57,6 @@ class ShiftOffer:
     dive_ids: tuple[str, ...]
     minutes: int
     words: str
-
-
-def shifted(dive: Dive, minutes: float) -> Dive:
-    """Return the dive begun that much later, by every recorder of it; the offset from UTC stays."""
-    later = timedelta(minutes=minutes)
-    recordings = (
-        replace(r, account=replace(r.account, began_at=r.account.began_at + later)) if r.account else r
-        for r in dive.recordings
-    )
-    return replace(dive, began_at=dive.began_at + later, recordings=tuple(recordings))
 
 
 def shift_offers(new: Sequence[Dive], others: Iterable[Dive], profile_of: ProfileOf) -> list[ShiftOffer]:

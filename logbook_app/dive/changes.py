@@ -9,8 +9,9 @@ from dataclasses import dataclass
 class Changes:
     """What a change touched, so that a screen refreshes that and nothing else.
 
-    kit       pieces of kit, what is due of them, or sets
-    undo_id   names a change that can be taken back as a whole, 0 for any other
+    kit        pieces of kit, what is due of them, or sets
+    undo_id    names an import, a join or a shift that can be taken back as a whole, 0 for any other
+    change_id  number of the change in the history, for what is taken back by field; 0 where nothing changed
     """
 
     dives: frozenset[str] = frozenset()
@@ -18,3 +19,4 @@ class Changes:
     settings: bool = False
     kit: bool = False
     undo_id: int = 0
+    change_id: int = 0

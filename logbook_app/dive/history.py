@@ -20,6 +20,7 @@ from enum import Enum
 from typing import Any, Final
 
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.record import Account, Dive, Recording, Site, Water
 from logbook_app.physics.breathing_gas import BreathingGas
 
@@ -32,6 +33,7 @@ NOT_THERE: Final = "null"
 BY_HAND, EDIT, PUT_BACK, UNDO = "hand", "edit", "put back", "undo"
 IMPORT, JOIN, SHIFT, LEAD = "import", "join", "shift", "lead"
 DELETE, RESTORE = "delete", "restore"
+
 
 @dataclass(frozen=True, slots=True)
 class FieldChange:
@@ -157,6 +159,7 @@ _READ: Final[dict[str, Any]] = {
     "water": Water,
     "cylinders": _cylinders,
     "recordings": _recordings,
+    "kit": lambda told: tuple(UsedKit(**each) for each in told),
     "buddies": tuple,
     "tags": tuple,
 }

@@ -45,5 +45,7 @@ def _read(connection: sqlite3.Connection, where: str, *values: Any) -> list[Fiel
 
 
 def _field_change(row: tuple[Any, ...]) -> FieldChange:
-    *before, at, why, origin = row
-    return FieldChange(*before, instant_from_text(at), why, origin)
+    number, change, kind, record_id, field, before, after, at, why, origin = row
+    return FieldChange(
+        number, change, kind, record_id, field, before, after, instant_from_text(at), why, origin
+    )

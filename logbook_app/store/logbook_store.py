@@ -182,12 +182,8 @@ class LogbookStore:
         Raises UnknownDive where one of them is not there.
         """
         wanted = list(dict.fromkeys(dive_ids))
-        found: dict[str, Dive] = {}
         with reading(self._connection, self.path):
-            for at in range(0, len(wanted), _AT_A_TIME):
-                some = wanted[at : at + _AT_A_TIME]
-                where = f"dives.id IN ({', '.join('?' * len(some))})"
-                found |= {dive.id: dive for dive in read_dives(self._connection, where, some)}
+            found = self._as_they_are(wanted)
         for dive_id in wanted:
             if dive_id not in found:
                 raise _unknown(dive_id)

@@ -19,11 +19,11 @@ from logbook_app.analysis.clock_shift import (
     lag_and_gap,
     shapes_agree,
     shift_offers,
-    shifted,
     spoken_shift,
 )
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Account, Dive, Recording
+from logbook_app.dive.shifted_dive import shifted
 
 
 def wandering(seed: int, minutes: int = 45, every_s: float = 10.0) -> Profile:
