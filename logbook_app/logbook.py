@@ -299,14 +299,20 @@ class Logbook:
         """Return every dive as the list shows it, the newest first."""
         return list(reversed(self.catalogue().rows))
 
-    def catalogue(self) -> DiveCatalogue:
-        """Return all dives ready to be filtered and sorted, read once until something changes."""
+    def catalogue(self, *, pictures: bool = True) -> DiveCatalogue:
+        """Return all dives ready to be filtered and sorted, read once until something changes.
+
+        pictures   False leaves the small pictures out, which are drawn once from the samples
+        """
         revision = self._store.revision()
         if self._catalogue is None or self._catalogue[0] != revision:
             dives = self._store.dives()
-            shapes = self._history.outlines(dives)
-            rows = [dive_row(dive, shapes[dive.id]) for dive in dives]
-            self._catalogue = (revision, DiveCatalogue(dives, rows, self._store.places()))
+            shapes = self._history.outlines(dives) if pictures else {}
+            rows = [dive_row(dive, shapes.get(dive.id, b"")) for dive in dives]
+            made = DiveCatalogue(dives, rows, self._store.places())
+            if not pictures:
+                return made
+            self._catalogue = (revision, made)
         return self._catalogue[1]
 
     def find_dives(
@@ -316,8 +322,11 @@ class Logbook:
         grouping: Grouping = Grouping.NONE,
     ) -> FoundDives:
         """Return the dives that are wanted, in their order, with what they add up to."""
-        with_words = self._store.places_with(wanted.text) if wanted.text else None
-        return self.catalogue().find(wanted, order, grouping, with_words)
+        return self.catalogue().find(wanted, order, grouping, self.places_with(wanted.text))
+
+    def places_with(self, text: str) -> list[int] | None:
+        """Return where the words of a text are written, as `DiveCatalogue.find` takes it."""
+        return self._store.places_with(text)
 
     def dive(self, dive_id: str) -> Dive:
         """Return one record. Raises UnknownDive."""

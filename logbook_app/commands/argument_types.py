@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 import click
@@ -77,6 +77,35 @@ class Gas(click.ParamType[Any]):
             return parse_gas(str(value))
         except ValueError as error:
             self.fail(str(error), param, ctx)
+
+
+class Day(click.ParamType[Any]):
+    """A day, such as 2026-11-14."""
+
+    name = "YYYY-MM-DD"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value!r} is not a day. Write it as 2026-11-14.", param, ctx)
+
+
+class Depth(click.ParamType[Any]):
+    """A depth in metres."""
+
+    name = "M"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        try:
+            depth_m = float(value)
+        except ValueError:
+            self.fail(f"{value!r} is not a depth. Write metres, as in 18.", param, ctx)
+        if not 0 <= depth_m <= GREATEST_DEPTH_M:
+            self.fail(f"{value!r} is outside 0 to {GREATEST_DEPTH_M:g} m.", param, ctx)
+        return depth_m
 
 
 class Depths(click.ParamType[Any]):

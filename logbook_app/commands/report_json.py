@@ -95,6 +95,8 @@ def listed_dive_to_json(dive: Dive) -> dict[str, Any]:
         "site": dive.site.name if dive.site else None,
         "buddies": list(dive.buddies),
         "gas": dive.gas_words,
+        "trip": dive.trip or None,
+        "tags": list(dive.tags),
         "estimate": dive.estimate,
         "diver": dive.diver or None,
     }

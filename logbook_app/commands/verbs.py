@@ -36,6 +36,7 @@ from logbook_app.commands.report_words import (
     sheet_words,
     surface_words,
 )
+from logbook_app.commands.wanted_dives import find_wanted, wanted_dives
 from logbook_app.files.logbook_json import analysis_to_json, dive_to_json
 from logbook_app.logbook import PAPER_SIZES, Changes, Logbook, ReadOptions
 from logbook_app.physics.breathing_gas import BreathingGas
@@ -80,12 +81,17 @@ def import_files(
 
 
 @click.command()
+@wanted_dives
 @as_json
 @click.pass_context
-def list_dives(context: click.Context, as_json: bool) -> None:
-    """List the dives, oldest first."""
+def list_dives(context: click.Context, /, as_json: bool, **wanted: Any) -> None:
+    """List the dives, all of them or those that are asked for.
+
+    Names are found by the beginning of their words, whatever their case and accents. Where several
+    things are asked for, all of them hold.
+    """
     logbook = _opened(context)
-    listed = logbook.dives()
+    listed = find_wanted(logbook, **wanted)
     if as_json:
         _print_json([listed_dive_to_json(dive) for dive in listed])
         return
