@@ -41,7 +41,7 @@ from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, s
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.history import BY_HAND, EDIT, LEAD, FieldChange
 from logbook_app.dive.joined_dive import lead_with
-from logbook_app.dive.problems import LogbookError, RefusedRecord
+from logbook_app.dive.problems import LogbookError, Problem, RefusedRecord
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Site
 from logbook_app.dive_edits import change_dive, change_site, dives_at_site_of, put_back
@@ -62,6 +62,8 @@ from logbook_app.logbook_import import ImportRun, next_free_number
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.several_dives import delete_dives, tag_dives
+from logbook_app.store.backup import Backup
+from logbook_app.store.care import LastBackup, PutBack, back_up, last_backup, restore
 from logbook_app.store.logbook_store import LogbookStore
 from logbook_app.store.taking_back import take_back
 
@@ -422,6 +424,29 @@ class Logbook:
         """Keep a half-made hand entry over a restart."""
         self._store.set_settings({"draft": text})
 
+    # The care of the file
+
+    def back_up(self, place: Path | str) -> Backup:
+        """Write the whole logbook to a file, or under the day's name into a folder. Raises LogbookError."""
+        return back_up(self._store, Path(place), self._now())
+
+    def last_backup(self) -> LastBackup | None:
+        """Return when the logbook was last backed up and where to, None where it never was."""
+        return last_backup(self._store)
+
+    def restore(self, path: Path | str) -> PutBack:
+        """Put a backup in the place of everything here; what was here is kept beside it as a backup.
+
+        Raises LogbookError where the backup is damaged or none; nothing is changed then.
+        """
+        done = restore(self._store, Path(path), self._now())
+        self._history = DiverHistory(self._store)
+        return done
+
+    def check(self) -> list[Problem]:
+        """Return what is wrong with the file, what is damaged before what is only odd."""
+        return self._store.damage() or self._store.oddities()
+
     # Taking dives out
 
     def export(
@@ -503,7 +528,8 @@ class Logbook:
         elevation_m: float | None = None,
     ) -> NextDive:
         if depths_m is None:
-            depths_m = USUAL_DEPTHS_M if self.settings().units == "metric" else USUAL_DEPTHS_FT_M
+            metric = SpokenUnits(self.settings().units).metric
+            depths_m = USUAL_DEPTHS_M if metric else USUAL_DEPTHS_FT_M
         surface_bar = state.surface_bar if elevation_m is None else surface_pressure_bar(elevation_m)
         carried = carried_to(surface_bar, state.at, state.after)
         return next_dive(state.at, carried, surface_bar, gas, self.rules(), depths_m)

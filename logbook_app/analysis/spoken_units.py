@@ -1,4 +1,4 @@
-"""Figures as the diver reads them: metric or imperial, with the unit always said.
+"""Figures as the diver reads them: each quantity in the unit they chose, and the unit always said.
 
 Everything inside Leadline is in metres, bar, litres and degrees Celsius; this is the last step
 before a person. The decimals are those a recorder's own resolution supports; the decimal mark is that
@@ -7,8 +7,9 @@ of the language that is spoken.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from logbook_app.dive.unit_choice import UnitChoice, unit_choice
 from logbook_app.language import _, ngettext, number
 from logbook_app.physics.units import (
     cubic_feet_from_litres,
@@ -23,13 +24,21 @@ NARROW_SPACE = "\u202f"  # between thousands, so that a number is never broken o
 
 @dataclass(frozen=True, slots=True)
 class SpokenUnits:
-    """Words for quantities in one system of units, `metric` or `imperial`."""
+    """Words for quantities in the diver's units.
 
-    system: str = "metric"
+    units   `metric`, `imperial` or a unit for each quantity: see `unit_choice`
+    """
+
+    units: str = "metric"
+    of: UnitChoice = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "of", unit_choice(self.units))
 
     @property
     def metric(self) -> bool:
-        return self.system != "imperial"
+        """True where depths are in metres."""
+        return self.of.depth == "m"
 
     def depth(self, depth_m: float) -> str:
         """Return `28.4 m` or `93 ft`."""
@@ -51,35 +60,39 @@ class SpokenUnits:
 
     def pressure(self, pressure_bar: float) -> str:
         """Return a cylinder's gauge pressure: `142 bar` or `2 060 psi`."""
-        if self.metric:
+        if self.of.pressure == "bar":
             return f"{pressure_bar:.0f} bar"
         return f"{_thousands(round(float(psi_from_bar(pressure_bar)), -1))} psi"
 
     def temperature(self, temperature_c: float) -> str:
         """Return `9 °C` or `48 °F`."""
-        if self.metric:
+        if self.of.temperature == "°C":
             return f"{temperature_c:.0f} °C"
         return f"{fahrenheit_from_celsius(temperature_c):.0f} °F"
 
     def gas_volume(self, volume_l: float) -> str:
         """Return a volume of free gas: `2 010 L` or `71.0 cu ft`."""
-        if self.metric:
+        if self.of.volume == "L":
             return f"{_thousands(volume_l)} L"
         return number(cubic_feet_from_litres(volume_l), ".1f") + " cu ft"
 
     def cylinder_volume(self, volume_l: float) -> str:
-        """Return a cylinder's water volume, in litres in both systems."""
+        """Return a cylinder's water volume, in litres always: in cubic feet it would be another figure."""
         return number(volume_l, ".3g") + " L"
 
     def minute_volume(self, minute_volume_l_min: float) -> str:
         """Return gas breathed a minute at the surface: `16.8 L/min` or `0.59 cu ft/min`."""
-        if self.metric:
+        if self.of.volume == "L":
             return number(minute_volume_l_min, ".1f") + " L/min"
         return number(cubic_feet_from_litres(minute_volume_l_min), ".2f") + " cu ft/min"
 
     def weight(self, weight_kg: float) -> str:
         """Return `6 kg` or `13 lb`."""
-        return number(weight_kg, "g") + " kg" if self.metric else f"{pounds_from_kilograms(weight_kg):.0f} lb"
+        return (
+            number(weight_kg, "g") + " kg"
+            if self.of.weight == "kg"
+            else f"{pounds_from_kilograms(weight_kg):.0f} lb"
+        )
 
 
 def spoken_duration(minutes: float) -> str:

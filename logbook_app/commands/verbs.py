@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 import click
 
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
-from logbook_app.catalogues import use_language
+from logbook_app.commands import care_verbs
 from logbook_app.commands.argument_types import ClockShift, Depths, Elevation, Gas, Instant, UtcOffset
+from logbook_app.commands.opened import as_json, opened, print_json, print_lines
 from logbook_app.commands.report_json import (
     changes_to_json,
     limits_to_json,
@@ -41,7 +40,6 @@ from logbook_app.files.logbook_json import analysis_to_json, dive_to_json
 from logbook_app.logbook import PAPER_SIZES, Changes, Logbook, ReadOptions
 from logbook_app.physics.breathing_gas import BreathingGas
 
-as_json = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
 paper_size = click.option(
     "--paper",
     type=click.Choice(list(PAPER_SIZES), case_sensitive=False),
@@ -67,14 +65,14 @@ def import_files(
     as_json: bool,
 ) -> None:
     """Read recordings into the logbook. Reading the same file again adds nothing."""
-    logbook = _opened(context)
+    logbook = opened(context)
     options = ReadOptions(utc_offset_min=utc_offset, csv_columns=csv_columns, diver=diver)
     progress = _progress_line() if sys.stderr.isatty() and not as_json else lambda _done, _all, _name: None
     report = logbook.import_files(files, options, progress)
     if as_json:
-        _print_json(report_to_json(report))
+        print_json(report_to_json(report))
     else:
-        _print_lines(import_words(report))
+        print_lines(import_words(report))
         for problem in report.problems:
             click.echo(problem.sentence(), err=True)
     context.exit(1 if report.problems else 0)
@@ -90,10 +88,10 @@ def list_dives(context: click.Context, /, as_json: bool, **wanted: Any) -> None:
     Names are found by the beginning of their words, whatever their case and accents. Where several
     things are asked for, all of them hold.
     """
-    logbook = _opened(context)
+    logbook = opened(context)
     listed = find_wanted(logbook, **wanted)
     if as_json:
-        _print_json([listed_dive_to_json(dive) for dive in listed])
+        print_json([listed_dive_to_json(dive) for dive in listed])
         return
     units = SpokenUnits(logbook.settings().units)
     for dive in listed:
@@ -107,15 +105,15 @@ def list_dives(context: click.Context, /, as_json: bool, **wanted: Any) -> None:
 @click.pass_context
 def show_dive(context: click.Context, dive_id: str, series: bool, as_json: bool) -> None:
     """Show one dive and what it did to the diver. ID is its id, or its number as in #41."""
-    logbook = _opened(context)
+    logbook = opened(context)
     view = logbook.dive_view(_dive_id(logbook, dive_id))
     if as_json or series:
         analysis = analysis_to_json(view.analysis, view.gas, with_series=series)
         analysis["mended"] = [mended_to_json(mended) for mended in view.mended]
         analysis["way_up"] = way_up_to_json(logbook.way_up(view), with_series=series)
-        _print_json({"dive": dive_to_json(view.dive), "analysis": analysis})
+        print_json({"dive": dive_to_json(view.dive), "analysis": analysis})
         return
-    _print_lines(dive_words(view, SpokenUnits(logbook.settings().units)))
+    print_lines(dive_words(view, SpokenUnits(logbook.settings().units)))
 
 
 @click.command()
@@ -125,14 +123,14 @@ def show_dive(context: click.Context, dive_id: str, series: bool, as_json: bool)
 @click.pass_context
 def show_surface(context: click.Context, at: datetime | None, pass_m: float | None, as_json: bool) -> None:
     """Show the state between dives: interval, load, oxygen, when to fly or cross a pass."""
-    logbook = _opened(context)
+    logbook = opened(context)
     state = logbook.surface(at)
     over = None if pass_m is None else logbook.time_to_go_up(pass_m, state.at)
     offset_min = state.after.utc_offset_min if state.after else 0
     if as_json:
-        _print_json(surface_to_json(state, offset_min, over))
+        print_json(surface_to_json(state, offset_min, over))
     else:
-        _print_lines(surface_words(state, offset_min, SpokenUnits(logbook.settings().units), over))
+        print_lines(surface_words(state, offset_min, SpokenUnits(logbook.settings().units), over))
 
 
 @click.command()
@@ -151,12 +149,12 @@ def show_limits(
     as_json: bool,
 ) -> None:
     """Show the next dive's no-stop limits by depth."""
-    logbook = _opened(context)
+    logbook = opened(context)
     found = logbook.limits(at, gas, depths_m, elevation_m)
     if as_json:
-        _print_json(limits_to_json(found))
+        print_json(limits_to_json(found))
         return
-    _print_lines(limits_words(found, SpokenUnits(logbook.settings().units)))
+    print_lines(limits_words(found, SpokenUnits(logbook.settings().units)))
 
 
 @click.command()
@@ -173,14 +171,14 @@ def export_dives(
 
     The forms are .uddf, .csv (one row a dive), .json, and .pdf (pages to print and sign).
     """
-    logbook = _opened(context)
+    logbook = opened(context)
     chosen = None if dive_ids is None else [_dive_id(logbook, one.strip()) for one in dive_ids.split(",")]
     if samples:
         written = logbook.export_samples(path, chosen)
     else:
         written = logbook.export(path, chosen, PAPER_SIZES[paper] if paper else None)
     if as_json:
-        _print_json({"written": written})
+        print_json({"written": written})
     else:
         what = "the samples of " if samples else ""
         click.echo(f"Wrote {what}{spoken_dives(written)} to {path}.")
@@ -198,11 +196,11 @@ def write_sheet(
     """Write one page (PDF) for those who treat a diver after an accident: the last 72 h, and what to ask."""
     if path.suffix.lower() != ".pdf":
         raise click.UsageError(f"{path.name}: the sheet is a PDF. Name a file that ends in .pdf.")
-    record = _opened(context).accident_sheet(path, at, PAPER_SIZES[paper] if paper else None)
+    record = opened(context).accident_sheet(path, at, PAPER_SIZES[paper] if paper else None)
     if as_json:
-        _print_json(sheet_to_json(record))
+        print_json(sheet_to_json(record))
     else:
-        _print_lines(sheet_words(record, path))
+        print_lines(sheet_words(record, path))
 
 
 @click.command()
@@ -210,11 +208,11 @@ def write_sheet(
 @click.pass_context
 def list_imports(context: click.Context, as_json: bool) -> None:
     """List what can be taken back: imports, joins and shifts of clocks, the latest first."""
-    past = _opened(context).imports()
+    past = opened(context).imports()
     if as_json:
-        _print_json([past_change_to_json(change) for change in past])
+        print_json([past_change_to_json(change) for change in past])
     else:
-        _print_lines(map(past_change_words, past))
+        print_lines(map(past_change_words, past))
 
 
 @click.command()
@@ -223,7 +221,7 @@ def list_imports(context: click.Context, as_json: bool) -> None:
 @click.pass_context
 def undo_import(context: click.Context, import_id: int, as_json: bool) -> None:
     """Take back an import, a join or a shift of clocks; dives that it added go to the bin."""
-    changes = _opened(context).undo_import(import_id)
+    changes = opened(context).undo_import(import_id)
     _print_changes(changes, as_json, f"Took it back; it touches {spoken_dives(len(changes.dives))}.")
 
 
@@ -234,7 +232,7 @@ def undo_import(context: click.Context, import_id: int, as_json: bool) -> None:
 @click.pass_context
 def same_dive(context: click.Context, keep: str, other: str, as_json: bool) -> None:
     """Make two records of one dive one, under the first one's id; the other goes to the bin."""
-    logbook = _opened(context)
+    logbook = opened(context)
     changes = logbook.join_dives(_dive_id(logbook, keep), _dive_id(logbook, other))
     _print_changes(changes, as_json, "Made them one dive.")
 
@@ -246,15 +244,15 @@ def same_dive(context: click.Context, keep: str, other: str, as_json: bool) -> N
 @click.pass_context
 def shift_clock(context: click.Context, shift: int, dive_ids: tuple[str, ...], as_json: bool) -> None:
     """Move the starts of dives whose recorder's clock was wrong."""
-    logbook = _opened(context)
+    logbook = opened(context)
     chosen = [_dive_id(logbook, dive_id) for dive_id in dive_ids]
     changes = logbook.shift_clock(chosen, shift)
     offers = logbook.doubles(chosen)
     if as_json:
-        _print_json(changes_to_json(changes) | {"offers": [offer_to_json(offer) for offer in offers]})
+        print_json(changes_to_json(changes) | {"offers": [offer_to_json(offer) for offer in offers]})
         return
     _print_changes(changes, as_json, f"Moved the start of {spoken_dives(len(changes.dives))}.")
-    _print_lines(map(offer_words, offers))
+    print_lines(map(offer_words, offers))
 
 
 @click.command()
@@ -264,7 +262,7 @@ def shift_clock(context: click.Context, shift: int, dive_ids: tuple[str, ...], a
 @click.pass_context
 def lead_with(context: click.Context, dive_id: str, fingerprint: str, as_json: bool) -> None:
     """Let another recording of a dive lead; `dive ID --json` names its recordings by their fingerprints."""
-    logbook = _opened(context)
+    logbook = opened(context)
     changes = logbook.lead_with(_dive_id(logbook, dive_id), fingerprint)
     _print_changes(changes, as_json, "This recording leads now.")
 
@@ -282,15 +280,10 @@ VERBS: dict[str, click.Command] = {
     "same-dive": same_dive,
     "shift-clock": shift_clock,
     "lead-with": lead_with,
+    "backup": care_verbs.back_up,
+    "restore": care_verbs.restore,
+    "check": care_verbs.check,
 }
-
-
-def _opened(context: click.Context) -> Logbook:
-    """Open the logbook for this command and close it when the command ends."""
-    logbook = context.obj.open_logbook(context.meta["logbook_path"])
-    context.call_on_close(logbook.close)
-    use_language(logbook.settings().language)
-    return logbook  # type: ignore[no-any-return]
 
 
 def _dive_id(logbook: Logbook, named: str) -> str:
@@ -313,17 +306,8 @@ def _progress_line() -> Callable[[int, int, str], None]:
 
 def _print_changes(changes: Changes, as_json: bool, words: str) -> None:
     if as_json:
-        _print_json(changes_to_json(changes))
+        print_json(changes_to_json(changes))
         return
     click.echo(words)
     if changes.undo_id:
         click.echo(f"To take it back: leadline undo-import {changes.undo_id}")
-
-
-def _print_json(value: Any) -> None:
-    click.echo(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False))
-
-
-def _print_lines(lines: Iterable[str]) -> None:
-    for line in lines:
-        click.echo(line)

@@ -7,12 +7,12 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.dive.unit_choice import unit_choice
 from logbook_app.language import LANGUAGES, SYSTEM, _
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
 from logbook_app.physics.equivalent_depths import HIGHEST_PPO2_LIMIT_BAR, WORKING_PPO2_LIMIT_BAR
 from logbook_app.physics.gradient_factors import GradientFactors
 
-UNIT_SYSTEMS = ("metric", "imperial")
 THEME_NAMES = ("day", "night")
 
 
@@ -23,6 +23,7 @@ class DiverSettings:
     factors              gradient factors, 40/85 unless chosen otherwise
     ascent_limit_m_min   above it an ascent is called fast [m/min]
     ppo2_limit_bar       for the greatest depth of a gas [bar]
+    units                `metric`, `imperial` or a unit for each quantity: see `unit_choice`
     text_scale           1 is the system's own text size
     language             `en`, `de`, or `system` for what the system speaks
 
@@ -41,8 +42,7 @@ class DiverSettings:
         _within("An ascent limit", self.ascent_limit_m_min, 3, 20, "m/min")
         _within("An oxygen limit", self.ppo2_limit_bar, 1.0, HIGHEST_PPO2_LIMIT_BAR, "bar")
         _within("A text size", self.text_scale, 0.8, 2.0, "times the usual")
-        if self.units not in UNIT_SYSTEMS:
-            raise RefusedRecord(f"Units are metric or imperial, not {self.units!r}.")
+        unit_choice(self.units)
         if self.theme not in THEME_NAMES:
             raise RefusedRecord(f"The theme is day or night, not {self.theme!r}.")
         if self.language not in (SYSTEM, *LANGUAGES):

@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from logbook_app.physics import units
+from logbook_app.dive.unit_choice import UNITS_OF, unit_choice
+from logbook_app.physics import units as convert
 from logbook_app.screens.asked_number import NumberAsked
 
 
@@ -64,10 +65,10 @@ _METRIC = {
     ),
 }
 
-_FEET = (units.metres_from_feet, units.feet_from_metres)
-_PSI = (units.bar_from_psi, units.psi_from_bar)
-_POUNDS = (units.kilograms_from_pounds, units.pounds_from_kilograms)
-_FAHRENHEIT = (units.celsius_from_fahrenheit, units.fahrenheit_from_celsius)
+_FEET = (convert.metres_from_feet, convert.feet_from_metres)
+_PSI = (convert.bar_from_psi, convert.psi_from_bar)
+_POUNDS = (convert.kilograms_from_pounds, convert.pounds_from_kilograms)
+_FAHRENHEIT = (convert.celsius_from_fahrenheit, convert.fahrenheit_from_celsius)
 
 _IMPERIAL = {
     "max_depth_m": Question(NumberAsked("Greatest depth", "ft", least=3, most=1148), *_FEET),
@@ -87,12 +88,24 @@ OXYGEN_PERCENT = NumberAsked("Oxygen", "%", least=4, most=100, decimals=1, first
 HELIUM_PERCENT = NumberAsked("Helium", "%", least=0, most=96, decimals=1, first=35)
 
 
-def questions(unit_system: str) -> dict[str, Question]:
+# Which quantity decides between the two.
+_QUANTITY = {
+    "max_depth_m": "depth",
+    "start_bar": "pressure",
+    "end_bar": "pressure",
+    "weights_kg": "weight",
+    "water_temperature_c": "temperature",
+}
+
+
+def questions(units: str) -> dict[str, Question]:
     """Return the numbers a hand entry asks for, by the field of the record that each becomes.
 
-    unit_system   "metric" or "imperial"
+    units   the diver's: `metric`, `imperial` or a unit for each quantity
 
     >>> questions("imperial")["max_depth_m"].recorded("100")
     30.48
     """
-    return _SAME_IN_BOTH | (_IMPERIAL if unit_system == "imperial" else _METRIC)
+    chosen = unit_choice(units)
+    metric = {name: getattr(chosen, of) == UNITS_OF[of][0] for name, of in _QUANTITY.items()}
+    return _SAME_IN_BOTH | {name: (_METRIC if metric[name] else _IMPERIAL)[name] for name in _QUANTITY}

@@ -16,6 +16,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from logbook_app.dive.problems import LogbookError
+from logbook_app.language import _, later
 
 APPLICATION_ID = int.from_bytes(b"Lead", "big")
 
@@ -26,19 +27,24 @@ WAIT_FOR_OTHERS_S = 10.0
 _SQLITE_MAGIC = b"SQLite format 3\0"
 _APPLICATION_ID_AT = 68  # https://www.sqlite.org/fileformat.html#the_database_header
 
+_NOT_ALLOWED = later("the system does not allow it; check who owns the file and its folder")
+_IN_USE = later("another program is writing to it; close that program or try again in a moment")
+_READ_ONLY = later("it is read-only; allow writing to it and its folder, or choose another place")
+_NO_PLACE = later("it cannot be opened; check that its folder is there and may be written to")
+_BAD_DISK = later("the disk does not answer as it should; check it before anything else is saved")
 _TROUBLE = {
-    sqlite3.SQLITE_FULL: "the disk is full; make room and try again, nothing of this change was kept",
-    sqlite3.SQLITE_READONLY: "it is read-only; allow writing to it and its folder, or choose another place",
-    sqlite3.SQLITE_PERM: "the system does not allow it; check who owns the file and its folder",
-    sqlite3.SQLITE_AUTH: "the system does not allow it; check who owns the file and its folder",
-    sqlite3.SQLITE_BUSY: "another program is writing to it; close that program or try again in a moment",
-    sqlite3.SQLITE_LOCKED: "another program is writing to it; close that program or try again in a moment",
-    sqlite3.SQLITE_NOTADB: "it is damaged or no longer a logbook; put back the last backup",
-    sqlite3.SQLITE_CORRUPT: "it is damaged; keep a copy of it as it is and put back the last backup",
-    sqlite3.SQLITE_CANTOPEN: "it cannot be opened; check that its folder is there and may be written to",
-    sqlite3.SQLITE_IOERR: "the disk does not answer as it should; check it before anything else is saved",
-    sqlite3.SQLITE_NOMEM: "there is not enough memory; close other programs and try again",
-    sqlite3.SQLITE_TOOBIG: "a value is too long to keep; shorten it and try again",
+    sqlite3.SQLITE_FULL: later("the disk is full; make room and try again, nothing of this change was kept"),
+    sqlite3.SQLITE_READONLY: _READ_ONLY,
+    sqlite3.SQLITE_PERM: _NOT_ALLOWED,
+    sqlite3.SQLITE_AUTH: _NOT_ALLOWED,
+    sqlite3.SQLITE_BUSY: _IN_USE,
+    sqlite3.SQLITE_LOCKED: _IN_USE,
+    sqlite3.SQLITE_NOTADB: later("it is damaged or no longer a logbook; put back the last backup"),
+    sqlite3.SQLITE_CORRUPT: later("it is damaged; keep a copy of it as it is and put back the last backup"),
+    sqlite3.SQLITE_CANTOPEN: _NO_PLACE,
+    sqlite3.SQLITE_IOERR: _BAD_DISK,
+    sqlite3.SQLITE_NOMEM: later("there is not enough memory; close other programs and try again"),
+    sqlite3.SQLITE_TOOBIG: later("a value is too long to keep; shorten it and try again"),
 }
 
 
@@ -56,7 +62,8 @@ def open_logbook_file(path: Path) -> sqlite3.Connection:
         _refuse_what_is_not_ours(path)
     except OSError as error:
         reason = error.strerror or str(error)
-        raise LogbookError(f"The logbook {path} cannot be used: {reason}. Choose another place.") from error
+        sentence = _("The logbook {path} cannot be used: {reason}. Choose another place.")
+        raise LogbookError(sentence.format(path=path, reason=reason)) from error
     with trouble_in_words(path):
         return sqlite3.connect(path, timeout=WAIT_FOR_OTHERS_S, isolation_level=None, check_same_thread=False)
 
@@ -100,8 +107,11 @@ def trouble_in_words(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         code = getattr(error, "sqlite_errorcode", 0) & 0xFF  # the low byte; the rest are details
-        what = _TROUBLE.get(code, f"{error}; check the file or put back the last backup")
-        raise LogbookError(f"The logbook {path} cannot be used: {what}.") from error
+        what = _(_TROUBLE.get(code, "")) or _("{error}; check the file or put back the last backup").format(
+            error=error
+        )
+        sentence = _("The logbook {path} cannot be used: {what}.")
+        raise LogbookError(sentence.format(path=path, what=what)) from error
 
 
 @contextmanager
@@ -123,18 +133,29 @@ def _make_place_for(path: Path) -> None:
         os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
 
 
-def _refuse_what_is_not_ours(path: Path) -> None:
+def refuse_what_is_not_a_logbook(path: Path) -> None:
+    """Raise LogbookError where a file is neither a logbook nor empty. Raises OSError."""
     if not path.is_file():
-        raise LogbookError(f"{path} is not a file; choose a file for the logbook.")
+        raise LogbookError(_("{path} is not a file; choose a file for the logbook.").format(path=path))
     with path.open("rb") as file:
         header = file.read(100)
     if header and not header.startswith(_SQLITE_MAGIC):
-        raise LogbookError(f"{path} is not a logbook and was left alone; choose another file.")
+        raise LogbookError(
+            _("{path} is not a logbook and was left alone; choose another file.").format(path=path)
+        )
     if header and int.from_bytes(header[_APPLICATION_ID_AT:][:4], "big") != APPLICATION_ID:
         raise LogbookError(
-            f"{path} is the database of another program and was left alone; choose another file."
+            _("{path} is the database of another program and was left alone; choose another file.").format(
+                path=path
+            )
         )
+
+
+def _refuse_what_is_not_ours(path: Path) -> None:
+    refuse_what_is_not_a_logbook(path)
     if not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
         raise LogbookError(
-            f"The logbook {path} or its folder is read-only; allow writing or choose another place."
+            _("The logbook {path} or its folder is read-only; allow writing or choose another place.").format(
+                path=path
+            )
         )

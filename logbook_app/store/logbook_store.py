@@ -8,6 +8,7 @@ it changes.
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -15,9 +16,10 @@ from pathlib import Path
 from typing import Any
 
 from logbook_app.dive.history import DELETE, EDIT, PRESENT, RESTORE, UNDO, FieldChange, changed_fields
-from logbook_app.dive.problems import LogbookError, RefusedRecord, UnknownDive
+from logbook_app.dive.problems import LogbookError, Problem, RefusedRecord, UnknownDive
 from logbook_app.dive.profile import Profile, profile_digest, profile_from_bytes, profile_to_bytes
 from logbook_app.dive.record import Dive
+from logbook_app.store.check import damage, oddities
 from logbook_app.store.dive_rows import (
     instant_from_text,
     instant_to_text,
@@ -36,6 +38,8 @@ from logbook_app.store.search_index import (
     words_are_right,
     write_words,
 )
+
+BackupStep = Callable[[int, int, int], None]
 
 _AT_A_TIME = 500  # SQLite takes 999 question marks in its older builds
 _TO_BIN = "UPDATE dives SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1"
@@ -82,6 +86,31 @@ class LogbookStore:
         """Close the file; the last one to close it folds the log beside it into it."""
         with trouble_in_words(self.path):
             self._connection.close()
+
+    def damage(self) -> list[Problem]:
+        """Return what is broken in the file, a sentence each; see `store.check`."""
+        with reading(self._connection, self.path):
+            return list(damage(self._connection))
+
+    def oddities(self) -> list[Problem]:
+        """Return what is odd in the file and does no harm."""
+        with reading(self._connection, self.path):
+            return list(oddities(self._connection))
+
+    def copy_to(self, target: sqlite3.Connection, step: BackupStep) -> None:
+        """Copy the whole file as it is at one instant into another database; see `store.backup`."""
+        self._connection.backup(target, progress=step)
+
+    def become(self, source: sqlite3.Connection, step: BackupStep) -> None:
+        """Take everything from another logbook in place of what is here, all of it or none.
+
+        The revision goes on from the higher of the two, so that nobody takes the new dives for the old.
+        """
+        before = self._revision()
+        source.backup(self._connection, progress=step)
+        prepare(self._connection)
+        with change(self._connection, self.path):
+            self._connection.execute("UPDATE logbook SET revision = max(revision, ?) + 1", [before])
 
     def save(self, entries: Iterable[tuple[Dive, Sequence[Profile]]], why: str = EDIT) -> int:
         """Keep dives with their profiles, inserted or replaced by id, all of them or none.

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from logbook_app.dive.unit_choice import unit_choice
+
 _PT_PER_MM: Final = 72 / 25.4
 
 
@@ -23,5 +25,5 @@ PAPER_SIZES: Final = {size.name.lower(): size for size in (A4, LETTER)}
 
 
 def paper_for(units: str) -> PaperSize:
-    """Return the paper that goes with a diver's units: Letter where they are imperial, else A4."""
-    return LETTER if units == "imperial" else A4
+    """Return the paper that goes with a diver's units: Letter where depths are in feet, else A4."""
+    return LETTER if unit_choice(units).depth == "ft" else A4

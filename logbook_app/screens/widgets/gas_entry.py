@@ -131,7 +131,7 @@ def gas_caution(gas: BreathingGas, max_depth_m: float | None, ppo2_limit_bar: fl
 
 def _rounded_up(depth_m: float, unit_system: str) -> float:
     """Return a depth rounded towards the surface, to 0.1 m or 1 ft."""
-    if unit_system == "imperial":
+    if not SpokenUnits(unit_system).metric:
         return metres_from_feet(math.floor(feet_from_metres(depth_m) + 1e-9))
     return math.floor(depth_m * 10 + 1e-9) / 10
 

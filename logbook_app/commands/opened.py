@@ -1,0 +1,36 @@
+"""What every verb shares: the logbook it works on, and how its answer is printed."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+import click
+
+from logbook_app.catalogues import use_language
+from logbook_app.logbook import Logbook
+
+as_json = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
+
+
+def opened(context: click.Context) -> Logbook:
+    """Open the logbook for this command and close it when the command ends.
+
+    From here on the diver's language is spoken; what a machine reads is always the same.
+    """
+    logbook = context.obj.open_logbook(context.meta["logbook_path"])
+    context.call_on_close(logbook.close)
+    use_language("en" if context.params.get("as_json") else logbook.settings().language)
+    return logbook  # type: ignore[no-any-return]
+
+
+def print_json(value: Any) -> None:
+    """Print one JSON value."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def print_lines(lines: Iterable[str]) -> None:
+    """Print sentences, one a line."""
+    for line in lines:
+        click.echo(line)
