@@ -117,7 +117,10 @@ def _samples_of_no_dive(connection: sqlite3.Connection) -> Iterator[Problem]:
 def _names_of_samples(connection: sqlite3.Connection) -> set[str]:
     """Every name of samples that a dive has, had before a change, or keeps of a recording that was split."""
     named = {name for (name,) in connection.execute("SELECT profile_sha256 FROM recordings")}
-    told = connection.execute("SELECT extra FROM dives UNION ALL SELECT dives FROM imports")
+    told = connection.execute(
+        "SELECT extra FROM dives UNION ALL SELECT dives FROM imports"
+        " UNION ALL SELECT before FROM history UNION ALL SELECT after FROM history"
+    )
     return named.union(*(_NAME_OF_SAMPLES.findall(text) for (text,) in told))
 
 
