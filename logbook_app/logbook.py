@@ -20,6 +20,7 @@ from logbook_app.analysis.accident_record import (
     interval_before_min,
     local_to,
 )
+from logbook_app.analysis.compared_dives import Comparison, Limits, compared
 from logbook_app.analysis.dive_analysis import Rules, analyse
 from logbook_app.analysis.dive_catalogue import DiveCatalogue, FoundDives
 from logbook_app.analysis.dive_filter import EVERY_DIVE, DiveFilter, DiveOrder, Grouping
@@ -348,6 +349,19 @@ class Logbook:
         units, before = SpokenUnits(self.settings().units), self._history.before_on_the_day(dive)
         found = findings(dive, analysis, gas, rules, units, mended, before)
         return DiveView(dive, profile, analysis, gas, found, rules, mended)
+
+    def compare(
+        self,
+        dive_ids: Sequence[str],
+        limits: Limits = Limits(),  # noqa: B008 (frozen)
+        lags_s: Mapping[str, float] = {},
+    ) -> Comparison:
+        """Return dives that were made together beside the first of them, see `compared`.
+
+        Raises UnknownDive, and RefusedRecord where one has no samples or there are too many.
+        """
+        leader, *others = [self.dive_view(dive_id) for dive_id in dive_ids]
+        return compared(leader, others, limits, lags_s)
 
     def way_up(self, view: DiveView) -> WayUpSeries:
         """Return the time to the surface along a dive, and the stops where it was longest."""

@@ -25,6 +25,16 @@ def opened(context: click.Context) -> Logbook:
     return logbook  # type: ignore[no-any-return]
 
 
+def dive_id_named(logbook: Logbook, named: str) -> str:
+    """Return the id that `named` means: an id, or `#` and a dive number."""
+    if not named.startswith("#"):
+        return named
+    found = [dive.id for dive in logbook.dives() if str(dive.number) == named[1:]]
+    if len(found) != 1:
+        raise click.UsageError(f"{len(found)} dives have the number {named[1:]}. Name one by its id.")
+    return found[0]
+
+
 def print_json(value: Any) -> None:
     """Print one JSON value."""
     click.echo(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False))

@@ -11,9 +11,9 @@ from typing import Any
 import click
 
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
-from logbook_app.commands import care_verbs
+from logbook_app.commands import care_verbs, compare_verb
 from logbook_app.commands.argument_types import ClockShift, Depths, Elevation, Gas, Instant, UtcOffset
-from logbook_app.commands.opened import as_json, opened, print_json, print_lines
+from logbook_app.commands.opened import as_json, dive_id_named, opened, print_json, print_lines
 from logbook_app.commands.report_json import (
     changes_to_json,
     limits_to_json,
@@ -38,7 +38,7 @@ from logbook_app.commands.report_words import (
 )
 from logbook_app.commands.wanted_dives import find_wanted, wanted_dives
 from logbook_app.files.logbook_json import analysis_to_json, dive_to_json
-from logbook_app.logbook import PAPER_SIZES, Changes, Logbook, ReadOptions
+from logbook_app.logbook import PAPER_SIZES, Changes, ReadOptions
 from logbook_app.physics.breathing_gas import BreathingGas
 
 paper_size = click.option(
@@ -107,7 +107,7 @@ def list_dives(context: click.Context, /, as_json: bool, **wanted: Any) -> None:
 def show_dive(context: click.Context, dive_id: str, series: bool, as_json: bool) -> None:
     """Show one dive and what it did to the diver. ID is its id, or its number as in #41."""
     logbook = opened(context)
-    view = logbook.dive_view(_dive_id(logbook, dive_id))
+    view = logbook.dive_view(dive_id_named(logbook, dive_id))
     if as_json or series:
         analysis = analysis_to_json(view.analysis, view.gas, with_series=series)
         analysis["mended"] = [mended_to_json(mended) for mended in view.mended]
@@ -173,7 +173,9 @@ def export_dives(
     The forms are .uddf, .csv (one row a dive), .json, and .pdf (pages to print and sign).
     """
     logbook = opened(context)
-    chosen = None if dive_ids is None else [_dive_id(logbook, one.strip()) for one in dive_ids.split(",")]
+    chosen = (
+        None if dive_ids is None else [dive_id_named(logbook, one.strip()) for one in dive_ids.split(",")]
+    )
     if samples:
         written = logbook.export_samples(path, chosen)
     else:
@@ -234,7 +236,7 @@ def undo_import(context: click.Context, import_id: int, as_json: bool) -> None:
 def same_dive(context: click.Context, keep: str, other: str, as_json: bool) -> None:
     """Make two records of one dive one, under the first one's id; the other goes to the bin."""
     logbook = opened(context)
-    changes = logbook.join_dives(_dive_id(logbook, keep), _dive_id(logbook, other))
+    changes = logbook.join_dives(dive_id_named(logbook, keep), dive_id_named(logbook, other))
     _print_changes(changes, as_json, "Made them one dive.")
 
 
@@ -246,7 +248,7 @@ def same_dive(context: click.Context, keep: str, other: str, as_json: bool) -> N
 def shift_clock(context: click.Context, shift: int, dive_ids: tuple[str, ...], as_json: bool) -> None:
     """Move the starts of dives whose recorder's clock was wrong."""
     logbook = opened(context)
-    chosen = [_dive_id(logbook, dive_id) for dive_id in dive_ids]
+    chosen = [dive_id_named(logbook, dive_id) for dive_id in dive_ids]
     changes = logbook.shift_clock(chosen, shift)
     offers = logbook.doubles(chosen)
     if as_json:
@@ -264,7 +266,7 @@ def shift_clock(context: click.Context, shift: int, dive_ids: tuple[str, ...], a
 def lead_with(context: click.Context, dive_id: str, fingerprint: str, as_json: bool) -> None:
     """Let another recording of a dive lead; `dive ID --json` names its recordings by their fingerprints."""
     logbook = opened(context)
-    changes = logbook.lead_with(_dive_id(logbook, dive_id), fingerprint)
+    changes = logbook.lead_with(dive_id_named(logbook, dive_id), fingerprint)
     _print_changes(changes, as_json, "This recording leads now.")
 
 
@@ -272,6 +274,7 @@ VERBS: dict[str, click.Command] = {
     "import": import_files,
     "dives": list_dives,
     "dive": show_dive,
+    "compare": compare_verb.compare,
     "surface": show_surface,
     "limits": show_limits,
     "export": export_dives,
@@ -285,16 +288,6 @@ VERBS: dict[str, click.Command] = {
     "restore": care_verbs.restore,
     "check": care_verbs.check,
 }
-
-
-def _dive_id(logbook: Logbook, named: str) -> str:
-    """Return the id that `named` means: an id, or `#` and a dive number."""
-    if not named.startswith("#"):
-        return named
-    found = [dive.id for dive in logbook.dives() if str(dive.number) == named[1:]]
-    if len(found) != 1:
-        raise click.UsageError(f"{len(found)} dives have the number {named[1:]}. Name one by its id.")
-    return found[0]
 
 
 def _progress_line() -> Callable[[int, int, str], None]:

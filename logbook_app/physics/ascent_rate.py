@@ -42,25 +42,28 @@ class FastStretch:
     rate_m_min: float
 
 
-def largest_rate_m_min(time_s: npt.ArrayLike, depth_m: npt.ArrayLike, window_s: float = WINDOW_S) -> float:
-    """Return the fastest ascent over any window of a recording. [m/min]
+def fastest_ascent(
+    time_s: npt.ArrayLike, depth_m: npt.ArrayLike, window_s: float = WINDOW_S
+) -> tuple[float, float]:
+    """Return the fastest ascent over any window of a recording, and when it began. [m/min], [s]
 
     time_s    time of each sample, rising, shape (n,) [s]
     depth_m   depth at each sample, shape (n,) [m]
     window_s  length of the window [s]
 
-    A recording shorter than the window is one window of its own length. Returns 0 when the diver never rose.
-    Source: common practice, no source; the window is explained at the head of this module.
+    A recording shorter than the window is one window of its own length. The rate is 0 when the diver never
+    rose. Source: common practice, no source; the window is explained at the head of this module.
 
-    >>> largest_rate_m_min([0, 60, 120], [18, 9, 9])
-    9.0
+    >>> fastest_ascent([0, 60, 120], [18, 9, 9])
+    (9.0, 0.0)
     """
     clock_s, depth = depth_samples(time_s, depth_m)
     length_s = min(window_s, float(clock_s[-1] - clock_s[0]))
     if length_s <= 0.0:
-        return 0.0
-    _, rise_m = _rise_over_window(clock_s, depth, length_s)
-    return max(0.0, float(np.max(rise_m)) / length_s * 60.0)
+        return 0.0, float(clock_s[0])
+    begins_s, rise_m = _rise_over_window(clock_s, depth, length_s)
+    fastest = int(np.argmax(rise_m))
+    return max(0.0, float(rise_m[fastest]) / length_s * 60.0), float(begins_s[fastest])
 
 
 def fast_stretches(

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logbook_app.physics.ascent_rate import fast_stretches, largest_rate_m_min
+from logbook_app.physics.ascent_rate import fast_stretches, fastest_ascent
 
 
 def _recorded(corners, every_s, resolution_m=0.0, noise_m=0.0, seed=0):
@@ -30,7 +30,7 @@ CALM = [(0, 0), (2, 25), (20, 25), (22, 7), (22.5, 5), (26, 5), (27, 0)]  # 9 m/
 )
 def test_nine_metres_in_a_minute_and_in_less(seconds, rate_m_min, warned):
     time_s, depth_m = [0, 60, 60 + seconds, 300], [18, 18, 9, 9]
-    assert largest_rate_m_min(time_s, depth_m) == pytest.approx(rate_m_min, abs=0.01)
+    assert fastest_ascent(time_s, depth_m)[0] == pytest.approx(rate_m_min, abs=0.01)
     assert bool(fast_stretches(time_s, depth_m, limit_m_min=9.0)) == warned
 
 
@@ -89,7 +89,7 @@ def test_the_rate_of_a_stretch_is_over_the_limit_it_was_found_with():
         found = fast_stretches(time_s, depth_m, limit_m_min=limit)
         assert found
         assert all(stretch.rate_m_min > limit for stretch in found)
-        assert max(s.rate_m_min for s in found) == pytest.approx(largest_rate_m_min(time_s, depth_m))
+        assert max(s.rate_m_min for s in found) == pytest.approx(fastest_ascent(time_s, depth_m)[0])
 
 
 @pytest.mark.law
@@ -100,7 +100,7 @@ def test_the_largest_rate_is_the_largest_of_all_windows(depths_m, every_s):
     length_s = min(30.0, time_s[-1])
     begins = np.linspace(0.0, time_s[-1] - length_s, 2000)
     rise_m = np.interp(begins, time_s, depths_m) - np.interp(begins + length_s, time_s, depths_m)
-    found = largest_rate_m_min(time_s, depths_m)
+    found = fastest_ascent(time_s, depths_m)[0]
     assert found >= max(0.0, rise_m.max() / length_s * 60) - 1e-9
     # The slope of the rise is at most the steepest segment; the samples of it are that close.
     steepest = np.abs(np.diff(depths_m)).max() / every_s
@@ -110,9 +110,9 @@ def test_the_largest_rate_is_the_largest_of_all_windows(depths_m, every_s):
 
 @pytest.mark.law
 def test_going_down_and_short_recordings():
-    assert largest_rate_m_min([0, 60], [0, 20]) == 0.0
-    assert largest_rate_m_min([0], [12]) == 0.0
-    assert largest_rate_m_min([0, 10], [5, 0]) == pytest.approx(30.0)
+    assert fastest_ascent([0, 60], [0, 20])[0] == 0.0
+    assert fastest_ascent([0], [12])[0] == 0.0
+    assert fastest_ascent([0, 10], [5, 0])[0] == pytest.approx(30.0)
     assert fast_stretches([0, 10], [5, 0]) == []
     with pytest.raises(ValueError, match="same one row of samples"):
         fast_stretches([], [])
