@@ -23,8 +23,9 @@ from logbook_app.analysis.chart_lines import (
 )
 from logbook_app.analysis.chart_places import Box, Places, Wish, place_on_leaders, place_under_line
 from logbook_app.analysis.section_of_dive import Mark, Section
+from logbook_app.language import _, later
 
-ESTIMATE_WORDS: Final = "estimate: square profile"
+ESTIMATE_WORDS: Final = later("estimate: square profile")
 SOUNDINGS_APART: Final = 96
 STUB: Final = 28  # of a leader whose words found no room
 MINUTES_APART: Final = 4.5  # heights of a figure
@@ -82,15 +83,21 @@ class Stopped:
 
 
 @dataclass(frozen=True, slots=True)
-class ChartLayout:
-    """Everything in words on one chart.
+class Axes:
+    """The figures around the frame: depths at the side, minutes below, which stand at the ticks."""
 
-    axes     depths at the side and minutes below; `ticks` are where the minutes stand
+    depths: tuple[Put, ...]
+    minutes: tuple[Put, ...]
+    ticks: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChartLayout:
+    """Everything in words within the frame.
+
     figures  soundings: the whole figure, then its decimal, each a Put
     """
 
-    axes: tuple[Put, ...]
-    ticks: tuple[float, ...]
     remarks: tuple[Remarked, ...] = ()
     stop: Stopped | None = None
     switches: tuple[Switched, ...] = ()
@@ -99,18 +106,13 @@ class ChartLayout:
     figures: tuple[Put, ...] = ()
 
 
-def chart_layout(section: Section, frame: Frame, letters: Letters, places: Places | None) -> ChartLayout:
+def chart_layout(section: Section, frame: Frame, letters: Letters, places: Places) -> ChartLayout:
     """Return where the words of a section stand in a frame.
 
-    places   what the drawn line takes, None where no part of it is in view; what is put down is taken
+    places   what the drawn line takes; what is put down is taken
     """
-    axes, ticks = _axes(section, frame, letters)
-    if places is None:
-        return ChartLayout(axes, ticks)
     # What is put down first finds room first; the soundings take what is left.
     return ChartLayout(
-        axes=axes,
-        ticks=ticks,
         estimate=_estimate(section, frame, places, letters),
         remarks=_remarks(section, frame, places, letters),
         stop=_stop(section, frame, places, letters),
@@ -133,7 +135,8 @@ def time_axis_height(letters: Letters) -> float:
     return letters.measure("0", "axis")[1] + 12 * letters.unit
 
 
-def _axes(section: Section, frame: Frame, letters: Letters) -> tuple[tuple[Put, ...], tuple[float, ...]]:
+def axes_layout(section: Section, frame: Frame, letters: Letters) -> Axes:
+    """Return where the figures around a frame stand."""
     height, aside = letters.measure("0", "axis")[1], 8 * letters.unit
     depths = []
     for depth_m, figure in depth_marks(frame.floor_m, section.imperial, frame.height, height):
@@ -143,11 +146,11 @@ def _axes(section: Section, frame: Frame, letters: Letters) -> tuple[tuple[Put, 
         depths.append(Put(words, "axis", Box.at(*corner, size)))
     minutes, ticks = [], []
     for minute in minute_marks(frame.from_s, frame.to_s, frame.width, height * MINUTES_APART):
-        words, x = f"{minute:.0f} min", float(frame.x(minute * 60))
+        words, x = _("{minutes} min").format(minutes=f"{minute:.0f}"), float(frame.x(minute * 60))
         size = letters.measure(words, "axis")
         ticks.append(x)
         minutes.append(Put(words, "axis", Box.at(x - size[0] / 2, frame.bottom - aside - size[1], size)))
-    return (*depths, *minutes), tuple(ticks)
+    return Axes(tuple(depths), tuple(minutes), tuple(ticks))
 
 
 def _depth_words(section: Section, words: str) -> str:
@@ -158,9 +161,10 @@ def _depth_words(section: Section, words: str) -> str:
 def _estimate(section: Section, frame: Frame, places: Places, letters: Letters) -> Put | None:
     if not section.estimate:
         return None
-    size = letters.measure(ESTIMATE_WORDS, "strong")
+    words = _(ESTIMATE_WORDS)
+    size = letters.measure(words, "strong")
     corner = frame.left + (frame.width - size[0]) / 2, frame.bottom + 10 * letters.unit
-    return Put(ESTIMATE_WORDS, "strong", places.take(Box.at(*corner, size)))
+    return Put(words, "strong", places.take(Box.at(*corner, size)))
 
 
 def _remarks(section: Section, frame: Frame, places: Places, letters: Letters) -> tuple[Remarked, ...]:
@@ -219,7 +223,7 @@ def _ceiling(section: Section, frame: Frame, places: Places, letters: Letters) -
     ceiling_m, time_s = float(series.ceiling_m[at]), float(series.time_s[at])
     if ceiling_m <= 0 or not frame.from_s <= time_s <= frame.to_s:
         return None
-    words = f"ceiling {section.units.depth(ceiling_m)}"
+    words = _("ceiling {depth}").format(depth=section.units.depth(ceiling_m))
     size = letters.measure(words, "label")
     x, y = frame.point(time_s, ceiling_m)
     for share in (0.5, 1.0, 0.0):

@@ -1,7 +1,7 @@
 """What one dive puts on its chart: the line, the ceiling, the stop, the marks, and every value.
 
-Plain functions turn the analysis of a dive into a `Section`; the widget draws it and asks it what to
-say under the finger. No window needed.
+Plain functions turn the analysis of a dive into a `Section`; the widget draws it, and `readout` has
+what to say under the finger. No window needed.
 """
 
 from __future__ import annotations
@@ -14,7 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logbook_app.analysis.chart_lines import turning_points
-from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_time
+from logbook_app.analysis.sampled import Sampled, sampled, sampled_tanks
+from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.language import _
 from logbook_app.physics.units import FloatArray
 
 if TYPE_CHECKING:
@@ -23,7 +25,6 @@ if TYPE_CHECKING:
     from logbook_app.dive.record import Dive
     from logbook_app.physics.ascent_rate import FastStretch
 
-NEAR_A_MARK_S = 12.0  # about the width of a fingertip on the chart of an hour's dive
 SWING_SHARE = 0.012  # of the greatest depth: a smaller turn is not worth a sounding
 LEAST_SWING_M = 0.35  # above the flicker of a recorder that shows decimetres
 INSTANT_S = 0.01  # a square profile goes down and comes up in no time; a line needs some
@@ -52,6 +53,7 @@ class Section:
     remarks           fast ascents first, then what the recorder or the diver marked
     gases             what was breathed from each instant on, in order
     stop              the time between 3 and 6 m on the way up, None where there was none
+    temperature, tanks, heading   what was sampled besides; pressures by cylinder
     estimate          True for a square profile: nobody measured this line
     """
 
@@ -62,6 +64,9 @@ class Section:
     remarks: tuple[Mark, ...] = ()
     gases: tuple[Mark, ...] = ()
     stop: Mark | None = None
+    temperature: Sampled | None = None
+    tanks: tuple[Sampled, ...] = ()
+    heading: Sampled | None = None
     estimate: bool = False
 
     @property
@@ -84,6 +89,11 @@ class Section:
         """Samples where the diver turned, the ones worth a sounding first; see `turning_points`."""
         swing_m = max(LEAST_SWING_M, SWING_SHARE * self.max_depth_m)
         return np.array(turning_points(self.depth_m.tolist(), swing_m), dtype=np.intp)
+
+    @cached_property
+    def sample_times_s(self) -> list[float]:
+        """When the samples of `series` were taken, to look up the nearest [s]."""
+        return list(self.series.time_s.tolist())
 
     def depth_at(self, time_s: float) -> float:
         """Return the depth of the line at an instant [m]."""
@@ -110,62 +120,11 @@ def section_of_dive(
         remarks=_remarks(profile, analysis, units),
         gases=_gases(dive, profile),
         stop=_stop(analysis),
+        temperature=sampled(series.time_s, series.temperature_c),
+        tanks=sampled_tanks(dive, profile),
+        heading=None if profile is None else sampled(profile.time_s, profile.channel("heading_deg")),
         estimate=profile is None,
     )
-
-
-def readout(section: Section, time_s: float) -> list[str]:
-    """Return what the scrub card says about one instant; the first line leads.
-
-    Depth is read off the line; everything else is the value of the nearest sample that has one.
-    """
-    series, units = section.series, section.units
-    at = _nearest_sample(series.time_s, time_s)
-    leading = [spoken_time(time_s), units.depth(section.depth_at(time_s))]
-    if (temperature_c := _nearest(series.temperature_c, at)) is not None:
-        leading.append(units.temperature(temperature_c))
-    lines = [leading, _limits(section, at), _oxygen(section, at), _gas(section, time_s, at)]
-    lines += [[mark.words] for mark in section.remarks if _covers(mark, time_s)]
-    return [" · ".join(parts) for parts in lines if parts]
-
-
-def _limits(section: Section, at: int) -> list[str]:
-    no_stop_min, ceiling_m = section.series.no_stop_min[at], section.series.ceiling_m[at]
-    no_stop = "over 24 h" if np.isnan(no_stop_min) else f"{int(no_stop_min)} min"
-    ceiling = section.units.depth(ceiling_m) if ceiling_m > 0 else "none"
-    return [f"no-stop {no_stop}", f"ceiling {ceiling}"]
-
-
-def _oxygen(section: Section, at: int) -> list[str]:
-    series = section.series
-    return [f"ppO₂ {series.ppo2_bar[at]:.2f} bar", f"CNS {percent(float(series.cns_fraction[at]))}"]
-
-
-def _gas(section: Section, time_s: float, at: int) -> list[str]:
-    said = [mark.words for mark in section.gases if mark.from_s <= time_s][-1:]
-    said.append(f"{section.series.density_g_l[at]:.1f} g/L")
-    if (pressure_bar := _nearest(section.series.pressure_bar, at)) is not None:
-        said.append(section.units.pressure(pressure_bar))
-    return [*said, f"load {percent(float(section.series.load[at]))}"]
-
-
-def _nearest_sample(times_s: FloatArray, time_s: float) -> int:
-    after = min(max(1, int(np.searchsorted(times_s, time_s))), len(times_s) - 1)
-    return after - 1 if time_s - times_s[after - 1] <= times_s[after] - time_s else after
-
-
-def _nearest(values: FloatArray | None, at: int) -> float | None:
-    """Return the value at a sample, or at the nearest one that has any."""
-    if values is None:
-        return None
-    if not np.isnan(values[at]):
-        return float(values[at])
-    known = np.flatnonzero(~np.isnan(values))
-    return float(values[known[np.argmin(np.abs(known - at))]]) if known.size else None
-
-
-def _covers(mark: Mark, time_s: float) -> bool:
-    return mark.from_s - NEAR_A_MARK_S <= time_s <= mark.to_s + NEAR_A_MARK_S
 
 
 def _square(series: DiveSeries) -> tuple[FloatArray, FloatArray]:
@@ -190,7 +149,8 @@ def _remarks(profile: Profile | None, analysis: DiveAnalysis, units: SpokenUnits
 
 
 def _fast_words(stretch: FastStretch, units: SpokenUnits) -> str:
-    return f"ascent {units.rate(stretch.rate_m_min)} for {stretch.ended_s - stretch.began_s:.0f} s"
+    seconds = f"{stretch.ended_s - stretch.began_s:.0f}"
+    return _("ascent {rate} for {seconds} s").format(rate=units.rate(stretch.rate_m_min), seconds=seconds)
 
 
 def _gases(dive: Dive, profile: Profile | None) -> tuple[Mark, ...]:
@@ -208,8 +168,8 @@ def _stop(analysis: DiveAnalysis) -> Mark | None:
     stop = analysis.safety_stop
     if stop is None:
         return None
-    kind = "stop" if analysis.required_stops else "safety stop"
-    return Mark(stop.began_s, stop.ended_s, f"{kind} {_minutes_and_seconds(stop.minutes)}")
+    words = _("stop {time}") if analysis.required_stops else _("safety stop {time}")
+    return Mark(stop.began_s, stop.ended_s, words.format(time=_minutes_and_seconds(stop.minutes)))
 
 
 def _minutes_and_seconds(minutes: float) -> str:

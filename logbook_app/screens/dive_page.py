@@ -18,7 +18,6 @@ from logbook_app.screens.widgets.recording_row import RecordingRow
 from logbook_app.screens.widgets.words import Words
 
 _Answer = tuple[str, DiveSheet, Section, tuple[RecordingLine, ...]]
-ARROWS = {276: -1, 275: 1}
 
 
 class DivePage(Room):
@@ -156,11 +155,8 @@ class DivePage(Room):
         for said in self.sheet.findings if self.sheet else ():
             self.ids.findings.add_widget(Words(text=_marked_up(said), markup=True))
 
-    def _on_key(self, _window: Any, key: int, *_rest: Any) -> bool:
-        if key not in ARROWS or not self.ready:
-            return False
-        self.ids.chart.step(ARROWS[key])
-        return True
+    def _on_key(self, _window: Any, key: int, _scan: int, text: str | None, modifiers: list[str]) -> bool:
+        return self.ready and self.ids.chart.key(key, text, modifiers)
 
 
 def _marked_up(said: Said) -> str:

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from logbook_app.analysis.dive_analysis import Rules, analyse, nothing_carried
-from logbook_app.analysis.section_of_dive import Section, readout, section_of_dive
+from logbook_app.analysis.readout import readout
+from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.profile import GasSwitch, Profile, Remark

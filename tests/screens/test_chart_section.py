@@ -10,7 +10,9 @@ import numpy as np
 import pytest
 from driver import Driver
 
-from logbook_app.analysis.section_of_dive import Mark, Section, readout
+from logbook_app.analysis.readout import readout
+from logbook_app.analysis.sampled import Sampled
+from logbook_app.analysis.section_of_dive import Mark, Section
 from logbook_app.analysis.spoken_units import SpokenUnits
 
 WIDTH, HEIGHT = 1000, 420
@@ -28,10 +30,9 @@ def section_of(time_s: np.ndarray, depth_m: np.ndarray, **more: Any) -> Section:
         ppo2_bar=0.21 * (1.01325 + depth_m / 10),
         cns_fraction=np.linspace(0, 0.02, count),
         density_g_l=1.293 * (1 + depth_m / 10),
-        temperature_c=None,
-        pressure_bar=np.where(np.arange(count) % 5 == 0, np.linspace(200, 60, count), np.nan),
     )
-    return Section(time_s, depth_m, series, SpokenUnits("metric"), **more)
+    tank = Sampled(time_s[::5], np.linspace(200, 60, count)[::5])
+    return Section(time_s, depth_m, series, SpokenUnits("metric"), tanks=(tank,), **more)
 
 
 def noisy_dive(samples: int, noise_m: float) -> Section:
@@ -77,7 +78,8 @@ class Chart:
 
     def without_words(self) -> Chart:
         """Take the words off the chart, so that all ink on it is line."""
-        self.widget.canvas.remove(self.widget._words)
+        self.widget._sheet._painters = (self.widget._water,)
+        self.widget.draw()
         self.driver.frames(2)
         return self
 
@@ -218,8 +220,9 @@ def test_readout_says_every_value_of_the_instant() -> None:
     assert said[0] == "1:30 · 15.0 m"
     assert "ceiling none" in said[1]
     assert said[2].startswith("ppO₂ 0.42 bar")  # 0.21 * (1.01325 + 1.0), by hand
-    assert said[3].startswith("air · 2.6 g/L · 200 bar")  # the nearest sample is the one before, at 10 m
-    assert readout(section, 310)[3].startswith("nitrox 50 · 3.9 g/L · 130 bar")
+    assert said[3].startswith("air · 2.6 g/L · load ")  # the nearest sample is the one before, at 10 m
+    assert readout(section, 310)[3].startswith("nitrox 50 · 3.9 g/L · load ")
+    assert (said[4], readout(section, 310)[4]) == ("200 bar", "130 bar")
     assert readout(section, 500)[-1] == "ascent 12 m/min for 30 s"
 
 

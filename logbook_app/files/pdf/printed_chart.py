@@ -7,10 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from logbook_app.analysis.chart_layout import (
+    Axes,
     ChartLayout,
     Letters,
     Put,
     Role,
+    axes_layout,
     chart_layout,
     depth_axis_width,
     time_axis_height,
@@ -51,7 +53,8 @@ class PrintedChart:
         self._ceiling(section, frame)
         self._ground(frame, _as_drawn(x, y))
         places = Places(Box(frame.left, frame.bottom, frame.right, frame.top), x, y, gap=5 * UNIT_PT)
-        self._words(chart_layout(section, frame, letters, places), frame)
+        self._axes(axes_layout(section, frame, letters), frame)
+        self._words(chart_layout(section, frame, letters, places))
 
     def _water(self, section: Section, frame: Frame) -> None:
         for top_m, bottom_m, tint in tint_bands(frame.floor_m, section.imperial):
@@ -81,9 +84,13 @@ class PrintedChart:
         self.paper.hatch([(edge[0][0], frame.top), *edge, (edge[-1][0], frame.top)], self.look.ink, 3.0, 0.3)
         self.paper.curve(edge, self.look.ink, 0.6)
 
-    def _words(self, layout: ChartLayout, frame: Frame) -> None:
-        for x in layout.ticks:
+    def _axes(self, axes: Axes, frame: Frame) -> None:
+        for x in axes.ticks:
             self.paper.rule((x, frame.bottom), (x, frame.bottom - 2.5), self.look.quiet, 0.3)
+        for put in (*axes.depths, *axes.minutes):
+            self._put(put)
+
+    def _words(self, layout: ChartLayout) -> None:
         for remark in layout.remarks:
             self.paper.rule(
                 (remark.x, remark.foot), (remark.x, remark.head), self.look.accent, 0.7, (1.6, 1.2)
@@ -95,7 +102,7 @@ class PrintedChart:
         for switch in layout.switches:
             self.paper.box(switch.x - 2, switch.y - 2, 4, 4, fill=WHITE, edge=self.look.ink, pen=0.6)
             self._put(switch.put)
-        for put in (*layout.axes, layout.ceiling, layout.estimate, *layout.figures):
+        for put in (layout.ceiling, layout.estimate, *layout.figures):
             self._put(put)
 
     def _bar(self, bar: Box) -> None:

@@ -1,12 +1,19 @@
-"""A page with a chart in it: a finger on the chart belongs to the chart until it moves up or down."""
+"""A page with a chart in it: a finger on the chart belongs to the chart until it moves up or down.
+
+A wheel over the chart belongs to the chart too, unless it was scrolling the page when the chart came
+under the pointer: nobody who reads on is to be caught by it.
+"""
 
 from __future__ import annotations
 
 from typing import Any
 
+from kivy.clock import Clock
 from kivy.properties import ObjectProperty
 
 from logbook_app.screens.widgets.page import Page
+
+SAME_ROLL_S = 0.5  # notches that follow one another this closely are one roll of the wheel
 
 
 class ChartPage(Page):
@@ -24,18 +31,33 @@ class ChartPage(Page):
         if chart is not None:
             chart.fbind("on_let_go", self._take)
 
+    def __init__(self, **kwargs: Any) -> None:
+        self._rolled_at_s = -SAME_ROLL_S
+        super().__init__(**kwargs)
+
     def on_touch_down(self, touch: Any) -> bool:
         """Offer the touch to the chart first."""
-        if self.collide_point(*touch.pos) and not touch.is_mouse_scrolling and self._chart_takes(touch):
-            return True
+        if self.collide_point(*touch.pos):
+            if touch.is_mouse_scrolling:
+                return self._roll(touch)
+            if self._chart_takes(touch, "on_touch_down"):
+                return True
         return bool(super().on_touch_down(touch))
 
-    def _chart_takes(self, touch: Any) -> bool:
+    def _roll(self, touch: Any) -> bool:
+        """Give a notch of the wheel to the chart or, where that has no use for it, to the page."""
+        now_s = Clock.get_time()
+        if now_s - self._rolled_at_s > SAME_ROLL_S and self._chart_takes(touch, "wheel"):
+            return True
+        self._rolled_at_s = now_s
+        return bool(super().on_touch_down(touch))
+
+    def _chart_takes(self, touch: Any, takes: str) -> bool:
         if self.chart is None or self.chart.get_root_window() is None:
             return False
         touch.push()
         touch.apply_transform_2d(self.to_local)
-        taken = self.chart.collide_point(*touch.pos) and self.chart.on_touch_down(touch)
+        taken = self.chart.collide_point(*touch.pos) and getattr(self.chart, takes)(touch)
         touch.pop()
         return bool(taken)
 

@@ -1,7 +1,7 @@
 """A dive as a chart section: water in depth tints, ground, soundings, ceiling, remarks, scrub line.
 
-One finger moves the scrub line. Two fingers stretch and move the time that is shown; a double tap
-shows the whole dive again. A finger that moves up or down lets go, so that the page can scroll.
+`ChartFingers` says what a touch does. What is drawn lies on a `ChartSheet`, so that moving along costs
+next to nothing; the figures at the side stand still.
 
     python -m logbook_app.screens.widgets.chart_section      shows an invented dive
 """
@@ -13,180 +13,169 @@ from typing import Any
 
 from kivy.app import App
 from kivy.clock import Clock
-from kivy.metrics import dp
-from kivy.properties import NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.widget import Widget
+from kivy.metrics import dp, sp
+from kivy.properties import ObjectProperty, StringProperty
 
+from logbook_app.analysis.chart_layout import axes_layout
 from logbook_app.analysis.chart_lines import Frame, floor_of_chart_m
 from logbook_app.analysis.section_of_dive import Section
+from logbook_app.screens.theme import TYPE_SP
+from logbook_app.screens.widgets.chart_fingers import ChartFingers
+from logbook_app.screens.widgets.chart_sheet import (
+    ChartSheet,
+    SheetPlan,
+    sheet_plan,
+    whole_figures,
+    widest_sheet_px,
+)
 from logbook_app.screens.widgets.chart_water import ChartWater
 from logbook_app.screens.widgets.chart_words import ChartWords
 from logbook_app.screens.widgets.scrub_card import ScrubCard
 from logbook_app.screens.widgets.text_textures import TextTextures
+from logbook_app.screens.widgets.type_case import StillWords
 
-SHORTEST_VIEW_S = 60.0
-LETS_GO_DP = 18
-KEY_STEPS = 120  # of the shown time, one for each press of an arrow
+SETTLES_S = 0.15  # after the last move the words are chosen anew
+OVERHANG_DP = 24  # half of the widest figure below the chart
+AT_RIGHT_DP = 18  # there is less room at the right
 
 
-class ChartSection(Widget):
+class ChartSection(ChartFingers):
     """The chart of one dive."""
 
     section = ObjectProperty(None, allownone=True)
     """The Section to draw; None draws nothing."""
 
-    from_s = NumericProperty(0.0)
-    """First instant shown [s]."""
-
-    to_s = NumericProperty(0.0)
-    """Last instant shown [s]."""
-
-    scrub_s = NumericProperty(None, allownone=True)
-    """The instant under the scrub line [s]; None for no line."""
-
     test_id = StringProperty("chart")
     """How tests find it."""
 
     def __init__(self, **kwargs: Any) -> None:
-        self.register_event_type("on_let_go")
         super().__init__(**kwargs)
         self._look = App.get_running_app().look
         self._texts = TextTextures(400)
         self._water = ChartWater(self._look.theme)
         self._words = ChartWords(self._texts)
-        self._scrub = ScrubCard(self._texts)
-        for part in (self._water, self._words, self._scrub):
+        self._sheet = ChartSheet((self._water, self._words))
+        self._still = StillWords()
+        self._scrub = ScrubCard()
+        for part in (self._sheet, self._still, self._scrub):
             self.canvas.add(part)
+        self._plan: SheetPlan | None = None
         self._frame: Frame | None = None
-        self._fingers: list[Any] = []
         self._draw_soon = Clock.create_trigger(lambda _dt: self.draw(), -1)
+        self._move_soon = Clock.create_trigger(lambda _dt: self._move(), -1)
         self._scrub_soon = Clock.create_trigger(lambda _dt: self._draw_scrub(), -1)
-        self.fbind("section", self._show_whole)
-        for name in ("pos", "size", "section", "from_s", "to_s"):
+        self._settle_soon = Clock.create_trigger(self._settle, SETTLES_S)
+        self._rested_at_s: float | None = None
+        self.fbind("section", self._turn_to_section)
+        for name in ("pos", "size"):
             self.fbind(name, self._draw_soon)
+        for name in ("from_s", "to_s"):
+            self.fbind(name, self._move_soon)
         self.fbind("scrub_s", self._scrub_soon)
         self._look.bind(theme=self._draw_soon, text_scale=self._draw_soon)
-        self._show_whole()
+        self._turn_to_section()
 
     @property
     def frame(self) -> Frame | None:
-        """Where the water lies on the screen, with the time as it is to be shown; None before the first."""
-        return replace(self._frame, from_s=self.from_s, to_s=self.to_s) if self._frame else None
+        """Where the water lies on the screen, with the time that is shown; None before the first."""
+        if self._frame is None:
+            return None
+        plan = self._plan
+        columns = plan.columns_to(self.from_s, self.to_s) if plan else None
+        if plan is None or columns is None:
+            return replace(self._frame, from_s=self.from_s, to_s=self.to_s)
+        first_s = plan.frame.from_s + columns * plan.s_per_px
+        return replace(self._frame, from_s=first_s, to_s=first_s + self._frame.width * plan.s_per_px)
+
+    @property
+    def last_s(self) -> float:
+        """Where the line ends [s]."""
+        return float(self.section.end_s) if self.section else 0.0
 
     @property
     def readout(self) -> list[str]:
         """What the scrub card says now, line by line."""
         return self._scrub.words
 
-    def on_let_go(self, touch: Any) -> None:
-        """A finger moved up or down: the page may scroll with it."""
-
     def draw(self) -> None:
         """Draw everything for the view as it is now."""
-        self._frame = self._measured()
-        if self._frame is None:
-            return
-        theme = self._look.theme
-        ink = self._water.show(self.section, self._frame, theme)
-        self._words.show(self.section, self._frame, theme, ink)
+        self._frame, self._plan = self._measured(), None
+        self._draw_still()
+        self._paint()
         self._draw_scrub()
 
-    def show_span(self, from_s: float, to_s: float) -> None:
-        """Show this part of the dive, kept within it and not shorter than a minute."""
-        end_s = self._whole_s()
-        length_s = min(max(to_s - from_s, SHORTEST_VIEW_S), end_s)
-        self.from_s = min(max(0.0, from_s), end_s - length_s)
-        self.to_s = self.from_s + length_s
-
-    def step(self, steps: int) -> None:
-        """Move the scrub line by so many steps, as the arrow keys do."""
-        middle_s = (self.from_s + self.to_s) / 2
-        start_s = middle_s if self.scrub_s is None else self.scrub_s
-        moved_s = start_s + steps * (self.to_s - self.from_s) / KEY_STEPS
-        self.scrub_s = min(max(self.from_s, moved_s), min(self.to_s, self._last_s()))
-
-    def on_touch_down(self, touch: Any) -> bool:
-        """Take a finger on the water: the first scrubs, the second stretches."""
-        if touch.is_mouse_scrolling or self._frame is None or not self.collide_point(*touch.pos):
-            return super().on_touch_down(touch)
-        if touch.is_double_tap:
-            self._show_whole()
-        touch.grab(self)
-        self._fingers.append(touch)
-        touch.ud[self] = touch.pos
-        if len(self._fingers) == 1:
-            self._scrub_to(touch.x)
-        return True
-
-    def on_touch_move(self, touch: Any) -> bool:
-        """Follow one finger with the scrub line, two with the view."""
-        if touch.grab_current is not self:
-            return super().on_touch_move(touch)
-        if len(self._fingers) >= 2:
-            self._stretch(touch)
-        elif self._moves_along_page(touch):
-            self._release(touch)
-            self.dispatch("on_let_go", touch)
-        else:
-            self._scrub_to(touch.x)
-        return True
-
-    def on_touch_up(self, touch: Any) -> bool:
-        """Leave the scrub line where the finger left it."""
-        if touch.grab_current is not self:
-            return super().on_touch_up(touch)
-        self._release(touch)
-        return True
-
-    def _release(self, touch: Any) -> None:
-        touch.ungrab(self)
-        if touch in self._fingers:
-            self._fingers.remove(touch)
-
-    def _moves_along_page(self, touch: Any) -> bool:
-        """Return whether the finger, which has not scrubbed yet, goes up or down rather than along."""
-        if touch.ud.get("scrubs"):
-            return False
-        start_x, start_y = touch.ud[self]
-        along, across = abs(touch.x - start_x), abs(touch.y - start_y)
-        touch.ud["scrubs"] = along > dp(LETS_GO_DP)
-        return across > dp(LETS_GO_DP) and across > along
-
-    def _scrub_to(self, x: float) -> None:
-        frame = self.frame
-        if frame is not None:
-            self.scrub_s = min(frame.time_s(x), self._last_s())
-
-    def _stretch(self, touch: Any) -> None:
-        """Keep both fingers on the instants they stand on."""
-        first, second = self._fingers[:2]
-        frame = self.frame
-        if frame is None or touch not in (first, second):
-            return
-        before = [finger.px if finger is touch else finger.x for finger in (first, second)]
-        after = [first.x, second.x]
-        apart_before, apart = abs(before[0] - before[1]), abs(after[0] - after[1])
-        if min(apart_before, apart) < dp(24):
-            return
-        length_s = (frame.to_s - frame.from_s) * apart_before / apart
-        centre_s = frame.time_s(sum(before) / 2)
-        share = (sum(after) / 2 - frame.left) / frame.width
-        self.show_span(centre_s - share * length_s, centre_s + (1 - share) * length_s)
-
-    def _show_whole(self, *_args: Any) -> None:
+    def _turn_to_section(self, *_args: Any) -> None:
         self.scrub_s = None
-        self.from_s, self.to_s = 0.0, self._whole_s()
+        self.show_whole()
+        self._draw_soon()
 
-    def _last_s(self) -> float:
-        return self.section.end_s if self.section else 0.0
+    def _move(self) -> None:
+        """Show another part of the sheet; paint another sheet where this one does not have it."""
+        if self._frame is None or self._plan is None:
+            return
+        columns = self._plan.columns_to(self.from_s, self.to_s)
+        if columns is None:
+            self._paint()
+        else:
+            self._show(self._plan, columns)
+        self._draw_scrub()
+        self._settle_soon()
 
-    def _whole_s(self) -> float:
-        """Return the time that a view of the whole dive shows: a little beyond its end."""
-        return max(SHORTEST_VIEW_S, self._last_s() * 1.03)
+    def _settle(self, _dt: float) -> None:
+        """Choose the words anew once the view rests."""
+        if self._rested_at_s != self.from_s:
+            self._rested_at_s = self.from_s
+            self._settle_soon()
+        elif self._plan is not None and not self._plan.is_settled(self.from_s, self.to_s):
+            self._paint()
+
+    def _paint(self) -> None:
+        """Paint a sheet around the view."""
+        section, frame, theme = self.section, self._frame, self._look.theme
+        if section is None or frame is None:
+            return
+        margin, low = round(dp(OVERHANG_DP)), frame.bottom - round(self.y)
+        view = replace(frame, left=0, bottom=low, from_s=self.from_s, to_s=self.to_s)
+        widest = widest_sheet_px(view, margin)
+        # While the time is stretched every frame is another sheet: it need not be wide.
+        reach = 0 if self._stretches() else (widest - view.width) / 2
+        self._plan = plan = sheet_plan(view, self.view.whole_s, margin, reach)
+        width = plan.frame.width if self.view.is_whole else widest
+        self._sheet.lay((round(width + 2 * margin), round(self.height)), theme.card)
+        ink = self._water.show(section, plan.frame, theme)
+        self._words.show(section, plan, theme, ink)
+        self._sheet.place((frame.left, round(self.y)), frame.width, (0, low))
+        self._show(plan, plan.before)
+
+    def _stretches(self) -> bool:
+        """Return whether the view is longer or shorter than the one that was painted last."""
+        plan = self._plan
+        return plan is not None and not plan.is_of_length(self.to_s - self.from_s)
+
+    def _show(self, plan: SheetPlan, columns: int) -> None:
+        """Show the sheet from a column on."""
+        first, margins = plan.frame.left + columns, (dp(OVERHANG_DP), dp(AT_RIGHT_DP))
+        overhang = whole_figures(self._words.minute_boxes, first, first + plan.view.width, margins)
+        self._sheet.show(first, overhang)
+
+    def _draw_still(self) -> None:
+        """Set the depths at the side, which stay where they are while the time moves."""
+        if self.section is None or self._frame is None:
+            self._still.show(())
+            return
+        self._still.dye(self._look.theme.quiet, sp(TYPE_SP["small"]))
+        frame = replace(self._frame, from_s=0.0, to_s=1.0)
+        depths = axes_layout(self.section, frame, self._words.letters()).depths
+        self._still.show([(put.words, round(put.box.left), round(put.box.bottom)) for put in depths])
+
+    def _draw_scrub(self) -> None:
+        frame = self.frame
+        if frame is not None and self.section is not None:
+            self._scrub.show(self.section, frame, frame.bottom, self._look.theme, self.scrub_s)
 
     def _measured(self) -> Frame | None:
         section: Section | None = self.section
-        if section is None or self.to_s <= self.from_s:
+        if section is None:
             return None
         floor_m = floor_of_chart_m(section.max_depth_m, section.imperial)
         left = self.x + self._words.depth_axis_width(section, floor_m)
@@ -202,10 +191,6 @@ class ChartSection(Widget):
             to_s=self.to_s,
             floor_m=floor_m,
         )
-
-    def _draw_scrub(self) -> None:
-        if self._frame is not None and self.section is not None:
-            self._scrub.show(self.section, self._frame, self._look.theme, self.scrub_s)
 
 
 def _invented_section() -> Section:

@@ -1,7 +1,13 @@
-"""The words on a chart section, drawn where `analysis.chart_layout` puts them."""
+"""The words on a chart section, drawn where `analysis.chart_layout` puts them.
+
+What is in view and what lies before and after it are laid out apart, so that no word lies over
+the edge of the view it was laid out for.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from kivy.graphics import Color, InstructionGroup, Line, Rectangle
@@ -15,6 +21,7 @@ from logbook_app.analysis.chart_layout import (
     Role,
     Stopped,
     Switched,
+    axes_layout,
     chart_layout,
     depth_axis_width,
     time_axis_height,
@@ -23,12 +30,14 @@ from logbook_app.analysis.chart_lines import Frame, Ink
 from logbook_app.analysis.chart_places import Box, Places
 from logbook_app.analysis.section_of_dive import Section
 from logbook_app.screens.theme import TYPE_SP, Colour, Theme
+from logbook_app.screens.widgets.chart_sheet import SheetPlan
 from logbook_app.screens.widgets.ribbon import dashes
 from logbook_app.screens.widgets.text_textures import TextTextures
 
 GAP_DP = 5
 DASH_DP = 4
 TENTH_SHARE = 0.72  # height of a sounding's decimal
+NARROWEST_DP = 90  # a stretch beside the view in which words are worth placing
 
 
 class ChartWords(InstructionGroup):
@@ -38,27 +47,33 @@ class ChartWords(InstructionGroup):
         super().__init__()
         self._texts = texts
         self._dashes = dashes(round(dp(DASH_DP)))
+        self.minute_boxes: list[tuple[float, float]] = []
 
-    def show(self, section: Section, frame: Frame, theme: Theme, ink: Ink | None) -> None:
-        """Draw all words of this section in this frame; `ink` is the line they keep clear of."""
+    def show(self, section: Section, plan: SheetPlan, theme: Theme, ink: Ink | None) -> None:
+        """Draw all words of this section on this sheet; `ink` is the line they keep clear of."""
         self.clear()
-        plot = Box(frame.left, frame.bottom, frame.right, frame.top)
-        places = None if ink is None else Places(plot, ink.x, ink.middle, gap=dp(GAP_DP))
-        self._draw(chart_layout(section, frame, self._letters(), places), frame, theme)
+        axes = axes_layout(section, plan.frame, self.letters())
+        self.minute_boxes = [(put.box.left, put.box.right) for put in axes.minutes]
+        for put in axes.minutes:
+            self._put(put, theme.quiet)
+        for x in axes.ticks:
+            self._bar(theme.quiet, (x, plan.frame.bottom - dp(5)), (1, dp(5)))
+        if ink is None:
+            return
+        for frame in _stretches(plan):
+            plot = Box(frame.left, frame.bottom, frame.right, frame.top)
+            places = Places(plot, ink.x, ink.middle, gap=dp(GAP_DP))
+            self._draw(chart_layout(section, frame, self.letters(), places), theme)
 
     def depth_axis_width(self, section: Section, floor_m: float) -> float:
         """Return how wide the column of depth figures is [px]."""
-        return depth_axis_width(section, floor_m, self._letters())
+        return depth_axis_width(section, floor_m, self.letters())
 
     def time_axis_height(self) -> float:
         """Return how much room the minutes need under the frame [px]."""
-        return time_axis_height(self._letters())
+        return time_axis_height(self.letters())
 
-    def _draw(self, layout: ChartLayout, frame: Frame, theme: Theme) -> None:
-        for put in layout.axes:
-            self._put(put, theme.quiet)
-        for x in layout.ticks:
-            self._bar(theme.quiet, (x, frame.bottom - dp(5)), (1, dp(5)))
+    def _draw(self, layout: ChartLayout, theme: Theme) -> None:
         for remark in layout.remarks:
             self._remark(remark, theme)
         if layout.stop is not None:
@@ -112,7 +127,8 @@ class ChartWords(InstructionGroup):
             corner = round(put.box.left), round(put.box.bottom)
             self.add(Rectangle(texture=texture, pos=corner, size=texture.size))
 
-    def _letters(self) -> Letters:
+    def letters(self) -> Letters:
+        """Return how the words look here."""
         return Letters(dp(1), lambda words, role: tuple(self._texture(words, role).size))
 
     def _texture(self, words: str, role: Role) -> Any:
@@ -122,3 +138,13 @@ class ChartWords(InstructionGroup):
             share = TENTH_SHARE if role == "tenth" else 1.0
             return self._texts.texture(words, sp(TYPE_SP["body"]) * share, italic=True)
         return self._texts.texture(words, sp(TYPE_SP["label"]), bold=role == "strong")
+
+
+def _stretches(plan: SheetPlan) -> Iterator[Frame]:
+    """Yield the view, then what lies before and after it where words find room there."""
+    whole, view = plan.frame, plan.view
+    yield view
+    if view.left - whole.left >= dp(NARROWEST_DP):
+        yield replace(whole, width=view.left - whole.left, to_s=view.from_s)
+    if whole.right - view.right >= dp(NARROWEST_DP):
+        yield replace(whole, left=view.right, width=whole.right - view.right, from_s=view.to_s)
