@@ -58,10 +58,12 @@ from logbook_app.files.whole_file import write_whole
 from logbook_app.files.written_file import Leaving, form_of, write_dives
 from logbook_app.joins_and_shifts import join_dives, past_changes, shift_clock
 from logbook_app.kept_columns import KeptColumns, remember_columns
+from logbook_app.language import _
 from logbook_app.leaving_dives import dives_to_leave, samples_to_leave
 from logbook_app.logbook_import import ImportRun, next_free_number
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
+from logbook_app.pre_dive_cards import PreDiveCards
 from logbook_app.several_dives import delete_dives, tag_dives
 from logbook_app.store.backup import Backup
 from logbook_app.store.care import LastBackup, PutBack, back_up, last_backup, restore
@@ -101,6 +103,7 @@ class Logbook:
         self._history = DiverHistory(store)
         self._catalogue: tuple[int, DiveCatalogue] | None = None
         self.kit = DiversKit(store, now)
+        self.pre_dive = PreDiveCards(store, now, self._history.own_dives)
 
     @classmethod
     def open(cls, path: Path | str, *, now: Callable[[], datetime] | None = None) -> Logbook:
@@ -143,7 +146,7 @@ class Logbook:
             self._now(),
             columns_of=lambda path: columns.get(path) or kept.of_file(path),
         )
-        return run.run([Path(path) for path in paths])
+        return self._with_card(run.run([Path(path) for path in paths]))
 
     def columns_for(self, path: Path | str) -> TablePreview | None:
         """Return the first rows of a table of samples and what its columns are taken for: what was decided
@@ -169,7 +172,9 @@ class Logbook:
         """Keep a dive written down by hand, with the next number. Raises RefusedRecord."""
         dive = replace(dive_by_hand(entry), number=next_free_number(self._store))
         self._refuse_a_second_place(dive)
-        return dive, self.keep_dives([dive], BY_HAND)
+        changes = self.keep_dives([dive], BY_HAND)
+        with_card = self.pre_dive.attach() or dive
+        return self._store.dive(dive.id), replace(changes, dives=changes.dives | {with_card.id})
 
     def keep_dives(self, dives: Sequence[Dive], why: str = EDIT) -> Changes:
         """Keep records without samples as they are, all of them or none; the history tells why."""
@@ -224,6 +229,7 @@ class Logbook:
     def delete_dive(self, dive_id: str) -> Changes:
         """Put a dive into the bin; `restore_dive` takes it out again. Raises UnknownDive."""
         number = self._store.bin(dive_id, self._now())
+        self.pre_dive.come_back_from([dive_id])
         return Changes(frozenset({dive_id}), totals=True, change_id=number)
 
     def delete_dives(self, dive_ids: Sequence[str]) -> Changes:
@@ -231,7 +237,9 @@ class Logbook:
 
         Raises UnknownDive.
         """
-        return delete_dives(self._store, dive_ids, self._now())
+        changes = delete_dives(self._store, dive_ids, self._now())
+        self.pre_dive.come_back_from(dive_ids)
+        return changes
 
     def tag_dives(
         self, dive_ids: Sequence[str], add: Sequence[str] = (), remove: Sequence[str] = ()
@@ -245,6 +253,7 @@ class Logbook:
     def restore_dive(self, dive_id: str) -> Changes:
         """Take a dive out of the bin. Raises UnknownDive."""
         number = self._store.restore(dive_id)
+        self.pre_dive.attach()
         return Changes(frozenset({dive_id}), totals=True, change_id=number)
 
     def binned(self) -> list[tuple[Dive, datetime]]:
@@ -290,7 +299,10 @@ class Logbook:
 
         Raises UnknownChange where there is none of this id or it was taken back before.
         """
-        return take_back(self._store, import_id, self._now())
+        changes = take_back(self._store, import_id, self._now())
+        binned = {dive.id for dive, _at in self._store.binned()}
+        self.pre_dive.come_back_from(binned & changes.dives)
+        return changes
 
     # Looking
 
@@ -521,6 +533,14 @@ class Logbook:
         Raises UnknownDive, and LogbookError where a file cannot be written.
         """
         return write_samples_csv(Path(folder), dives_to_leave(self._store, dive_ids), self.profile_of)
+
+    def _with_card(self, report: ImportReport) -> ImportReport:
+        """Give the waiting pre-dive card to its dive, where that has come, and say so."""
+        dive = self.pre_dive.attach()
+        if dive is None:
+            return report
+        said = Problem("", told_dive(dive), _("has your pre-dive card now; move or remove it on its page."))
+        return replace(report, notes=(*report.notes, said))
 
     def _refuse_to_write_over_itself(self, path: Path | str) -> None:
         if Path(path).resolve() == self.path.resolve():

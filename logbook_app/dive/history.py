@@ -21,6 +21,7 @@ from typing import Any, Final
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
+from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain, card_to_plain
 from logbook_app.dive.record import Account, Dive, Recording, Site, Water
 from logbook_app.physics.breathing_gas import BreathingGas
 
@@ -123,6 +124,8 @@ def _plain(value: Any) -> Any:
         return value.astimezone(UTC).isoformat()
     if isinstance(value, Enum):
         return value.value
+    if isinstance(value, PreDiveCard):
+        return card_to_plain(value)
     if is_dataclass(value):
         return {each.name: _plain(getattr(value, each.name)) for each in fields(value)}
     return [_plain(each) for each in value] if isinstance(value, tuple) else value
@@ -160,6 +163,7 @@ _READ: Final[dict[str, Any]] = {
     "cylinders": _cylinders,
     "recordings": _recordings,
     "kit": lambda told: tuple(UsedKit(**each) for each in told),
+    "pre_dive": card_from_plain,
     "buddies": tuple,
     "tags": tuple,
 }

@@ -11,11 +11,13 @@ in `extra` under "also written:"; notes are simply put together.
 
 from __future__ import annotations
 
+import json
 from dataclasses import fields, replace
 from typing import Any, Final
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
+from logbook_app.dive.pre_dive_card import card_to_plain
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import Account, Dive, Recording
 
@@ -163,12 +165,15 @@ def _with_words_of(dive: Dive, other: Dive) -> Dive:
     numbers = [number for number in _numbers(dive, other) if number is not None]
     if len(set(numbers)) == 2:
         beside[ALSO_WRITTEN + "number"] = str(numbers[1])
+    if dive.pre_dive and other.pre_dive and dive.pre_dive.id != other.pre_dive.id:
+        beside[ALSO_WRITTEN + "pre-dive card"] = json.dumps(card_to_plain(other.pre_dive), ensure_ascii=False)
     return replace(
         dive,
         number=numbers[0] if numbers else None,
         buddies=tuple(dict.fromkeys((*dive.buddies, *other.buddies))),
         tags=tuple(dict.fromkeys((*dive.tags, *other.tags))),
         kit=_kit(dive, other),
+        pre_dive=dive.pre_dive or other.pre_dive,
         notes=_TEXT_APART.join(dict.fromkeys(text for text in (dive.notes, other.notes) if text)),
         cylinders=_cylinders(dive, other),
         extra={**other.extra, **beside, **dive.extra},

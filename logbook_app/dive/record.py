@@ -15,6 +15,7 @@ from enum import StrEnum
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
+from logbook_app.dive.pre_dive_card import PreDiveCard
 from logbook_app.dive.problems import RefusedRecord, refuse_outside
 from logbook_app.physics.ambient_pressure import HIGHEST_ELEVATION_M, LOWEST_ELEVATION_M
 from logbook_app.physics.constants import (
@@ -139,6 +140,7 @@ class Dive:
     kit              pieces of kit that it used; `suit` is what a file or a diver wrote of the suit
     estimate         True where there are no samples: the loading takes a square profile
     trip             the journey that the dive was a part of, in the diver's words
+    pre_dive         what was checked before it, None where no card was written
     diver            whose dive it is; empty for the owner of the logbook
     extra            values a file held that have no field of their own, kept as they were
 
@@ -172,6 +174,7 @@ class Dive:
     rating: int | None = None
     tags: tuple[str, ...] = ()
     trip: str = ""
+    pre_dive: PreDiveCard | None = None
     estimate: bool = False
     recordings: tuple[Recording, ...] = ()
     extra: Mapping[str, str] = field(default_factory=dict)

@@ -23,6 +23,7 @@ import numpy as np
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
+from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain
 from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
 from logbook_app.dive.profile import FloatArray, GasSwitch, Profile, Remark
 from logbook_app.dive.record import Account, Dive, Recording, Site, Water, name_from_content
@@ -135,6 +136,7 @@ def _record(told: Fields) -> dict[str, Any]:
         "buddies": _texts(told, "buddies"),
         "tags": _texts(told, "tags"),
         "kit": tuple(_used_kit(_object(each, "a piece of kit")) for each in _list(told, "kit")),
+        "pre_dive": _card(told.get("pre_dive")),
         "estimate": bool(told.get("estimate", False)),
         "recordings": tuple(_recording(_object(r, "a recording")) for r in _list(told, "recordings")),
         "extra": {_whole(k): _whole(v) for k, v in _object(told.get("extra") or {}, "extra").items()},
@@ -206,6 +208,10 @@ def _cylinder(told: Fields) -> Cylinder:
         end_bar=_number(told, "end_bar"),
         name=_text(told, "name", ""),
     )
+
+
+def _card(told: Any) -> PreDiveCard | None:
+    return None if told is None else card_from_plain(_object(told, "a pre-dive card"))
 
 
 def _used_kit(told: Fields) -> UsedKit:

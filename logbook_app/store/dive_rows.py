@@ -18,6 +18,7 @@ from typing import Any
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
+from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain, card_to_plain
 from logbook_app.dive.problems import LogbookError, RefusedRecord
 from logbook_app.dive.record import Account, Dive, Recording, Site, Water, name_from_content
 from logbook_app.physics.breathing_gas import BreathingGas
@@ -48,7 +49,7 @@ _PLAIN = (
 )
 _TURNED = ("began_at", "site_version", "water", "estimate", "extra")
 # Columns that came later, with what a dive had before: earlier texts of `dive_to_text` end without them.
-_ADDED = {"trip": ""}
+_ADDED = {"trip": "", "pre_dive": None}
 _SITE = ("id", "name", "elevation_m", "latitude_deg", "longitude_deg", "water", "region")
 _PARTS = {
     "cylinders": ("oxygen", "helium", "volume_l", "start_bar", "end_bar", "name"),
@@ -129,7 +130,8 @@ def _dive_row(dive: Dive) -> Row:
         dive.water.value,
         int(dive.estimate),
         json.dumps(dict(dive.extra), ensure_ascii=False),
-        *(getattr(dive, name) for name in _ADDED),
+        dive.trip,
+        _card_to_text(dive.pre_dive),
     )
 
 
@@ -145,7 +147,7 @@ def _checked_dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
 def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
     told, site = dict(zip(_COLUMNS, row[: -len(_SITE)], strict=True)), row[-len(_SITE) :]
     began_at, site_version, water, estimate, extra = (told.pop(name) for name in _TURNED)
-    dive_id = told["id"]
+    dive_id, card = told["id"], told.pop("pre_dive")
     return Dive(
         **told,
         began_at=instant_from_text(began_at),
@@ -156,9 +158,15 @@ def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
         cylinders=tuple(map(_cylinder, parts["cylinders"].get(dive_id, ()))),
         buddies=tuple(name for (name,) in parts["buddies"].get(dive_id, ())),
         tags=tuple(name for (name,) in parts["tags"].get(dive_id, ())),
+        pre_dive=None if card is None else card_from_plain(json.loads(card)),
         kit=tuple(UsedKit(*part) for part in parts["kit"].get(dive_id, ())),
         recordings=tuple(_recording(part) for part in parts["recordings"].get(dive_id, ())),
     )
+
+
+def _card_to_text(card: PreDiveCard | None) -> str | None:
+    """Return a pre-dive card as JSON: it is kept and shown, and nothing is searched in it."""
+    return None if card is None else json.dumps(card_to_plain(card), ensure_ascii=False)
 
 
 def _site_row(site: Site) -> Row:

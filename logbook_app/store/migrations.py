@@ -230,6 +230,11 @@ def what_became_of_each_record(database: Database) -> None:
         )
 
 
+def pre_dive_cards(database: Database) -> None:
+    """What was checked before a dive, as JSON; a card that waits for its dive is among the settings."""
+    database.execute("ALTER TABLE dives ADD COLUMN pre_dive TEXT")
+
+
 MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     first_logbook,
     changes_that_can_be_undone,
@@ -237,6 +242,7 @@ MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     kit_and_its_care,
     words_to_search,
     what_became_of_each_record,
+    pre_dive_cards,
 )
 
 

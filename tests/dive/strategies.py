@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from logbook_app.dive.cylinder import HIGHEST_CYLINDER_BAR, LARGEST_CYLINDER_L, Cylinder
 from logbook_app.dive.kit import CareInterval, CareRecord, Check, KitItem, KitSet, UsedKit
+from logbook_app.dive.pre_dive_card import Fitness, GasAnalysis, KitCheck, PreDiveCard
 from logbook_app.dive.profile import GasSwitch, Profile, Remark, profile_digest, profile_to_bytes
 from logbook_app.dive.record import (
     GREATEST_DEPTH_M,
@@ -134,6 +135,23 @@ care_records = st.builds(
 kit_sets = st.builds(KitSet, id=ids, name=names, item_ids=st.lists(words, max_size=3).map(tuple))
 
 
+analyses = st.builds(GasAnalysis, gas=gases(), by=words, at=instants())
+pre_dive_cards = st.builds(
+    PreDiveCard,
+    id=ids,
+    begun_at=instants(),
+    utc_offset_min=st.integers(-1439, 1439),
+    site=words,
+    kit_checked=st.lists(st.sampled_from(KitCheck) | words, max_size=3).map(lambda c: tuple(map(str, c))),
+    analyses=st.lists(analyses, max_size=2).map(tuple),
+    fitness=st.sampled_from(Fitness),
+    checked_with=st.lists(words, max_size=2).map(tuple),
+    contacts=words,
+    nearest_oxygen=words,
+    plan=words,
+)
+
+
 def dives(recordings: st.SearchStrategy[tuple[Recording, ...]] = _NO_RECORDINGS) -> st.SearchStrategy[Dive]:
     """Any dive, with the recordings of the strategy; none unless asked for."""
     return st.builds(
@@ -165,6 +183,7 @@ def dives(recordings: st.SearchStrategy[tuple[Recording, ...]] = _NO_RECORDINGS)
         rating=maybe(st.integers(1, 10)),
         tags=_several(words),
         trip=words,
+        pre_dive=maybe(pre_dive_cards),
         estimate=st.booleans(),
         recordings=recordings,
         extra=st.dictionaries(words, words, max_size=3),

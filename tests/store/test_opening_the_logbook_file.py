@@ -272,7 +272,12 @@ def test_the_second_migration_is_what_it_was(path: Path) -> None:
 
 @pytest.mark.recorded
 def test_the_third_migration_is_what_it_was(path: Path) -> None:
-    assert _columns(path, "dives").endswith(" extra binned_at trip")
+    assert " extra binned_at trip" in _columns(path, "dives")
+
+
+@pytest.mark.recorded
+def test_the_migration_of_pre_dive_cards_is_what_it_was(path: Path) -> None:
+    assert _columns(path, "dives").endswith(" binned_at trip pre_dive")
 
 
 @pytest.mark.recorded
