@@ -29,6 +29,7 @@ from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.findings import findings
 from logbook_app.analysis.gas_use import gas_use
 from logbook_app.analysis.import_report import ImportReport, PastChange
+from logbook_app.analysis.known_words import KnownWords, known_words
 from logbook_app.analysis.next_dive import USUAL_DEPTHS_FT_M, USUAL_DEPTHS_M, NextDive, next_dive
 from logbook_app.analysis.repetitive_dives import carried_to
 from logbook_app.analysis.same_dive import JoinOffer, join_offers, overlapping, told_dive
@@ -79,6 +80,7 @@ __all__ = [
     "DiveView",
     "FieldChange",
     "ImportReport",
+    "KnownWords",
     "Logbook",
     "PastChange",
     "ReadOptions",
@@ -425,6 +427,10 @@ class Logbook:
     def suggestions(self) -> Suggestions:
         """Return what the last dives offer to a new entry."""
         return suggestions_from(self._history.own_dives())
+
+    def known_words(self) -> KnownWords:
+        """Return what the owner's dives say already, to be chosen again."""
+        return known_words(self._history.own_dives())
 
     # The diver's choices
 

@@ -61,6 +61,11 @@ def changes_to_json(changes: Changes) -> dict[str, Any]:
     return {"dives": sorted(changes.dives), "import_id": changes.undo_id or None}
 
 
+def edit_to_json(changes: Changes) -> dict[str, Any]:
+    """Return the dives that were changed and the number of the change, null where nothing changed."""
+    return {"dives": sorted(changes.dives), "change": changes.change_id or None}
+
+
 def mended_to_json(mended: Mended) -> dict[str, Any]:
     return {
         name: getattr(mended, name) for name in ("kind", "from_s", "to_s", "recorded_m", "taken_m", "words")

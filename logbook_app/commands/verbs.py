@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
-from logbook_app.commands import care_verbs, compare_verb
+from logbook_app.commands import care_verbs, compare_verb, edit_verbs
 from logbook_app.commands.argument_types import ClockShift, Depths, Elevation, Gas, Instant, UtcOffset
 from logbook_app.commands.opened import as_json, dive_id_named, opened, print_json, print_lines
 from logbook_app.commands.report_json import (
@@ -287,6 +287,7 @@ VERBS: dict[str, click.Command] = {
     "backup": care_verbs.back_up,
     "restore": care_verbs.restore,
     "check": care_verbs.check,
+    **edit_verbs.VERBS,
 }
 
 

@@ -1,0 +1,220 @@
+"""What each field of a record is called, and what it says, in the diver's words and units."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta, timezone
+from typing import Any, Final
+
+from logbook_app.analysis.spoken_times import moment, utc_offset
+from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
+from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.history import EXTRA
+from logbook_app.dive.joined_dive import ALSO_WRITTEN
+from logbook_app.dive.record import Dive, Recording, Site, Water
+from logbook_app.language import _, later, ngettext, number
+
+LABELS: Final[Mapping[str, str]] = {
+    "number": later("Number"),
+    "began_at": later("Start"),
+    "utc_offset_min": later("Offset from UTC"),
+    "duration_min": later("Dive time"),
+    "max_depth_m": later("Greatest depth"),
+    "mean_depth_m": later("Mean depth"),
+    "site": later("Site"),
+    "water": later("Water"),
+    "elevation_m": later("Elevation of this dive"),
+    "surface_bar": later("Surface pressure"),
+    "cylinders": later("Cylinders"),
+    "weights_kg": later("Weights"),
+    "suit": later("Suit"),
+    "kit": later("Kit"),
+    "air_temperature_c": later("Air"),
+    "lowest_temperature_c": later("Coldest water"),
+    "visibility_m": later("Visibility"),
+    "current": later("Current"),
+    "conditions": later("Conditions"),
+    "buddies": later("Buddies"),
+    "diver": later("Whose dive"),
+    "purpose": later("Purpose"),
+    "trip": later("Trip"),
+    "rating": later("Rating"),
+    "tags": later("Tags"),
+    "notes": later("Notes"),
+    "recordings": later("Recordings"),
+    "estimate": later("Samples"),
+    "present": later("The dive"),
+}
+
+WATER: Final[Mapping[Water, str]] = {
+    Water.RECORDER: later("as a depth gauge reckons, 10 m a bar"),
+    Water.FRESH: later("fresh water"),
+    Water.SEA: later("sea water"),
+}
+
+# What UDDF calls a thing that the record has no field for.
+_OF_A_FILE: Final[Mapping[str, str]] = {
+    "alcoholbeforedive": later("Alcohol before the dive"),
+    "anysymptoms": later("Symptoms"),
+    "apparatus": later("Apparatus"),
+    "breathingconsumptionvolume": later("Gas used, as the file says"),
+    "datetime": later("Start, as the file has it"),
+    "desaturationtime": later("Time to clear, as the file says"),
+    "divenumberofday": later("Dive of the day"),
+    "diveplan": later("Planned with"),
+    "divetable": later("Table used"),
+    "equipmentmalfunction": later("Trouble with kit"),
+    "equipmentused": later("Kit in the file"),
+    "globalalarmsgiven": later("Alarms"),
+    "highestpo2": later("Highest ppO₂, as the file says"),
+    "internaldivenumber": later("Number in the recorder"),
+    "noflighttime": later("Time not to fly, as the file says"),
+    "owner": later("Owner of the file"),
+    "platform": later("Dived from"),
+    "pressuredrop": later("Pressure drop"),
+    "problems": later("Problems"),
+    "program": later("Kind of diving"),
+    "site.country": later("Country"),
+    "site.density": later("Density of the water"),
+    "site.environment": later("Kind of water"),
+    "stateofrestbeforedive": later("Rest before the dive"),
+    "surfaceintervalafterdive": later("Surface interval after, as the file says"),
+    "surfaceintervalbeforedive": later("Surface interval before, as the file says"),
+    "thermalcomfort": later("Comfort"),
+    "workload": later("Workload"),
+    "unread": later("Parts of the file that only go back into a file"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class FieldLine:
+    """One field as a page shows it: its name in the record, its label and what it says, empty for nothing."""
+
+    name: str
+    label: str
+    value: str
+
+
+def field_label(name: str) -> str:
+    """Return what a field is called; a value of `extra` is named `extra.NAME`."""
+    if name.startswith(EXTRA):
+        return extra_label(name.removeprefix(EXTRA))
+    return _(LABELS.get(name, name))
+
+
+def extra_label(name: str) -> str:
+    """Return a name of `extra` as a diver reads it.
+
+    >>> extra_label("uddf:stateofrestbeforedive"), extra_label("also written: weights_kg")
+    ('Rest before the dive', 'Also written: Weights')
+    >>> extra_label("wave_height")
+    'Wave height'
+    """
+    if name.startswith(ALSO_WRITTEN):
+        return _("Also written: {field}").format(field=field_label(name.removeprefix(ALSO_WRITTEN)))
+    plain = name.rpartition(":")[2].strip()
+    if plain in _OF_A_FILE:
+        return _(_OF_A_FILE[plain])
+    told = " ".join(re.sub(r"[_.]+", " ", plain).split())
+    return told[:1].upper() + told[1:]
+
+
+def field_words(dive: Dive, name: str, value: Any, units: SpokenUnits) -> str:
+    """Return what a value of a field says, empty where it says nothing.
+
+    dive   whose field it is; an instant is told by its offset from UTC
+    """
+    if value is None or value in ("", ()):
+        return ""
+    if name == "began_at":
+        return moment(value.astimezone(timezone(timedelta(minutes=dive.utc_offset_min))))
+    if name in _SPOKEN:
+        return _SPOKEN[name](value, units)
+    return str(value)
+
+
+def shown(dive: Dive, name: str, units: SpokenUnits) -> FieldLine:
+    """Return a field of a dive as a page shows it."""
+    if name.startswith(EXTRA):
+        return FieldLine(name, field_label(name), dive.extra.get(name.removeprefix(EXTRA), ""))
+    return FieldLine(name, field_label(name), field_words(dive, name, getattr(dive, name), units))
+
+
+def cylinder_words(cylinder: Cylinder, units: SpokenUnits) -> str:
+    """Return a cylinder in a line: gas, volume, pressures."""
+    volume = units.cylinder_volume(cylinder.volume_l) if cylinder.volume_l is not None else ""
+    start, end = (
+        units.pressure(bar) if bar is not None else _("not written down")
+        for bar in (cylinder.start_bar, cylinder.end_bar)
+    )
+    unwritten = cylinder.start_bar is None and cylinder.end_bar is None
+    parts = [
+        cylinder.name if cylinder.name != volume else "",
+        cylinder.gas.name if cylinder.gas else _("gas not recorded"),
+        volume,
+        "" if unwritten else _("{start} to {end}").format(start=start, end=end),
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def site_words(site: Site, units: SpokenUnits) -> str:
+    """Return a site with all that is known of it."""
+    parts = [
+        site.name,
+        site.region,
+        "" if site.water is None else _(WATER[site.water]),
+        ""
+        if site.elevation_m is None
+        else _("{height} above sea level").format(height=units.elevation(site.elevation_m)),
+        position_of(site),
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def position_of(site: Site) -> str:
+    """Return where a site is: `46.13120° N, 33.41270° W`, empty where not known."""
+    if site.latitude_deg is None or site.longitude_deg is None:
+        return ""
+    north, east = site.latitude_deg, site.longitude_deg
+    return f"{abs(north):.5f}° {'N' if north >= 0 else 'S'}, {abs(east):.5f}° {'E' if east >= 0 else 'W'}"
+
+
+def _offset(minutes: int, _units: SpokenUnits) -> str:
+    return utc_offset(datetime(2000, 1, 1, tzinfo=timezone(timedelta(minutes=minutes))))
+
+
+def _recordings(recordings: tuple[Recording, ...], _units: SpokenUnits) -> str:
+    named = [one.recorder or one.file_name for one in recordings]
+    count = ngettext("{count} recording", "{count} recordings", len(named)).format(count=len(named))
+    names = ", ".join(name for name in named if name)
+    return f"{count}: {names}" if names else count
+
+
+def _names(names: tuple[str, ...], _units: SpokenUnits) -> str:
+    return ", ".join(names)
+
+
+_SPOKEN: Final[Mapping[str, Callable[[Any, SpokenUnits], str]]] = {
+    "utc_offset_min": _offset,
+    "duration_min": lambda minutes, _units: spoken_duration(minutes),
+    "max_depth_m": lambda depth_m, units: units.depth(depth_m),
+    "mean_depth_m": lambda depth_m, units: units.depth(depth_m),
+    "site": site_words,
+    "water": lambda water, _units: _(WATER[water]),
+    "elevation_m": lambda height_m, units: units.elevation(height_m),
+    "surface_bar": lambda bar, _units: number(bar, ".3f") + " bar",
+    "cylinders": lambda several, units: "; ".join(cylinder_words(one, units) for one in several),
+    "kit": lambda several, _units: ", ".join(one.name for one in several),
+    "weights_kg": lambda weight_kg, units: units.weight(weight_kg),
+    "air_temperature_c": lambda degrees, units: units.temperature(degrees),
+    "lowest_temperature_c": lambda degrees, units: units.temperature(degrees),
+    "visibility_m": lambda distance_m, units: units.round_depth(distance_m),
+    "rating": lambda rating, _units: _("{rating} of 10").format(rating=rating),
+    "buddies": _names,
+    "tags": _names,
+    "recordings": _recordings,
+    "estimate": lambda estimate, _units: _("none") if estimate else _("recorded"),
+    "present": lambda present, _units: _("in the logbook") if present else _("in the bin"),
+}
