@@ -130,9 +130,11 @@ def _site(site: Site | None, name: str, text: str) -> Site:
         raise ValueError("this dive has no site; name one first, as in site=NAME.")
     if name not in _OF_SITE:
         raise ValueError(f"a site has no such field; it has {', '.join(sorted(_OF_SITE))}.")
-    if name in ("name", "region"):
-        return replace(site, **{name: text})
-    value: Any = (_water(text) if text else None) if name == "water" else _number(text)
+    value: Any = text
+    if name == "water":
+        value = _water(text) if text else None
+    elif name not in ("name", "region"):
+        value = _number(text)
     return replace(site, **{name: value})
 
 
