@@ -37,6 +37,7 @@ DOORWAYS = {
         Doorway("surface", later("Surface"), "waves", f"{_HERE}.surface_room", "SurfaceRoom"),
         Doorway("logbook", later("Logbook"), "notebook-outline", f"{_HERE}.logbook_room", "LogbookRoom"),
         Doorway("record", later("Record"), "plus-circle", f"{_HERE}.record_room", "RecordRoom"),
+        Doorway("kit", later("Kit"), "diving-scuba-tank", f"{_HERE}.kit_room", "KitRoom"),
         Doorway("settings", later("Settings"), "cog", f"{_HERE}.settings_room", "SettingsRoom"),
         Doorway("dive", later("Dive"), "notebook-outline", f"{_HERE}.dive_page", "DivePage", False),
         Doorway(
@@ -50,6 +51,9 @@ DOORWAYS = {
             f"{_HERE}.earlier_imports",
             "EarlierImports",
             False,
+        ),
+        Doorway(
+            "kit-piece", later("Piece of kit"), "diving-scuba-tank", f"{_HERE}.kit_page", "KitPage", False
         ),
         Doorway("help", later("Help"), "help-circle-outline", f"{_HERE}.help_page", "HelpPage", False),
     )

@@ -22,7 +22,7 @@ from logbook_app.screens.rooms import AHEAD, DOORWAYS
 from logbook_app.screens.theme import BAR_HEIGHT_DP, RAIL_WIDTH_DP, THEMES
 from logbook_app.screens.widgets.buttons import FilledButton
 
-ROOMS = ("surface", "logbook", "record", "settings")
+ROOMS = ("surface", "logbook", "record", "kit", "settings")
 
 # Nothing of this may be imported before the first frame is on the screen.
 HEAVY = ("numpy", "sqlite3", "sqlite_utils", "plyer", "requests", "logbook_app.logbook", "logbook_app.store")

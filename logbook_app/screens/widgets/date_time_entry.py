@@ -89,10 +89,10 @@ class MonthGrid(KvBeside, BoxLayout):
         return cell
 
 
-class DateTimeEntry(KvBeside, BoxLayout):
-    """Chips for the day, a month where another day is wanted, and the time.
+class DayEntry(KvBeside, BoxLayout):
+    """Chips for a day that is not to come, and a month where another day is wanted.
 
-    The form writes the properties and answers `on_choice(day)`; the field of the time is `ids.clock`.
+    The form writes the properties and answers `on_choice(day)`.
     """
 
     __events__ = ("on_choice",)
@@ -102,9 +102,6 @@ class DateTimeEntry(KvBeside, BoxLayout):
 
     day = ObjectProperty(None, allownone=True)
     """The day chosen; None is today."""
-
-    trouble = StringProperty("")
-    """One sentence where day and time cannot be."""
 
     month_open = BooleanProperty(False)
     """True while the month shows."""
@@ -124,6 +121,13 @@ class DateTimeEntry(KvBeside, BoxLayout):
 
     def on_choice(self, day: date | None) -> None:
         """The diver chose a day; None is today."""
+
+
+class DateTimeEntry(DayEntry):
+    """A day and the time; the field of the time is `ids.clock`."""
+
+    trouble = StringProperty("")
+    """One sentence where day and time cannot be."""
 
 
 def month_days(first: date, *, aligned: bool) -> list[date | None]:

@@ -19,7 +19,13 @@ from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.rooms import DOORWAYS, Doorway
 
 # A page lights up the room that it belongs to.
-BELONGS_TO = {"dive": "logbook", "import": "record", "columns": "record", "imports": "record"}
+BELONGS_TO = {
+    "dive": "logbook",
+    "import": "record",
+    "columns": "record",
+    "imports": "record",
+    "kit-piece": "kit",
+}
 
 MOST_IN_BAR = 5
 MORE = "more"
