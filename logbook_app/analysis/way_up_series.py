@@ -14,6 +14,7 @@ import numpy as np
 from logbook_app.analysis.breathed_samples import (
     breathed_samples,
     fractions_breathed,
+    surface_pressure_of,
 )
 from logbook_app.analysis.dive_analysis import DiveAnalysis, Rules
 from logbook_app.dive.profile import Profile
@@ -59,7 +60,7 @@ def way_up_series(dive: Dive, profile: Profile | None, analysis: DiveAnalysis, r
     anchors_m = anchor_m(low_m)
     watched = watched_samples(series.time_s)
     depth_m = np.maximum(series.depth_m, 0.0)
-    ascent = Ascent(breathed.surface_bar, density, rules.factors, _carried(dive, breathed.surface_bar))
+    ascent = ascent_of(dive, rules)
     shares = fractions_breathed(breathed)
     minutes = time_to_surface_min(
         series.n2_bar[watched],
@@ -86,6 +87,12 @@ def way_up_series(dive: Dive, profile: Profile | None, analysis: DiveAnalysis, r
         longest=way,
         safety_stop=None if way is None else suggested_safety_stop(way, deepest_m),
     )
+
+
+def ascent_of(dive: Dive, rules: Rules) -> Ascent:
+    """Return what a dive's way up is reckoned with: surface, water, the diver's factors, the gases along."""
+    surface_bar = surface_pressure_of(dive)
+    return Ascent(surface_bar, dive.water.density_kg_m3, rules.factors, _carried(dive, surface_bar))
 
 
 def _way_up_from(

@@ -9,7 +9,7 @@ gas as the pressure there is higher, so the gas used is divided by time and by m
 """
 
 from logbook_app.physics.breathing_gas import BreathingGas
-from logbook_app.physics.compressibility import compressibility_factor
+from logbook_app.physics.compressibility import HIGHEST_PRESSURE_BAR, compressibility_factor
 from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
 
 
@@ -77,3 +77,50 @@ def minute_volume_l_min(used_l: float, minutes: float, mean_ambient_bar: float) 
             "the start pressure and the cylinder's volume above 0."
         )
     return used_l / minutes * STANDARD_PRESSURE_BAR / mean_ambient_bar
+
+
+def gas_breathed_l(minute_volume: float, minutes: float, mean_ambient_bar: float) -> float:
+    """Return the gas that a diver breathes in some time, as litres at 1.01325 bar. [L]
+
+        gas = minute volume * minutes * mean ambient / 1.01325
+
+    minute_volume     litres that pass through the lungs in a minute [L/min]
+    minutes           time [min]
+    mean_ambient_bar  absolute pressure at the time-weighted mean depth of that time [bar]
+
+    Source: Boyle's law; it is `minute_volume_l_min` the other way round.
+
+    >>> round(gas_breathed_l(15.0, 20.0, 3.03975), 6)
+    900.0
+    """
+    return minute_volume * minutes * mean_ambient_bar / STANDARD_PRESSURE_BAR
+
+
+def gauge_bar_holding(
+    water_volume_l: float, free_l: float, gas: BreathingGas, temperature_c: float = 20.0
+) -> float:
+    """Return what the gauge of a cylinder shows when it holds some free gas; `free_gas_l` the other way. [bar]
+
+    water_volume_l  volume of the cylinder, above 0 [L]
+    free_l          free gas in it, as litres at 1.01325 bar [L]
+    gas             what is in it
+    temperature_c   temperature of the gas [deg C]
+
+    At or under the surrounding pressure the gauge shows 0. Raises ValueError where no cylinder holds as much,
+    above 448 bar. Source: as `free_gas_l`, solved by halving.
+
+    >>> round(gauge_bar_holding(12.0, free_gas_l(12.0, 50.0, BreathingGas(0.32)), BreathingGas(0.32)), 6)
+    50.0
+    """
+    low_bar, high_bar = 0.0, HIGHEST_PRESSURE_BAR - STANDARD_PRESSURE_BAR
+    if free_l > free_gas_l(water_volume_l, high_bar, gas, temperature_c):
+        raise ValueError(
+            f"{free_l:.0f} L are more than a cylinder of {water_volume_l:g} L holds at {high_bar:.0f} bar."
+        )
+    for _ in range(60):
+        middle_bar = (low_bar + high_bar) / 2
+        if free_gas_l(water_volume_l, middle_bar, gas, temperature_c) < free_l:
+            low_bar = middle_bar
+        else:
+            high_bar = middle_bar
+    return high_bar if high_bar > 1e-9 else 0.0
