@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from statistics import median
 from typing import Any
 
 from logbook_app.analysis.accident_record import (
@@ -20,10 +21,12 @@ from logbook_app.analysis.accident_record import (
     interval_before_min,
     local_to,
 )
+from logbook_app.analysis.breathed_samples import surface_pressure_of
 from logbook_app.analysis.compared_dives import Comparison, Limits, compared
 from logbook_app.analysis.dive_analysis import Rules, analyse
 from logbook_app.analysis.dive_catalogue import DiveCatalogue, FoundDives
 from logbook_app.analysis.dive_filter import EVERY_DIVE, DiveFilter, DiveOrder, Grouping
+from logbook_app.analysis.dive_plan import DIVES_FOR_USUAL_GAS, DivePlan, Leg, PlanConditions, planned
 from logbook_app.analysis.dive_row import DiveRow, dive_row
 from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.findings import findings
@@ -376,6 +379,31 @@ class Logbook:
         """
         leader, *others = [self.dive_view(dive_id) for dive_id in dive_ids]
         return compared(leader, others, limits, lags_s)
+
+    def plan(self, legs: Sequence[Leg], conditions: PlanConditions = PlanConditions()) -> DivePlan:  # noqa: B008 (frozen)
+        """Return a plan that begins with what the diver carries then, see `planned`.
+
+        Raises RefusedRecord with a sentence for legs that cannot be dived as they stand.
+        """
+        rules = self.rules()
+        at = conditions.at or self._now()
+        finished = self._history.finished(at, rules)
+        state = surface_state(finished, at, rules)
+        dive = conditions.dive(at, state.surface_bar)
+        carried = carried_to(surface_pressure_of(dive), at, state.after)
+        minute_volume = conditions.minute_volume_l_min or self.usual_minute_volume_l_min()
+        return planned(legs, dive, carried, rules, minute_volume, finished)
+
+    def usual_minute_volume_l_min(self) -> float | None:
+        """Return the median of the owner's last dives that have one, None where none has. [L/min]"""
+        known: list[float] = []
+        for dive in reversed(self._history.own_dives()):
+            used = gas_use(dive, self._history.samples_of(dive))
+            if used.minute_volume_l_min is not None:
+                known.append(used.minute_volume_l_min)
+            if len(known) == DIVES_FOR_USUAL_GAS:
+                break
+        return median(known) if known else None
 
     def way_up(self, view: DiveView) -> WayUpSeries:
         """Return the time to the surface along a dive, and the stops where it was longest."""

@@ -22,6 +22,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
+from itertools import pairwise
+from math import ceil
 from typing import Final
 
 import numpy as np
@@ -34,7 +36,7 @@ from logbook_app.analysis.way_up_series import WayUpSeries, ascent_of, way_up_se
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.profile import GasSwitch, Profile
-from logbook_app.dive.record import GREATEST_DEPTH_M, Dive
+from logbook_app.dive.record import GREATEST_DEPTH_M, Dive, Water
 from logbook_app.physics.ambient_pressure import ambient_bar
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
 from logbook_app.physics.ascent_steps import STOP_SPACING_M, Ascent
@@ -46,6 +48,7 @@ from logbook_app.physics.tissue_loading import Tensions
 
 DESCENT_M_MIN: Final = 20.0
 MOST_LEGS: Final = 10
+DIVES_FOR_USUAL_GAS: Final = 10
 LONGEST_LEG_MIN: Final = 300.0
 SAMPLE_EVERY_S: Final = 10.0
 SHARING_DIVERS: Final = 2
@@ -65,6 +68,35 @@ class Leg:
     depth_m: float
     minutes: float
     cylinder: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PlanConditions:
+    """What a plan is made for besides its legs.
+
+    at                    when it begins; None is now
+    cylinders             gases with their cylinders where those are known; none is air
+    minute_volume_l_min   None is what the diver's last dives show [L/min]
+    elevation_m           of the water's surface; None is where the diver is [m]
+    """
+
+    at: datetime | None = None
+    cylinders: tuple[Cylinder, ...] = ()
+    minute_volume_l_min: float | None = None
+    elevation_m: float | None = None
+    water: Water = Water.RECORDER
+
+    def dive(self, at: datetime, surface_bar: float) -> Dive:
+        """Return the dive that is planned, before its legs are known; surface_bar is where the diver is."""
+        return Dive(
+            began_at=at,
+            duration_min=1.0,
+            max_depth_m=1.0,
+            surface_bar=surface_bar if self.elevation_m is None else None,
+            elevation_m=self.elevation_m,
+            water=self.water,
+            cylinders=self.cylinders or (Cylinder(AIR),),
+        )
 
 
 class Doing(StrEnum):
@@ -169,7 +201,6 @@ def planned(
         dive,
         max_depth_m=max(leg.depth_m for leg in legs),
         duration_min=bottom[-1].ended_min,
-        cylinders=dive.cylinders or (Cylinder(AIR),),
     )
     until = analyse(dive, _profile_of(bottom), carried, rules)
     _refuse_what_breaks_a_ceiling(until)
@@ -197,11 +228,6 @@ def planned(
     )
 
 
-def unmade_dive(at: datetime, cylinders: Sequence[Cylinder], **known: object) -> Dive:
-    """Return the dive that a plan is made for, before its legs are known."""
-    return Dive(began_at=at, duration_min=1.0, max_depth_m=1.0, cylinders=tuple(cylinders), **known)  # type: ignore[arg-type]
-
-
 def _refuse_impossible_legs(legs: Sequence[Leg], cylinders: int) -> None:
     if not 1 <= len(legs) <= MOST_LEGS:
         raise RefusedRecord(f"A plan has one to {MOST_LEGS} legs, not {len(legs)}.")
@@ -219,7 +245,7 @@ def _refuse_impossible_legs(legs: Sequence[Leg], cylinders: int) -> None:
                 f"Leg {place}: from {from_m:g} m to {leg.depth_m:g} m takes {there_min:.1f} min at "
                 f"{DESCENT_M_MIN:g} m/min down and {USUAL_LIMIT_M_MIN:g} m/min up; give it more time."
             )
-        if not 0 <= leg.cylinder < max(cylinders, 1):
+        if not 0 <= leg.cylinder < cylinders:
             raise RefusedRecord(f"Leg {place} is breathed from a cylinder that the plan has not.")
         from_m = leg.depth_m
 
@@ -230,8 +256,9 @@ def _refuse_what_breaks_a_ceiling(until: DiveAnalysis) -> None:
     if above.size:
         at = int(above[0])
         raise RefusedRecord(
-            f"At {series.time_s[at] / 60:.0f} min the plan is at {series.depth_m[at]:.0f} m, above the ceiling of "
-            f"{series.ceiling_m[at]:.1f} m that its deeper part leaves; make that part shorter or stay deeper."
+            f"At {series.time_s[at] / 60:.0f} min the plan is at {series.depth_m[at]:.0f} m, above the "
+            f"ceiling of {series.ceiling_m[at]:.1f} m that its deeper part leaves; make that part shorter "
+            "or stay deeper."
         )
 
 
@@ -277,23 +304,24 @@ def _steps_up(
         cylinder = _richest(cylinder, at_m, dive, ascent)
         if wait_min := waits.get(round(at_m, 6)):
             add(Doing.STOP, wait_min, at_m)
-        next_m = STOP_SPACING_M * max(np.ceil(at_m / STOP_SPACING_M - 1e-9) - 1.0, 0.0)
+        next_m = STOP_SPACING_M * max(ceil(at_m / STOP_SPACING_M - 1e-9) - 1.0, 0.0)
         if safety is not None and next_m < safety.depth_m <= at_m:
             if at_m > safety.depth_m:
                 add(Doing.UP, (at_m - safety.depth_m) / USUAL_LIMIT_M_MIN, safety.depth_m)
                 at_m = safety.depth_m
             add(Doing.SAFETY_STOP, safety.minutes, at_m)
-        add(Doing.UP, (at_m - next_m) / USUAL_LIMIT_M_MIN, float(next_m))
-        at_m = float(next_m)
+        add(Doing.UP, (at_m - next_m) / USUAL_LIMIT_M_MIN, next_m)
+        at_m = next_m
     return steps
 
 
 def _richest(cylinder: int, depth_m: float, dive: Dive, ascent: Ascent) -> int:
     """Return the cylinder breathed from a depth on: the one in use, or a richer one that may be."""
+    gases = [held.gas or AIR for held in dive.cylinders]
+    switch_m = {carried.gas: carried.switch_depth_m for carried in ascent.carried}
     best = cylinder
-    for place, (other, carried) in enumerate(zip(dive.cylinders, ascent.carried, strict=True)):
-        in_use = dive.cylinders[best].gas or AIR
-        if carried.switch_depth_m >= depth_m - 1e-9 and (other.gas or AIR).oxygen > in_use.oxygen:
+    for place, gas in enumerate(gases):
+        if switch_m[gas] >= depth_m - 1e-9 and gas.oxygen > gases[best].oxygen:
             best = place
     return best
 
@@ -305,7 +333,7 @@ def _profile_of(steps: Sequence[Step]) -> Profile:
     between_s = np.arange(0.0, corners_s[-1], SAMPLE_EVERY_S)
     time_s = np.unique(np.concatenate([between_s, corners_s]).round(6))
     switches = [GasSwitch(0.0, steps[0].cylinder)] if steps[0].cylinder else []
-    for before, step in zip(steps, steps[1:], strict=False):
+    for before, step in pairwise(steps):
         if step.cylinder != before.cylinder:
             switches.append(GasSwitch(round(step.began_min * 60, 6), step.cylinder))
     return Profile(time_s, np.interp(time_s, corners_s, corners_m), switches=tuple(switches))

@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
-from logbook_app.commands import care_verbs, compare_verb, edit_verbs, kit_verb
+from logbook_app.commands import care_verbs, compare_verb, edit_verbs, kit_verb, plan_verb
 from logbook_app.commands.argument_types import ClockShift, Depths, Elevation, Gas, Instant, UtcOffset
 from logbook_app.commands.opened import as_json, dive_id_named, opened, print_json, print_lines
 from logbook_app.commands.report_json import (
@@ -275,6 +275,7 @@ VERBS: dict[str, click.Command] = {
     "dives": list_dives,
     "dive": show_dive,
     "compare": compare_verb.compare,
+    "plan": plan_verb.plan,
     "surface": show_surface,
     "limits": show_limits,
     "export": export_dives,

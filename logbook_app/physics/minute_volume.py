@@ -99,7 +99,7 @@ def gas_breathed_l(minute_volume: float, minutes: float, mean_ambient_bar: float
 def gauge_bar_holding(
     water_volume_l: float, free_l: float, gas: BreathingGas, temperature_c: float = 20.0
 ) -> float:
-    """Return what the gauge of a cylinder shows when it holds some free gas; `free_gas_l` the other way. [bar]
+    """Return what the gauge of a cylinder shows when it holds some free gas. [bar]
 
     water_volume_l  volume of the cylinder, above 0 [L]
     free_l          free gas in it, as litres at 1.01325 bar [L]
@@ -107,7 +107,7 @@ def gauge_bar_holding(
     temperature_c   temperature of the gas [deg C]
 
     At or under the surrounding pressure the gauge shows 0. Raises ValueError where no cylinder holds as much,
-    above 448 bar. Source: as `free_gas_l`, solved by halving.
+    above 448 bar. Source: `free_gas_l` the other way round, by halving.
 
     >>> round(gauge_bar_holding(12.0, free_gas_l(12.0, 50.0, BreathingGas(0.32)), BreathingGas(0.32)), 6)
     50.0

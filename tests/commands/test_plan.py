@@ -1,0 +1,54 @@
+"""`leadline plan`: after the demo's last weekend, and on an empty logbook."""
+
+from __future__ import annotations
+
+import pytest
+from at_the_command_line import CommandLine
+
+AT = "2026-11-14T14:00+01:00"
+
+
+def test_a_plan_after_the_weekend(weekend: CommandLine) -> None:
+    arguments = ("--leg", "20", "25", "--cylinder", "12", "200", "--at", AT)
+    told = weekend.json("plan", *arguments)
+    assert isinstance(told, dict)
+    assert told["began_at"].startswith("2026-11-14T")
+    assert told["steps"][0]["doing"] == "down"
+    assert told["cylinders"][0]["needed_l"] > 0
+    words = weekend("plan", *arguments).stdout
+    assert "Run time" in words
+    assert "not advice under water" in words
+
+
+def test_what_is_carried_counts(weekend: CommandLine) -> None:
+    legs = ("plan", "--leg", "30", "15", "--minute-volume", "16")
+    soon = weekend.json(*legs, "--at", AT)
+    late = weekend.json(*legs, "--at", "2026-11-20T14:00+01:00")
+    assert isinstance(soon, dict)
+    assert isinstance(late, dict)
+    assert soon["load_end"] > late["load_end"]
+    assert soon["no_stop_least_min"] < late["no_stop_least_min"]
+
+
+def test_without_a_dive_no_minute_volume_is_known(cli: CommandLine) -> None:
+    assert "give --minute-volume" in cli("plan", "--leg", "18", "20").stdout
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ((), "Missing option"),
+        (("--leg", "18", "0"), "no time for a leg"),
+        (("--leg", "60", "1"), "takes 3.0 min"),
+        (("--leg", "18", "20", "--cylinder", "12", "900"), "A start pressure"),
+        (
+            ("--leg", "18", "20", "--cylinder", "12", "200", "--cylinder", "7", "200"),
+            "more cylinders than gases",
+        ),
+    ],
+)
+def test_what_is_refused(
+    cli: CommandLine, capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], words: str
+) -> None:
+    assert cli.status("plan", *arguments) == 2
+    assert words in capsys.readouterr().err
