@@ -51,9 +51,7 @@ from logbook_app.physics.breathing_gas import AIR, BreathingGas
 )
 @click.option("--minute-volume", type=click.FloatRange(1, 100), help="L/min; default: of your last dives.")
 @click.option("--at", type=Instant(), help="When it begins; default: now.")
-@click.option(
-    "--elevation", type=Elevation(), help="Of the water's surface, in metres; default: where you are."
-)
+@click.option("--elevation", type=Elevation(), help="Of the water's surface; default: where you are.")
 @as_json
 @click.pass_context
 def plan(
@@ -113,7 +111,7 @@ def plan_lines(plan: DivePlan, units: SpokenUnits) -> Iterator[str]:
         used = "" if step.gas_l is None else units.gas_volume(step.gas_l)
         yield f"{run_time(step):>7}  {step_words(step, units):<30} {gas:<12} {used:>8}"
     yield ""
-    facts = plan_facts(plan, units)
+    facts = plan_facts(plan)
     width = max(len(heading) for heading, _words in facts)
     yield from (f"{heading:<{width}}  {words}" for heading, words in facts)
     yield _("Time to fly: {words} after it.").format(words=plan.fly.governing_words)

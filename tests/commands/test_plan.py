@@ -21,7 +21,7 @@ def test_a_plan_after_the_weekend(weekend: CommandLine) -> None:
 
 
 def test_what_is_carried_counts(weekend: CommandLine) -> None:
-    legs = ("plan", "--leg", "30", "15", "--minute-volume", "16")
+    legs = ("plan", "--leg", "30", "8", "--minute-volume", "16")
     soon = weekend.json(*legs, "--at", AT)
     late = weekend.json(*legs, "--at", "2026-11-20T14:00+01:00")
     assert isinstance(soon, dict)

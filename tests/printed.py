@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-SOURCES = Path(__file__).resolve().parents[1] / "sources"
+SOURCES = Path(__file__).resolve().parent / "sources"
 
 
 def table(name: str) -> dict[str, Any]:
