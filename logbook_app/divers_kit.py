@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from logbook_app.analysis.kit_due import KitLine, KitView, Urgency, kit_view
@@ -108,12 +108,6 @@ class DiversKit:
         """Take a set out of the bin. Raises UnknownKit."""
         self._store.kit.restore_set(set_id)
         return _KIT
-
-    def put_on(self, dive_id: str, used: Sequence[UsedKit]) -> Changes:
-        """Write down what a dive used, in place of what was written before. Raises UnknownDive."""
-        dive = self._store.dive(dive_id)
-        self._store.save([(replace(dive, kit=tuple(dict.fromkeys(used))), ())])
-        return Changes(frozenset({dive_id}), kit=True)
 
     # Reminding
 

@@ -168,6 +168,7 @@ def _written_down(dive: Dive, units: SpokenUnits) -> Iterator[Line]:
     written = (
         ("Weights", units.weight(dive.weights_kg) if dive.weights_kg is not None else ""),
         ("Suit", dive.suit),
+        ("Kit", ", ".join(used.name for used in dive.kit)),
         ("Visibility", units.round_depth(dive.visibility_m) if dive.visibility_m is not None else ""),
         ("Current", dive.current),
         ("Conditions", dive.conditions),

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import Dive, Site, Water
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
@@ -35,6 +36,7 @@ class HandEntry:
     weights_kg: float | None = None
     water_temperature_c: float | None = None
     notes: str = ""
+    kit: tuple[UsedKit, ...] = ()
 
 
 def dive_by_hand(entry: HandEntry) -> Dive:
@@ -57,5 +59,6 @@ def dive_by_hand(entry: HandEntry) -> Dive:
         weights_kg=entry.weights_kg,
         lowest_temperature_c=entry.water_temperature_c,
         notes=entry.notes,
+        kit=entry.kit,
         estimate=True,
     )

@@ -15,6 +15,7 @@ from typing import Any
 
 from logbook_app.analysis.spoken_times import full_date
 from logbook_app.dive.hand_entry import HandEntry
+from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.record import Site
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.screens.entry_units import Question
@@ -56,6 +57,7 @@ class EntryDraft:
     weights_kg: float | None = None
     water_temperature_c: float | None = None
     notes: str = ""
+    kit: tuple[UsedKit, ...] = ()
 
     @property
     def empty(self) -> bool:
@@ -164,6 +166,7 @@ def hand_entry(draft: EntryDraft, now: datetime, sites: Iterable[Site] = ()) -> 
         weights_kg=draft.weights_kg,
         water_temperature_c=draft.water_temperature_c,
         notes=draft.notes.strip(),
+        kit=draft.kit,
     )
 
 
@@ -184,6 +187,8 @@ def _read_typed(known: dict[str, Any]) -> dict[str, Any]:
         read["began_time"] = time.fromisoformat(known["began_time"])
     if "buddies" in known:
         read["buddies"] = tuple(known["buddies"])
+    if "kit" in known:
+        read["kit"] = tuple(UsedKit(str(each["id"]), str(each["name"])) for each in known["kit"])
     return read
 
 

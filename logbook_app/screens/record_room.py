@@ -16,6 +16,7 @@ from kivy.clock import Clock
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 
 from logbook_app.dive.hand_entry import HandEntry
+from logbook_app.dive.kit import UsedKit
 from logbook_app.physics.breathing_gas import BreathingGas
 from logbook_app.screens.entry_draft import (
     NUMBERS,
@@ -54,6 +55,9 @@ class RecordRoom(Room):
 
     offered = ObjectProperty(None, allownone=True)
     """What the last dives offer (`Suggestions`), None until the logbook has answered."""
+
+    kit_choice = ObjectProperty(None, allownone=True)
+    """What the dive may be dived with (`KitChoice`), None until the logbook has answered."""
 
     known_sites = ListProperty([])
     """Names of the places offered."""
@@ -102,7 +106,7 @@ class RecordRoom(Room):
 
     def refresh(self, changes: Any) -> None:
         """Other dives and other settings offer other things."""
-        if changes.totals or changes.settings:
+        if changes.totals or changes.settings or changes.kit:
             self._ask_logbook()
 
     def back(self) -> bool:
@@ -186,6 +190,10 @@ class RecordRoom(Room):
         known = tuple(name for name in self.draft.buddies if name in self.known_buddies)
         self._write(buddies=tuple(dict.fromkeys((*known, *names_in(names)))))
 
+    def take_kit(self, used: tuple[UsedKit, ...]) -> None:
+        """Take what the dive was dived with."""
+        self._write(kit=used)
+
     def write_notes(self, notes: str) -> None:
         """Take the notes."""
         self._write(notes=notes)
@@ -226,12 +234,17 @@ class RecordRoom(Room):
 
     def _ask_logbook(self) -> None:
         App.get_running_app().ask(
-            lambda logbook: (logbook.settings(), logbook.suggestions(), logbook.draft()),
+            lambda logbook: (
+                logbook.settings(),
+                logbook.suggestions(),
+                logbook.kit.choice(),
+                logbook.draft(),
+            ),
             then=self._take_answer,
         )
 
-    def _take_answer(self, answer: tuple[Any, Any, str]) -> None:
-        settings, self.offered, kept = answer
+    def _take_answer(self, answer: tuple[Any, Any, Any, str]) -> None:
+        settings, self.offered, self.kit_choice, kept = answer
         self.unit_system, self.ppo2_limit_bar = settings.units, settings.ppo2_limit_bar
         self.known_sites = [site.name for site in self.offered.sites[:MOST_CHIPS]]
         self.known_buddies = list(self.offered.buddies[:MOST_CHIPS])

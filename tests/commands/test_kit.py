@@ -21,7 +21,7 @@ def with_kit(cli: CommandLine) -> None:
     logbook.kit.note_care(CareRecord(id="c", item_id="r", check=Check.SERVICE, done_on=date(2020, 5, 1)))
     logbook.kit.keep_set(KitSet(id="s", name="Cold water", item_ids=("r", "m", "gone")))
     dive = logbook.dives()[0]
-    logbook.kit.put_on(dive.id, [regulator.used])
+    logbook.change_dive(dive.id, kit=(regulator.used,))
     logbook.close()
 
 

@@ -35,7 +35,13 @@ def kitted(tmp_path: Path) -> Path:
     logbook.kit.keep_set(KitSet(id="cold", name="Cold water", item_ids=("r", "c")))
     began = ON_THE_DOCK - timedelta(hours=3)
     dive, _ = logbook.add_by_hand(HandEntry(began_local=began, duration_min=45, max_depth_m=18))
-    logbook.kit.put_on(dive.id, [pieces[1].used, pieces[2].used])
+    logbook.change_dive(
+        dive.id,
+        kit=(
+            pieces[1].used,
+            pieces[2].used,
+        ),
+    )
     logbook.close()
     return path
 
