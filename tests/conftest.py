@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -69,6 +69,7 @@ def open_app(window: Driver, request: pytest.FixtureRequest, tmp_path: Path) -> 
         text_scale: float = 1.0,
         wait: bool = True,
         builds_ahead: bool = False,
+        notify: Callable[[str, str], Any] | None = None,
     ) -> Driver:
         window.dock_time = at
         path = logbook_path or tmp_path / "logbook.leadline"
@@ -78,6 +79,7 @@ def open_app(window: Driver, request: pytest.FixtureRequest, tmp_path: Path) -> 
             trouble_log,
             tmp_path / "last-look.txt",
             builds_ahead,
+            notify,
         )
         window.start(app, size, text_scale)
         if wait:

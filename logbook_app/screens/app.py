@@ -43,6 +43,7 @@ class LeadlineApp(App):
     trouble_log    file that unexpected errors are written to, None for nowhere
     last_look      file that remembers theme and size of text for the first frame, None for nowhere
     builds_ahead   whether rooms not yet visited are built while nobody touches the screen
+    notify         shows a notification of the device, by title and message; None shows none
     """
 
     title = "Leadline"
@@ -57,6 +58,7 @@ class LeadlineApp(App):
         trouble_log: Path | None = None,
         last_look: Path | None = None,
         builds_ahead: bool = True,
+        notify: Callable[[str, str], Any] | None = None,
         **kwargs: Any,
     ) -> None:
         super().__init__(**kwargs)
@@ -64,6 +66,7 @@ class LeadlineApp(App):
         self._last_look = LastLook(last_look)
         self._ahead = Clock.create_trigger(lambda _dt: self._build_ahead(), BUILT_AHEAD_AFTER_S)
         self._builds_ahead = builds_ahead
+        self._notify = notify
         self.now = now
         self._keys = KeyWalk(self.look)
         self._drops = DroppedFiles(self.bring_in)
@@ -90,7 +93,7 @@ class LeadlineApp(App):
         self._keys.start()
         self._drops.start()
         self.go("surface")
-        self.ask(lambda logbook: logbook.settings(), then=self._wear_settings)
+        self.ask(lambda logbook: logbook.settings(), then=self._settings_known)
 
     def on_pause(self) -> bool:
         """Let the system put the app to sleep. Every change is already on the disk."""
@@ -192,6 +195,12 @@ class LeadlineApp(App):
         Window.unbind(on_flip=self._first_frame)
         Clock.schedule_once(lambda _dt: self._worker.start())
 
+    def _settings_known(self, settings: Any) -> None:
+        """Look as the diver chose, and remind of kit in the diver's language; no answer is no trouble."""
+        self._wear_settings(settings)
+        if (notify := self._notify) is not None:
+            self.ask(lambda logbook: _remind(logbook, notify), failed=_nothing)
+
     def _wear_settings(self, settings: Any) -> None:
         self._wear(settings.theme, settings.text_scale)
         if self._speak(settings.language):
@@ -226,6 +235,14 @@ class LeadlineApp(App):
 
 def _on_drawing_thread(callback: Callable[[], None]) -> None:
     Clock.schedule_once(lambda _dt: callback())
+
+
+def _remind(logbook: Any, notify: Callable[[str, str], Any]) -> None:
+    """Say once a day what of the kit is due; runs in the worker."""
+    from logbook_app.analysis.kit_words import reminder_words  # after the first frame
+
+    if sentence := reminder_words(logbook.kit.to_remind_of()):
+        notify(LeadlineApp.title, sentence)
 
 
 def _nothing(_result: Any) -> None:

@@ -1,4 +1,4 @@
-"""What the device offers: a file chooser, folders to look in, its language. Nothing here ever raises.
+"""What the device offers: a file chooser, folders, notifications, its language. Nothing here ever raises.
 
 Everything of plyer is behind this one module, because on some device each of its services fails
 in a way of its own: no implementation, no desktop program to call, a Java error, a silent None.
@@ -14,6 +14,7 @@ import os
 import shutil
 import sys
 import threading
+import warnings
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -89,6 +90,19 @@ def pick_files(endings: Iterable[str], chosen: Callable[[Result], None]) -> None
         threading.Thread(target=ask, name="file chooser", daemon=True).start()
     else:  # macOS shows its chooser from the drawing thread only; Android answers later anyway
         ask()
+
+
+def notify(title: str, message: str) -> Result:
+    """Show a notification of the device, where it has any. Slow at first: call it in the background."""
+    try:
+        from plyer import notification  # late, as all of plyer
+
+        with warnings.catch_warnings(action="ignore"):  # plyer says on the terminal what Linux lacks
+            notification.notify(title=title, message=message, app_name=title)
+    except Exception as error:
+        # Every kind of error is met here, Java's among them, and none of them is ours to raise.
+        return Result(False, None, f"This device shows no notification ({type(error).__name__}).")
+    return Result(True)
 
 
 def device_language() -> str:

@@ -50,10 +50,11 @@ def run_app(
     prepare_environment()
     refuse_without_window()
     from logbook_app.screens.app import LeadlineApp  # the environment comes first
+    from logbook_app.screens.platform_services import notify
     from logbook_app.screens.trouble import bear_errors
 
     last_look = trouble_log.with_name("last-look.txt") if trouble_log else None
-    app = LeadlineApp(open_logbook, now, trouble_log, last_look)
+    app = LeadlineApp(open_logbook, now, trouble_log, last_look, notify=notify)
     bear_errors(app.say_trouble)
     app.run()
 

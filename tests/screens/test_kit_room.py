@@ -256,3 +256,26 @@ def test_reminders_are_off_by_choice(room: Driver, kitted: Path) -> None:
     logbook = Logbook.open(kitted)
     assert not logbook.kit.reminds()
     logbook.close()
+
+
+def test_what_is_due_is_said_once_a_day_when_the_app_opens(open_app: OpenApp, kitted: Path) -> None:
+    said: list[tuple[str, str]] = []
+    for _ in range(2):
+        app = open_app(kitted, notify=lambda *told: said.append(told))
+        app.idle()
+        app.idle()
+        app.stop()
+    ((title, sentence),) = said
+    assert title == "Leadline"
+    assert sentence.startswith("Regulator, service: overdue by 2 months")
+
+
+def test_a_device_that_refuses_to_notify_opens_the_app_all_the_same(open_app: OpenApp, kitted: Path) -> None:
+    def refuse(*_told: str) -> None:
+        raise RuntimeError("no notifications here")
+
+    app = open_app(kitted, notify=refuse)
+    app.idle()
+    app.idle()
+    assert app.app.shell.rooms.current == "surface"
+    assert not app.says("no notifications here")

@@ -15,6 +15,7 @@ from logbook_app.screens.platform_services import (
     files_below,
     folder_rows,
     has_file_chooser,
+    notify,
     pick_files,
     starting_folder,
 )
@@ -149,3 +150,30 @@ def test_all_below_a_folder_is_found_once(tmp_path: Path) -> None:
     found = [str(path.relative_to(tmp_path)) for path in files_below(tmp_path, ENDINGS)]
     assert found == ["a/b/c/deep.uddf", "a/one.csv", "top.uddf"]
     assert list(files_below(tmp_path / "gone", ENDINGS)) == []
+
+
+def test_a_notification_reaches_the_device(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Title and message are handed over as they are."""
+    shown: list[dict[str, str]] = []
+    plyer = ModuleType("plyer")
+    plyer.notification = SimpleNamespace(notify=lambda **told: shown.append(told))  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "plyer", plyer)
+    assert notify("Leadline", "Regulator, service: due today").ok
+    assert (shown[0]["title"], shown[0]["message"]) == ("Leadline", "Regulator, service: due today")
+
+
+@pytest.mark.parametrize("error", [NotImplementedError("none"), OSError("no bus"), TypeError("odd")])
+def test_a_device_without_notifications_gives_a_reason(
+    monkeypatch: pytest.MonkeyPatch, error: Exception
+) -> None:
+    """No implementation, no desktop to ask: a reason, and nothing raised."""
+
+    def refuse(**_told: str) -> None:
+        raise error
+
+    plyer = ModuleType("plyer")
+    plyer.notification = SimpleNamespace(notify=refuse)  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "plyer", plyer)
+    result = notify("Leadline", "anything")
+    assert not result.ok
+    assert type(error).__name__ in result.reason
