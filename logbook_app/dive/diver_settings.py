@@ -14,6 +14,7 @@ from logbook_app.physics.equivalent_depths import HIGHEST_PPO2_LIMIT_BAR, WORKIN
 from logbook_app.physics.gradient_factors import GradientFactors
 
 THEME_NAMES = ("day", "night")
+WEEK_BEGINNINGS = ("monday", "sunday")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +26,7 @@ class DiverSettings:
     ppo2_limit_bar       for the greatest depth of a gas [bar]
     units                `metric`, `imperial` or a unit for each quantity: see `unit_choice`
     text_scale           1 is the system's own text size
+    week_begins          `monday` or `sunday`: the first day of a row in a calendar
     language             `en`, `de`, or `system` for what the system speaks
 
     Raises RefusedRecord where a value is outside its range.
@@ -37,6 +39,7 @@ class DiverSettings:
     theme: str = "day"
     text_scale: float = 1.0
     language: str = SYSTEM
+    week_begins: str = "monday"
 
     def __post_init__(self) -> None:
         _within("An ascent limit", self.ascent_limit_m_min, 3, 20, "m/min")
@@ -45,6 +48,9 @@ class DiverSettings:
         unit_choice(self.units)
         if self.theme not in THEME_NAMES:
             raise RefusedRecord(f"The theme is day or night, not {self.theme!r}.")
+        if self.week_begins not in WEEK_BEGINNINGS:
+            sentence = _("A week begins on monday or sunday, not on {day}.")
+            raise RefusedRecord(sentence.format(day=self.week_begins))
         if self.language not in (SYSTEM, *LANGUAGES):
             raise RefusedRecord(
                 _("The language is {languages}, not {language}.").format(
@@ -66,7 +72,7 @@ def settings_from_text(kept: Mapping[str, str]) -> DiverSettings:
     settings = DiverSettings()
     for name in ("ascent_limit_m_min", "ppo2_limit_bar", "text_scale"):
         settings = _with(settings, name, kept.get(name), float)
-    for name in ("units", "theme", "language"):
+    for name in ("units", "theme", "language", "week_begins"):
         settings = _with(settings, name, kept.get(name), str)
     try:
         factors = GradientFactors(float(kept["gf_low"]), float(kept["gf_high"]))

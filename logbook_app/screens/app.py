@@ -15,7 +15,7 @@ from kivy.app import App
 from kivy.base import EventLoop
 from kivy.clock import Clock
 from kivy.core.window import Window
-from kivy.properties import ObjectProperty
+from kivy.properties import BooleanProperty, ObjectProperty
 from kivy.utils import platform
 
 from logbook_app.catalogues import use_language
@@ -50,6 +50,9 @@ class LeadlineApp(App):
 
     look = ObjectProperty(None)
     """The live Look: theme, width, size of text."""
+
+    sunday_first = BooleanProperty(False)
+    """True where the diver's week begins on Sunday."""
 
     def __init__(
         self,
@@ -203,6 +206,7 @@ class LeadlineApp(App):
 
     def _wear_settings(self, settings: Any) -> None:
         self._wear(settings.theme, settings.text_scale)
+        self.sunday_first = settings.week_begins == "sunday"
         if self._speak(settings.language):
             self.shell.say_anew()
         self.ask(

@@ -55,6 +55,7 @@ DOORWAYS = {
         Doorway(
             "kit-piece", later("Piece of kit"), "diving-scuba-tank", f"{_HERE}.kit_page", "KitPage", False
         ),
+        Doorway("backups", later("Backups"), _BACK, f"{_HERE}.backups_page", "BackupsPage", False),
         Doorway("help", later("Help"), "help-circle-outline", f"{_HERE}.help_page", "HelpPage", False),
     )
 }

@@ -1,4 +1,4 @@
-"""Settings: units, the two gradient factors, limits, how the screen looks, and what Leadline rests on.
+"""Settings: factors and limits, units, language, how the screen looks, the file, and what Leadline rests on.
 
 A choice holds from the moment it is touched; there is nothing to save. A choice that cannot be is
 refused with one sentence, and the one before stays.
@@ -7,36 +7,33 @@ refused with one sentence, and the one before stays.
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from kivy.app import App
 from kivy.properties import ObjectProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
 
-from logbook_app import __version__
+from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.diver_settings import DiverSettings
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.dive.unit_choice import unit_choice
 from logbook_app.language import LANGUAGES, SYSTEM, _
+from logbook_app.screens import settings_words
 from logbook_app.screens.rooms import Room
-from logbook_app.screens.settings_steps import TEXT_SIZES, said, stepped
+from logbook_app.screens.settings_steps import TEXT_SIZES, quantities, said, stepped
+from logbook_app.screens.widgets.unit_row import UnitRow
 
-ABOUT = (
-    f"Leadline {__version__} is for the time between dives. It is not a dive computer and never "
-    "advises a diver under water."
-)
-MODEL = (
-    "Residual load, no-stop times and ceilings come from the Bühlmann ZH-L16C model with gradient "
-    "factors. Time to fly is the latest of the consensus guideline for flying after recreational "
-    "diving (workshop of 2002), the US Navy Diving Manual, Revision 7, where the dives fit its "
-    "tables, and the model at a cabin altitude of 2,438 m (ISO 2533). Oxygen follows the limits of "
-    "the NOAA Diving Manual, and its allowance for several days the REPEX method. A dive without "
-    "samples is taken as square at its greatest depth and called an estimate."
-)
-CAUTION = (
-    "No model knows the diver. Cold, work, age, illness and dehydration are not in it, and divers "
-    "are bent inside every limit. Your training, local rules and a hyperbaric physician come first. "
-    "With any symptom after a dive: oxygen, and call a physician."
-)
+
+class PrivateRow(BoxLayout):
+    """One field that is never shared unless the diver allows it."""
+
+    name = StringProperty("")
+    """Which field."""
+
+    value = StringProperty("")
+    """What stands in it in the last dive."""
 
 
 class SettingsRoom(Room):
@@ -51,31 +48,61 @@ class SettingsRoom(Room):
     limit_refusal = StringProperty("")
     """Why the last touch of a limit changed nothing."""
 
+    effect = StringProperty("")
+    """What the gradient factors mean for a rested diver."""
+
     logbook_path = StringProperty("")
     """Where the logbook file lies."""
 
-    about = StringProperty(ABOUT)
+    backup = StringProperty("")
+    """When it was last backed up."""
+
+    about = StringProperty("")
     """What Leadline is."""
 
-    model = StringProperty(MODEL)
+    model = StringProperty("")
     """What its figures rest on."""
 
-    caution = StringProperty(CAUTION)
+    caution = StringProperty("")
     """What they are not."""
+
+    licences = StringProperty("")
+    """Under which licences it and its parts are given."""
+
+    versions = StringProperty("")
+    """What a question about a figure should name."""
 
     languages = ObjectProperty(())
     """Pairs of language and its name in itself; the system's is said in the language that is spoken."""
 
-    text_sizes = ObjectProperty(TEXT_SIZES)
+    text_sizes = ObjectProperty(())
     """Pairs of scale and words."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(languages=((SYSTEM, _("As the system")), *LANGUAGES.items()), **kwargs)
         self._being_kept = 0  # touches that the worker has not yet written down
+        super().__init__(
+            about=settings_words.about(),
+            model=_(settings_words.MODEL),
+            caution=_(settings_words.CAUTION),
+            licences=_(settings_words.LICENCES),
+            languages=((SYSTEM, _("As the system")), *LANGUAGES.items()),
+            text_sizes=tuple((scale, _(words)) for scale, words in TEXT_SIZES),
+            **kwargs,
+        )
+
+    def on_kv_post(self, _base_widget: Any) -> None:
+        """Set out a row for each quantity."""
+        for quantity, words, units in quantities():
+            row = UnitRow(quantity=quantity, words=words, options=units)
+            row.bind(on_unit=lambda row, unit: self.choose_unit(row.quantity, unit))
+            self.ids.unit_rows.add_widget(row)
 
     def entered(self) -> None:
-        """Ask for the choices that hold."""
-        App.get_running_app().ask(_settings_and_path, then=self._answered)
+        """Ask for the choices that hold, and for what stands beside them."""
+        app = App.get_running_app()
+        now = app.now()
+        app.ask(_settings_and_path, then=self._answered)
+        app.ask(lambda logbook: _beside(logbook, now), then=self._show_beside)
 
     def refresh(self, changes: Any) -> None:
         """Follow a change that was made elsewhere."""
@@ -99,6 +126,12 @@ class SettingsRoom(Room):
         """Change a choice."""
         if self.settings is not None and getattr(self.settings, field) != value:
             self._keep(replace(self.settings, **{field: value}))
+
+    def choose_unit(self, quantity: str, unit: str) -> None:
+        """Read one quantity in another unit."""
+        if self.settings is not None:
+            chosen = replace(unit_choice(self.settings.units), **{quantity: unit})
+            self.choose("units", str(chosen))
 
     def _keep(self, settings: DiverSettings) -> None:
         """Show at once what will hold, and keep it."""
@@ -125,14 +158,41 @@ class SettingsRoom(Room):
             self._show(settings)
 
     def _show(self, settings: DiverSettings) -> None:
-        self.settings = settings
-        for name, words in said(self.settings).items():
+        before, self.settings = self.settings, settings
+        for name, words in said(settings).items():
             self.ids[name].value = words
-        self.ids.units.value = self.settings.units
-        self.ids.theme.value = self.settings.theme
-        self.ids.language.value = self.settings.language
-        self.ids.text_size.value = str(self.settings.text_scale)
+        self.ids.units.value = settings.units
+        for row in self.ids.unit_rows.children:
+            row.value = getattr(unit_choice(settings.units), row.quantity)
+        self.ids.week.value = settings.week_begins
+        self.ids.theme.value = settings.theme
+        self.ids.language.value = settings.language
+        self.ids.text_size.value = str(settings.text_scale)
+        if before is None or (before.factors, before.units) != (settings.factors, settings.units):
+            self._ask_effect(settings)
+
+    def _ask_effect(self, settings: DiverSettings) -> None:
+        App.get_running_app().ask(
+            lambda _logbook: settings_words.factors_effect(settings.factors, SpokenUnits(settings.units)),
+            then=lambda words: setattr(self, "effect", words),
+        )
+
+    def _show_beside(self, answer: tuple[str, str, tuple[tuple[str, str], ...]]) -> None:
+        self.backup, self.versions, private = answer
+        self.ids.private.clear_widgets()
+        for name, value in private:
+            self.ids.private.add_widget(PrivateRow(name=name, value=value))
 
 
 def _settings_and_path(logbook: Any) -> tuple[DiverSettings, Path]:
     return logbook.settings(), logbook.path
+
+
+def _beside(logbook: Any, now: datetime) -> tuple[str, str, tuple[tuple[str, str], ...]]:
+    last = logbook.last_backup()
+    own = [dive for dive in logbook.dives() if dive.own]
+    return (
+        settings_words.backup_words(last and last.at, str(last.path) if last else "", now),
+        settings_words.versions(),
+        settings_words.never_shared(own[-1] if own else None),
+    )

@@ -8,9 +8,21 @@ from dataclasses import dataclass, replace
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.diver_settings import DiverSettings
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.dive.unit_choice import UNITS_OF
+from logbook_app.language import _, later, number
 from logbook_app.physics.gradient_factors import GradientFactors
 
-TEXT_SIZES = (("1.0", "Usual"), ("1.15", "Larger"), ("1.3", "Large"), ("1.5", "Largest"))
+TEXT_SIZES = (
+    *(("1.0", later("Usual")), ("1.15", later("Larger"))),
+    *(("1.3", later("Large")), ("1.5", later("Largest"))),
+)
+_QUANTITIES = {
+    "depth": later("Depth"),
+    "pressure": later("Pressure"),
+    "temperature": later("Temperature"),
+    "volume": later("Gas volume"),
+    "weight": later("Weight"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +64,17 @@ STEPPABLE = {
         0.1,
         lambda s: s.ppo2_limit_bar,
         lambda s, value: replace(s, ppo2_limit_bar=value),
-        lambda s: f"{s.ppo2_limit_bar:.1f} bar",
+        lambda s: number(s.ppo2_limit_bar, ".1f") + " bar",
     ),
 }
+
+
+def quantities() -> list[tuple[str, str, list[tuple[str, str]]]]:
+    """Return each quantity with its words and its units, a pair of unit and words each."""
+    return [
+        (quantity, _(words), [(unit, unit.replace("_", " ")) for unit in UNITS_OF[quantity]])
+        for quantity, words in _QUANTITIES.items()
+    ]
 
 
 def stepped(settings: DiverSettings, name: str, steps: int) -> DiverSettings:

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from driver import ON_THE_DOCK, Driver, OpenApp
 
+from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.diver_settings import DiverSettings
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.problems import LogbookError, RefusedRecord
+from logbook_app.dive.record import Site
 from logbook_app.logbook import Logbook
 from logbook_app.physics.gradient_factors import GradientFactors
 from logbook_app.screens.settings_steps import STEPPABLE, said, stepped
+from logbook_app.screens.settings_words import never_shared
+from logbook_app.screens.widgets.date_time_entry import month_days
+from tests.dive.strategies import plain_dive
 
 
 @pytest.fixture
@@ -212,3 +217,50 @@ def test_another_language_is_spoken_at_once_and_at_the_next_start(open_app: Open
     app.tap(test_id="language-system")
     app.idle()
     assert app.find(test_id="rail-surface").words == "Surface"
+
+
+def test_one_quantity_in_another_unit(settings_room: Driver, tmp_path: Path) -> None:
+    """Feet on the gauge, bar in the cylinder: neither system is filled then."""
+    settings_room.tap(settings_room.bring_into_view(settings_room.find(test_id="unit-depth-ft")))
+    settings_room.idle()
+    logbook = Logbook.open(tmp_path / "logbook.leadline")
+    units = SpokenUnits(logbook.settings().units)
+    logbook.close()
+    assert (units.depth(18.288), units.pressure(200), units.temperature(9)) == ("60 ft", "200 bar", "9 °C")
+    assert not settings_room.find(test_id="units-metric").chosen
+    settings_room.tap(settings_room.bring_into_view(settings_room.find(test_id="units-imperial")))
+    settings_room.idle()
+    assert settings_room.find(test_id="unit-pressure-psi").chosen
+
+
+def test_the_effect_of_the_factors_is_said_beside_the_usual_ones(settings_room: Driver) -> None:
+    """A smaller high factor allows less time; both are shown, so that a diver sees what changed."""
+    before = settings_room.find(test_id="factors-effect").text
+    settings_room.tap(test_id="gf-high-less")
+    settings_room.tap(test_id="gf-high-less")
+    settings_room.idle()
+    after = settings_room.find(test_id="factors-effect").text
+    assert "With 40/85:" not in before
+    limits = before.partition("stop: ")[2]
+    assert after.endswith(f"With 40/85: {limits}")
+
+
+def test_the_calendar_begins_the_week_as_chosen(settings_room: Driver) -> None:
+    """Sunday the 1st of November 2026 leads a row where the week begins on Sunday."""
+    first = date(2026, 11, 1)
+    assert month_days(first, aligned=True, sunday_first=True)[0] == first
+    assert month_days(first, aligned=True)[6] == first
+    settings_room.tap(settings_room.bring_into_view(settings_room.find(test_id="week-sunday")))
+    settings_room.idle()
+    settings_room.idle()
+    assert settings_room.app.sunday_first
+
+
+def test_what_is_never_shared_is_shown_as_it_stands_in_the_last_dive() -> None:
+    place = Site("heron", "Heron Ledge", latitude_deg=54.123456, longitude_deg=10.5)
+    dive = plain_dive(site=place, notes="Pike under the ledge. " * 9, buddies=("Imke Rieselang",), rating=4)
+    told = dict(never_shared(dive))
+    assert told["Notes"] == "Pike under the ledge. Pike under the ledge. Pike under the…"
+    assert told["Exact position"] == "54.1235, 10.5000"
+    assert (told["Buddies"], told["Rating"], told["Trip"]) == ("Imke Rieselang", "4", "")
+    assert all(value == "" for _, value in never_shared(None))

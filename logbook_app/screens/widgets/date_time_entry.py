@@ -53,12 +53,15 @@ class MonthGrid(KvBeside, BoxLayout):
     chosen = ObjectProperty(None, allownone=True)
     """The day of the dive."""
 
+    sunday_first = BooleanProperty(False)
+    """True where the diver's week begins on Sunday."""
+
     aligned = BooleanProperty(False)
     """True where there is room for seven columns, one for each weekday."""
 
     def on_kv_post(self, _base_widget: Any) -> None:
         """Show the month, and follow what is written."""
-        for name in ("first", "today", "chosen", "aligned"):
+        for name in ("first", "today", "chosen", "aligned", "sunday_first"):
             self.fbind(name, self._fill)
         self._fill()
 
@@ -74,7 +77,7 @@ class MonthGrid(KvBeside, BoxLayout):
         grid.clear_widgets()
         if self.first is None:
             return
-        for day in month_days(self.first, aligned=self.aligned):
+        for day in month_days(self.first, aligned=self.aligned, sunday_first=self.sunday_first):
             grid.add_widget(self._cell(day) if day else Widget())
 
     def _cell(self, day: date) -> DayCell:
@@ -130,13 +133,14 @@ class DateTimeEntry(DayEntry):
     """One sentence where day and time cannot be."""
 
 
-def month_days(first: date, *, aligned: bool) -> list[date | None]:
-    """Return the days of a month; aligned, with None before the first so that Monday leads each row.
+def month_days(first: date, *, aligned: bool, sunday_first: bool = False) -> list[date | None]:
+    """Return the days of a month; aligned, with None before the first so that each row begins a week.
 
     >>> month_days(date(2026, 11, 1), aligned=True)[5:8]
     [None, datetime.date(2026, 11, 1), datetime.date(2026, 11, 2)]
     """
     before, count = calendar.monthrange(first.year, first.month)
+    before = (before + sunday_first) % 7
     days: list[date | None] = [first.replace(day=number) for number in range(1, count + 1)]
     return [*([None] * before if aligned else []), *days]
 

@@ -16,6 +16,7 @@ from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 
+from logbook_app.language import _
 from logbook_app.screens.import_words import endings_words, file_size
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.platform_services import FolderRow, Result, folder_rows
@@ -83,6 +84,9 @@ class FileList(KvBeside, BoxLayout):
     chosen = ListProperty([])
     """The files chosen so far, in the order of choosing."""
 
+    several = BooleanProperty(True)
+    """True where more than one may be chosen."""
+
     words = StringProperty("")
     """Why there is nothing to see, empty where there is something."""
 
@@ -116,9 +120,11 @@ class FileList(KvBeside, BoxLayout):
         if row.is_folder:
             self.look_in(row.path)
         else:
-            chosen = list(self.chosen)
-            (chosen.remove if row.path in chosen else chosen.append)(row.path)
-            self.chosen = chosen
+            chosen = self.chosen if self.several else []
+            if row.path in self.chosen:
+                self.chosen = [path for path in self.chosen if path != row.path]
+            else:
+                self.chosen = [*chosen, row.path]
 
     def on_chosen(self, *_args: Any) -> None:
         """Show which files are chosen."""
@@ -137,7 +143,8 @@ class FileList(KvBeside, BoxLayout):
         self.words = (
             ""
             if self._rows
-            else result.reason or f"No folder and no {endings_words(self.endings)} file here."
+            else result.reason
+            or _("No folder and no {endings} file here.").format(endings=endings_words(self.endings))
         )
         self.on_chosen()
         self.ids.view.scroll_y = 1
@@ -147,7 +154,7 @@ def _view_data(row: FolderRow, chosen: frozenset[Path]) -> dict[str, Any]:
     return {
         "row": row,
         "name": row.name,
-        "detail": "Folder" if row.is_folder else file_size(row.size_bytes),
+        "detail": _("Folder") if row.is_folder else file_size(row.size_bytes),
         "icon": "folder-outline" if row.is_folder else "file-outline",
         "chosen": row.path in chosen,
         "is_table": row.path.suffix.lower() in TABLES,

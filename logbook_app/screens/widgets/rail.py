@@ -25,6 +25,7 @@ BELONGS_TO = {
     "columns": "record",
     "imports": "record",
     "kit-piece": "kit",
+    "backups": "settings",
 }
 
 MOST_IN_BAR = 5
