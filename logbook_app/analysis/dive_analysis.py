@@ -67,6 +67,7 @@ class DiveSeries:
     """Figures at each sample, each array (n,); optional ones None where nothing was recorded.
 
     n2_bar, he_bar   tension of each compartment, (n, 16)
+    loads            share of the surfacing limit of each compartment, (n, 16); `load` is the largest
     no_stop_min      NaN where there is no limit within 24 h
     """
 
@@ -76,6 +77,7 @@ class DiveSeries:
     he_bar: FloatArray
     ceiling_m: FloatArray
     no_stop_min: FloatArray
+    loads: FloatArray
     load: FloatArray
     ppo2_bar: FloatArray
     cns_fraction: FloatArray
@@ -224,7 +226,7 @@ def _series(
 ) -> DiveSeries:
     n2_bar, he_bar = tensions
     surface_bar, factors = breathed.surface_bar, rules.factors
-    load = load_by_compartment(n2_bar, he_bar, surface_bar, factors.high)
+    loads = load_by_compartment(n2_bar, he_bar, surface_bar, factors.high)
     shares = fractions_breathed(breathed)
     return DiveSeries(
         time_s=breathed.time_s,
@@ -233,7 +235,8 @@ def _series(
         he_bar=he_bar,
         ceiling_m=ceiling_m(n2_bar, he_bar, surface_bar, dive.water.density_kg_m3, factors),
         no_stop_min=no_stop_min(n2_bar, he_bar, breathed.ambient_bar, surface_bar, *shares, factors.high),
-        load=load.max(axis=-1),
+        loads=loads,
+        load=loads.max(axis=-1),
         ppo2_bar=doses.at_bar,
         cns_fraction=doses.cns_fraction,
         density_g_l=gas_density_along_g_l(breathed.ambient_bar, *shares),

@@ -156,7 +156,7 @@ class DivePage(Room):
             self.ids.findings.add_widget(Words(text=_marked_up(said), markup=True))
 
     def _on_key(self, _window: Any, key: int, _scan: int, text: str | None, modifiers: list[str]) -> bool:
-        return self.ready and self.ids.chart.key(key, text, modifiers)
+        return self.ready and self.ids.chart_card.chart.key(key, text, modifiers)
 
 
 def _marked_up(said: Said) -> str:

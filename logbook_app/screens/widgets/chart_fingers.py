@@ -11,13 +11,14 @@ from typing import Any
 
 from kivy.core.window import Window
 from kivy.metrics import dp
-from kivy.properties import NumericProperty
+from kivy.properties import BooleanProperty, NumericProperty
 from kivy.uix.widget import Widget
 
 from logbook_app.analysis.chart_lines import Frame
 from logbook_app.analysis.chart_view import CLOSER, ChartView
 
 LETS_GO_DP = 18
+STILL_DP = 10  # a wet finger that taps slips no further
 APART_DP = 24  # two fingers nearer than this stretch nothing
 KEY_STEPS = 120  # of the shown time, one for each press of an arrow
 WHEEL_CLOSER = 1.25
@@ -38,8 +39,15 @@ class ChartFingers(Widget):
     scrub_s = NumericProperty(None, allownone=True)
     """The instant under the scrub line [s]; None for no line."""
 
+    is_whole = BooleanProperty(True)
+    """True while the whole dive is shown."""
+
+    is_closest = BooleanProperty(False)
+    """True while nothing shorter can be shown."""
+
     def __init__(self, **kwargs: Any) -> None:
         self.register_event_type("on_let_go")
+        self.register_event_type("on_tap")
         self._fingers: list[Any] = []
         super().__init__(**kwargs)
 
@@ -61,9 +69,13 @@ class ChartFingers(Widget):
     def on_let_go(self, touch: Any) -> None:
         """A finger moved up or down: the page may scroll with it."""
 
+    def on_tap(self, touch: Any) -> None:
+        """A finger came and went without moving."""
+
     def show_view(self, view: ChartView) -> None:
         """Show this part of the dive."""
         self.from_s, self.to_s = view.from_s, view.to_s
+        self.is_whole, self.is_closest = view.is_whole, view.is_closest
 
     def show_span(self, from_s: float, to_s: float) -> None:
         """Show this part of the dive, kept within it and not shorter than a minute."""
@@ -150,6 +162,9 @@ class ChartFingers(Widget):
         if touch.grab_current is not self:
             return bool(super().on_touch_up(touch))
         self._release(touch)
+        start_x, start_y = touch.ud[self]
+        if max(abs(touch.x - start_x), abs(touch.y - start_y)) < dp(STILL_DP):
+            self.dispatch("on_tap", touch)
         return True
 
     def scrub_to(self, x: float) -> None:

@@ -8,19 +8,22 @@ next to nothing; the figures at the side stand still.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 from kivy.app import App
 from kivy.clock import Clock
-from kivy.metrics import dp, sp
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.metrics import dp
+from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
 
-from logbook_app.analysis.chart_layout import axes_layout
+from logbook_app.analysis.chart_lanes import Lane, compartment_lane, lanes
+from logbook_app.analysis.chart_layout import Letters, axes_layout
 from logbook_app.analysis.chart_lines import Frame, floor_of_chart_m
 from logbook_app.analysis.section_of_dive import Section
-from logbook_app.screens.theme import TYPE_SP
+from logbook_app.screens.widgets.chart_bands import COMPARTMENTS, Band, Bands, bands
 from logbook_app.screens.widgets.chart_fingers import ChartFingers
+from logbook_app.screens.widgets.chart_lanes import ChartLanes
 from logbook_app.screens.widgets.chart_sheet import (
     ChartSheet,
     SheetPlan,
@@ -28,11 +31,12 @@ from logbook_app.screens.widgets.chart_sheet import (
     whole_figures,
     widest_sheet_px,
 )
+from logbook_app.screens.widgets.chart_sides import SCALE_DP, ChartSides
 from logbook_app.screens.widgets.chart_water import ChartWater
 from logbook_app.screens.widgets.chart_words import ChartWords
+from logbook_app.screens.widgets.load_map import LoadMap
 from logbook_app.screens.widgets.scrub_card import ScrubCard
 from logbook_app.screens.widgets.text_textures import TextTextures
-from logbook_app.screens.widgets.type_case import StillWords
 
 SETTLES_S = 0.15  # after the last move the words are chosen anew
 OVERHANG_DP = 24  # half of the widest figure below the chart
@@ -45,20 +49,35 @@ class ChartSection(ChartFingers):
     section = ObjectProperty(None, allownone=True)
     """The Section to draw; None draws nothing."""
 
+    chosen = ListProperty([])
+    """What is shown under the section: names of `chart_lanes.NAMES`, and `load` for the map."""
+
+    compartment = NumericProperty(None, allownone=True)
+    """The compartment whose load is shown against its limit, 0 to 15; None for none."""
+
+    section_height = NumericProperty(0)
+    """Height of the section with its minutes; the chart is as high as all that it shows. 0 takes what
+    height the chart is given [px]."""
+
     test_id = StringProperty("chart")
     """How tests find it."""
 
     def __init__(self, **kwargs: Any) -> None:
+        self.register_event_type("on_compartment_touched")
         super().__init__(**kwargs)
         self._look = App.get_running_app().look
         self._texts = TextTextures(400)
         self._water = ChartWater(self._look.theme)
         self._words = ChartWords(self._texts)
-        self._sheet = ChartSheet((self._water, self._words))
-        self._still = StillWords()
+        self._lanes, self._map = ChartLanes(), LoadMap()
+        self._sheet = ChartSheet((self._water, self._words, self._lanes, self._map))
+        self._sides = ChartSides()
         self._scrub = ScrubCard()
-        for part in (self._sheet, self._still, self._scrub):
+        for part in (self._sheet, self._sides, self._scrub):
             self.canvas.add(part)
+        self._bands: Bands = bands(0.0, 0, has_map=False, has_compartment=False)
+        self._shown_lanes: tuple[Lane, ...] = ()
+        self._bottom = 0
         self._plan: SheetPlan | None = None
         self._frame: Frame | None = None
         self._draw_soon = Clock.create_trigger(lambda _dt: self.draw(), -1)
@@ -67,7 +86,7 @@ class ChartSection(ChartFingers):
         self._settle_soon = Clock.create_trigger(self._settle, SETTLES_S)
         self._rested_at_s: float | None = None
         self.fbind("section", self._turn_to_section)
-        for name in ("pos", "size"):
+        for name in ("pos", "size", "chosen", "compartment", "section_height"):
             self.fbind(name, self._draw_soon)
         for name in ("from_s", "to_s"):
             self.fbind(name, self._move_soon)
@@ -97,10 +116,22 @@ class ChartSection(ChartFingers):
         """What the scrub card says now, line by line."""
         return self._scrub.words
 
+    def on_compartment_touched(self, compartment: int) -> None:
+        """A row of the map was tapped."""
+
+    def on_tap(self, touch: Any) -> None:
+        """Say which compartment was tapped."""
+        band = self._bands.map
+        if band is not None and band.bottom <= touch.y - self._bottom < band.top:
+            share = (band.top - (touch.y - self._bottom)) / band.height
+            self.dispatch("on_compartment_touched", int(share * COMPARTMENTS))
+
     def draw(self) -> None:
         """Draw everything for the view as it is now."""
-        self._frame, self._plan = self._measured(), None
-        self._draw_still()
+        self._plan, self._frame = None, None
+        if self.section is not None:
+            self._measure(self.section)
+            self._draw_sides(self.section)
         self._paint()
         self._draw_scrub()
 
@@ -134,7 +165,7 @@ class ChartSection(ChartFingers):
         section, frame, theme = self.section, self._frame, self._look.theme
         if section is None or frame is None:
             return
-        margin, low = round(dp(OVERHANG_DP)), frame.bottom - round(self.y)
+        margin, low = round(dp(OVERHANG_DP)), round(frame.bottom - self._bottom)
         view = replace(frame, left=0, bottom=low, from_s=self.from_s, to_s=self.to_s)
         widest = widest_sheet_px(view, margin)
         # While the time is stretched every frame is another sheet: it need not be wide.
@@ -144,7 +175,8 @@ class ChartSection(ChartFingers):
         self._sheet.lay((round(width + 2 * margin), round(self.height)), theme.card)
         ink = self._water.show(section, plan.frame, theme)
         self._words.show(section, plan, theme, ink)
-        self._sheet.place((frame.left, round(self.y)), frame.width, (0, low))
+        self._paint_below(section, plan.frame)
+        self._sheet.place((frame.left, self._bottom), frame.width, (self._bands.section.bottom, low))
         self._show(plan, plan.before)
 
     def _stretches(self) -> bool:
@@ -158,39 +190,91 @@ class ChartSection(ChartFingers):
         overhang = whole_figures(self._words.minute_boxes, first, first + plan.view.width, margins)
         self._sheet.show(first, overhang)
 
-    def _draw_still(self) -> None:
-        """Set the depths at the side, which stay where they are while the time moves."""
-        if self.section is None or self._frame is None:
-            self._still.show(())
-            return
-        self._still.dye(self._look.theme.quiet, sp(TYPE_SP["small"]))
-        frame = replace(self._frame, from_s=0.0, to_s=1.0)
-        depths = axes_layout(self.section, frame, self._words.letters()).depths
-        self._still.show([(put.words, round(put.box.left), round(put.box.bottom)) for put in depths])
+    def _paint_below(self, section: Section, frame: Frame) -> None:
+        """Paint the lanes and the map."""
+        bands, theme = self._bands, self._look.theme
+        lanes, places = list(self._shown_lanes), list(bands.lanes)
+        if bands.compartment is not None:
+            lanes.append(compartment_lane(section, int(self.compartment)))
+            places.append(bands.compartment)
+        self._lanes.show(lanes, places, frame, theme)
+        self._map.clear()
+        if bands.map is not None:
+            self._map.show(section, bands.map, frame, theme)
+
+    def _draw_sides(self, section: Section) -> None:
+        """Put down what stays where it is while the time moves."""
+        frame, sides = self._frame, self._sides
+        sides.begin(self._look.theme)
+        if frame is not None:
+            sides.depths(
+                axes_layout(section, replace(frame, from_s=0.0, to_s=1.0), self._words.letters()).depths
+            )
+            for lane, band in zip(self._shown_lanes, self._bands.lanes, strict=True):
+                sides.lane(lane, self._on_window(band), frame, self.right)
+            if self._bands.map is not None:
+                self._draw_key(section, self._on_window(self._bands.map), frame)
+        sides.end()
+
+    def _draw_key(self, section: Section, band: Band, frame: Frame) -> None:
+        self._sides.key_of_map(band, frame)
+        if self._bands.compartment is not None:
+            compartment = int(self.compartment)
+            self._sides.chosen_row(compartment, band, frame)
+            lane = compartment_lane(section, compartment)
+            self._sides.lane(lane, self._on_window(self._bands.compartment), frame, self.right)
+
+    def _on_window(self, band: Band) -> Band:
+        return replace(band, bottom=band.bottom + self._bottom)
 
     def _draw_scrub(self) -> None:
         frame = self.frame
         if frame is not None and self.section is not None:
-            self._scrub.show(self.section, frame, frame.bottom, self._look.theme, self.scrub_s)
+            floor = frame.bottom if self._bands.section.bottom == 0 else self._bottom
+            self._scrub.show(self.section, frame, floor, self._look.theme, self.scrub_s)
 
-    def _measured(self) -> Frame | None:
-        section: Section | None = self.section
-        if section is None:
-            return None
+    def _measure(self, section: Section) -> None:
+        """Find where everything lies, and take the height that it needs."""
+        self._shown_lanes = lanes(section, self.chosen)
+        has_map = "load" in self.chosen and not section.estimate
+        self._bands = bands(
+            self.section_height or self.height,
+            len(self._shown_lanes),
+            has_map=has_map,
+            has_compartment=self.compartment is not None,
+        )
+        if self.section_height:
+            self.size = self.width, self._bands.height
+        self._bottom = round(self.y)
+        self._frame = self._framed(section)
+
+    def _framed(self, section: Section) -> Frame | None:
+        """Return the plot of the section; None where there is no room for one."""
+        letters, band = self._words.letters(), self._bands.section
         floor_m = floor_of_chart_m(section.max_depth_m, section.imperial)
         left = self.x + self._words.depth_axis_width(section, floor_m)
-        below, above, right = self._words.time_axis_height(), dp(10), self.right - dp(10)
-        if right - left < dp(60) or self.height - below - above < dp(60):
+        below, above = self._words.time_axis_height(), dp(10)
+        right = self.right - max(
+            dp(10), scale_width(self._shown_lanes, letters, self._bands.compartment is not None)
+        )
+        if right - left < dp(60) or band.height - below - above < dp(60):
             return None
         return Frame(
             left=round(left),
-            bottom=round(self.y + below),
+            bottom=round(self._bottom + band.bottom + below),
             width=round(right - left),
-            height=round(self.height - below - above),
+            height=round(band.height - below - above),
             from_s=self.from_s,
             to_s=self.to_s,
             floor_m=floor_m,
         )
+
+
+def scale_width(shown: Sequence[Lane], letters: Letters, has_compartment: bool) -> float:
+    """Return the room that the scales of these lanes need at the right [px]."""
+    words = [words for lane in shown for words in (lane.low_words, lane.high_words)]
+    words += ["100 %"] if has_compartment else []
+    return max((letters.measure(each, "axis")[0] for each in words if each), default=0.0) + dp(SCALE_DP + 8)
 
 
 def _invented_section() -> Section:

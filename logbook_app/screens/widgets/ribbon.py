@@ -24,11 +24,16 @@ _CLEAR, _FULL = 0.25, 0.75  # centres of the two texels that the soft edge runs 
 
 
 class Ribbon(InstructionGroup):
-    """A line of ink. Give it a colour once and new ink whenever the view moves."""
+    """A line of ink. Give it a colour once and new ink whenever the view moves.
 
-    def __init__(self, colour: Sequence[float]) -> None:
+    pattern   lengths of ink and gap in turn along x [px]; nothing for a whole line. A gap may hide how
+              far a steep line goes, so a line that must show its extremes is whole
+    """
+
+    def __init__(self, colour: Sequence[float], pattern: Sequence[int] = ()) -> None:
         super().__init__()
-        self._texture = _soft_edge()
+        self._texture = _dashed_edge(pattern) if pattern else _soft_edge()
+        self._period = sum(pattern)
         self._colour = Color(*colour)
         self._mesh = Mesh(mode="triangle_strip", texture=self._texture)
         self._columns = 0
@@ -47,7 +52,10 @@ class Ribbon(InstructionGroup):
         if count != self._columns:
             self._columns = count
             self._mesh.indices = _buffer(_three_strips(count))
-        self._mesh.vertices = _buffer(_ribbon_vertices(ink)) if ink is not None and count else []
+        vertices = np.empty(0) if ink is None or not count else _ribbon_vertices(ink)
+        if self._period and vertices.size:
+            vertices[:, :, 2] = vertices[:, :, 0] / self._period
+        self._mesh.vertices = _buffer(vertices)
 
 
 class Area(InstructionGroup):
@@ -102,6 +110,12 @@ def _repeating(size: tuple[int, int], alpha: FloatArray) -> Any:
 
 def _soft_edge() -> Any:
     return _white((1, 2), np.array([[0.0], [1.0]]))
+
+
+def _dashed_edge(pattern: Sequence[int]) -> Any:
+    """Return a texture with a soft edge upward and dashes along, which repeats along."""
+    inked = np.concatenate([np.full(length, place % 2 == 0) for place, length in enumerate(pattern)])
+    return _repeating((len(inked), 2), np.stack([np.zeros(len(inked)), inked.astype(np.float64)]))
 
 
 def _white(size: tuple[int, int], alpha: FloatArray) -> Any:

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 from kivy.core.text import Label as CoreLabel
-from kivy.graphics import Color, InstructionGroup, Mesh
+from kivy.graphics import InstructionGroup, Mesh
 from numpy.typing import NDArray
 
 USUAL_LETTERS = "0123456789:.,·°%/-+abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ₂≤ "
@@ -114,29 +114,3 @@ class SetLines(InstructionGroup):
         padded = np.zeros((self._most, 4, 4), dtype=np.float32)
         padded[: len(quads)] = quads
         self._mesh.vertices = padded.ravel() if self._most else []
-
-
-class StillWords(InstructionGroup):
-    """Words in one colour and size that stay until they are said otherwise."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._size_px = 0.0
-        self._colour = Color()
-        self._lines: SetLines | None = None
-        self.add(self._colour)
-
-    def dye(self, colour: Sequence[float], size_px: float) -> None:
-        """Change colour and size of the words that come."""
-        self._colour.rgba = colour
-        if size_px != self._size_px:
-            if self._lines is not None:
-                self.remove(self._lines)
-            self._size_px, self._lines = size_px, SetLines(TypeCase(size_px))
-            self.add(self._lines)
-
-    def show(self, lines: Sequence[Line]) -> None:
-        """Draw these lines and no others."""
-        if self._lines is not None:
-            self._lines.compose([words for words, _, _ in lines])
-            self._lines.place([(x, y) for _, x, y in lines])

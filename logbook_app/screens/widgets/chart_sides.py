@@ -1,0 +1,190 @@
+"""What stands still around a chart while the time moves: depths, names and scales of the lanes, the key.
+
+All words are set in one mesh and all strokes are drawn as one, because they are drawn again with
+every frame of a moving finger.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from kivy.graphics import Color, InstructionGroup, Mesh, Rectangle
+from kivy.graphics.texture import Texture
+from kivy.metrics import dp, sp
+from numpy.typing import NDArray
+
+from logbook_app.analysis.chart_lanes import Lane
+from logbook_app.analysis.chart_layout import Put
+from logbook_app.analysis.chart_lines import Frame
+from logbook_app.language import _
+from logbook_app.physics.compartments import ZHL16C
+from logbook_app.screens.theme import TYPE_SP, Colour, Theme
+from logbook_app.screens.widgets.chart_bands import COMPARTMENTS, LEGEND_SP, Band
+from logbook_app.screens.widgets.chart_lanes import pattern_dp
+from logbook_app.screens.widgets.load_map import HATCH_DP, shades
+from logbook_app.screens.widgets.ribbon import hatching
+from logbook_app.screens.widgets.type_case import Line, SetLines, TypeCase
+
+ASIDE_DP = 8  # between the plot and the figures at its left
+SCALE_DP = 5  # between the plot and a scale at its right
+SAMPLE_DP = 30  # of a dashed line, before its name
+RAMP_DP, RAMP_HEIGHT_DP, HATCHED_DP = 72, 12, 20
+LABELLED_ROWS = 2  # every second compartment has room for its half-time
+
+Stroke = tuple[float, float, float, float]
+"""Left, bottom, width and height [px]."""
+
+
+class ChartSides(InstructionGroup):
+    """Everything around and between the bands."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._size_px = 0.0
+        self._ramp: Any = None
+        self._hatch = hatching(round(dp(HATCH_DP)))
+
+    def begin(self, theme: Theme) -> None:
+        """Take everything away, to be put down anew in this theme."""
+        self.clear()
+        self._theme = theme
+        if self._size_px != sp(TYPE_SP["small"]):
+            self._size_px = sp(TYPE_SP["small"])
+            self._case = TypeCase(self._size_px)
+        self._words: list[Line] = []
+        self._strokes: list[Stroke] = []
+
+    def end(self) -> None:
+        """Draw what was put down."""
+        lines, strokes = SetLines(self._case), Mesh(mode="triangles")
+        lines.compose([words for words, _x, _y in self._words])
+        lines.place([(round(x), round(y)) for _words, x, y in self._words])
+        _stroke(strokes, self._strokes)
+        for each in (Color(*self._theme.quiet), lines, strokes):
+            self.add(each)
+
+    def depths(self, puts: Sequence[Put]) -> None:
+        """Put down the depths at the left of the section."""
+        self._words += [(put.words, put.box.left, put.box.bottom) for put in puts]
+
+    def lane(self, lane: Lane, band: Band, frame: Frame, right: float) -> None:
+        """Put down the name of a lane above it and its scale at its right.
+
+        right   where the chart ends [px]
+        """
+        self._named(lane, band.top + dp(1), frame.left, right)
+        x, high = frame.right + dp(SCALE_DP), self._case.height
+        self._strokes += [(x, band.bottom, 1, band.height)]
+        ends = [(band.bottom, lane.low_words), (band.top, lane.high_words)]
+        if lane.mark is not None:
+            y = band.bottom + float(lane.share(lane.mark)) * band.height
+            ends.append(
+                (y, lane.mark_words if all(abs(y - at) > high or not said for at, said in ends) else "")
+            )
+        for y, words in ends:
+            inward = -1 if y >= band.top else 0
+            self._strokes.append((x, y + inward, dp(4), 1))
+            lift = {band.bottom: 0.3, band.top: 0.7}.get(y, 0.5)
+            self._words.append((words, x + dp(7), y - high * lift))
+
+    def key_of_map(self, band: Band, frame: Frame) -> None:
+        """Put down what the rows are, their half-times, and what the colours mean."""
+        high, row = self._case.height, band.height / COMPARTMENTS
+        title = _("load by compartment, half-time in minutes")
+        self._words.append((title, frame.left, band.top + dp(1)))
+        for place in range(0, COMPARTMENTS, LABELLED_ROWS):
+            half_time = f"{float(ZHL16C.n2_half_time_min[place]):g}"
+            left = frame.left - dp(ASIDE_DP) - self._width(half_time)
+            self._words.append((half_time, left, band.top - (place + 0.5) * row - high / 2))
+        self._key(frame.left, band.bottom - sp(LEGEND_SP))
+
+    def chosen_row(self, compartment: int, band: Band, frame: Frame) -> None:
+        """Put a line over and under the row of the chosen compartment, and a mark at both its ends."""
+        row = band.height / COMPARTMENTS
+        bottom, thick = band.top - (compartment + 1) * row, max(1.0, round(dp(1.5)))
+        self._strokes += [
+            (frame.left - dp(5), bottom - thick, frame.width + dp(10), thick),
+            (frame.left - dp(5), bottom + row, frame.width + dp(10), thick),
+            (frame.left - dp(5), bottom, dp(5), row),
+            (frame.right, bottom, dp(5), row),
+        ]
+
+    def _key(self, x: float, bottom: float) -> None:
+        """Say the scale in words: from none over the limit to what is beyond it."""
+        middle, gap = bottom + sp(LEGEND_SP) / 2, dp(6)
+        low, height = middle - dp(RAMP_HEIGHT_DP) / 2, dp(RAMP_HEIGHT_DP)
+        x = self._say(_("none"), x, middle) + gap
+        self._ramp = _texture_of(shades(self._theme)[:-1])
+        self._swatch((1.0, 1.0, 1.0, 1.0), (x, low, dp(RAMP_DP), height), self._ramp)
+        x = self._say(_("limit"), x + dp(RAMP_DP) + gap, middle) + 2 * gap
+        hatched = (x, low, dp(HATCHED_DP), height)
+        self._swatch(self._theme.blue, hatched)
+        self._swatch(self._theme.card, hatched, self._hatch, repeat=True)
+        self._say(_("beyond it"), x + dp(HATCHED_DP) + gap, middle)
+
+    def _say(self, words: str, x: float, middle: float) -> float:
+        """Put words down about a height, and return where they end."""
+        self._words.append((words, x, middle - self._case.height / 2))
+        return x + self._width(words)
+
+    def _swatch(self, colour: Colour, box: Stroke, texture: Any = None, *, repeat: bool = False) -> None:
+        x, y, width, height = (round(side) for side in box)
+        u, v = (width / texture.width, height / texture.height) if repeat else (1.0, 1.0)
+        coords = (0.0, 0.0, u, 0.0, u, v, 0.0, v)
+        self.add(Color(*colour))
+        self.add(Rectangle(texture=texture, tex_coords=coords, pos=(x, y), size=(width, height)))
+
+    def _named(self, lane: Lane, y: float, left: float, right: float) -> None:
+        """Put down the name of a lane, and each line's dashes before its name where there are several."""
+        names = [line.words for line in lane.lines] if len(lane.lines) > 1 else []
+        sample, gap = dp(SAMPLE_DP), dp(12)
+        wide = sum(self._width(name) + sample + 2 * gap for name in names)
+        x = left
+        if x + self._width(lane.words) + gap + wide <= right or not names:
+            self._words.append((lane.words, x, y))
+            x += self._width(lane.words) + gap
+        for place, name in enumerate(names):
+            if x + sample + dp(5) + self._width(name) > right:
+                self._words.append(("…", x, y))
+                break
+            self._strokes += _dashed(x, y + self._case.height / 2, sample, pattern_dp(place))
+            self._words.append((name, x + sample + dp(5), y))
+            x += sample + dp(5) + self._width(name) + gap
+
+    def _width(self, words: str) -> float:
+        return float(self._case.advance[self._case.places(words)].sum())
+
+
+def _texture_of(pixels: NDArray[np.uint8]) -> Any:
+    """Return a row of pixels as a texture."""
+    texture = Texture.create(size=(len(pixels), 1), colorfmt="rgba")
+    texture.blit_buffer(pixels.ravel(), colorfmt="rgba", bufferfmt="ubyte")
+    return texture
+
+
+def _dashed(x: float, y: float, length: float, pattern: Sequence[int]) -> list[Stroke]:
+    """Return the strokes of a dashed line, whole where there is no pattern."""
+    if not pattern:
+        return [(x, y, length, dp(1.5))]
+    strokes, at, place = [], 0.0, 0
+    while at < length:
+        part = min(dp(pattern[place % len(pattern)]), length - at)
+        if place % 2 == 0:
+            strokes.append((x + at, y, part, dp(1.5)))
+        at, place = at + part, place + 1
+    return strokes
+
+
+def _stroke(mesh: Any, strokes: Sequence[Stroke]) -> None:
+    """Let a mesh draw these strokes."""
+    boxes = np.rint(np.array(strokes, dtype=np.float64).reshape(-1, 4))
+    vertices = np.zeros((len(boxes), 4, 4), dtype=np.float32)
+    vertices[:, (0, 3), 0] = boxes[:, :1]
+    vertices[:, (1, 2), 0] = boxes[:, :1] + np.maximum(boxes[:, 2:3], 1)
+    vertices[:, :2, 1] = boxes[:, 1:2]
+    vertices[:, 2:, 1] = boxes[:, 1:2] + np.maximum(boxes[:, 3:], 1)
+    corners = np.arange(len(boxes), dtype=np.uint16)[:, None] * 4
+    mesh.indices = (corners + np.array([0, 1, 2, 2, 3, 0], dtype=np.uint16)).ravel() if len(boxes) else []
+    mesh.vertices = vertices.ravel() if len(boxes) else []
