@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from typing import Any, TypeAlias
+from typing import Any, Final, TypeAlias, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +54,56 @@ class DiveGroup:
     sums: Sums
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _SumsOfEach:
+    """The sums of many groups as arrays."""
+
+    dives: Numbers
+    minutes: Floats
+    deepest_m: Floats
+    others: Numbers
+
+    def of(self, number: int) -> Sums:
+        return Sums(
+            int(self.dives[number]),
+            float(self.minutes[number]),
+            float(self.deepest_m[number]),
+            int(self.others[number]),
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DiveGroups(Sequence[DiveGroup]):
+    """The parts of a list, each made when it is looked at: a long list has hundreds, a screen shows two.
+
+    names   of all groups there are; `which` of them each part is
+    starts  place of the first dive of each part among the dives found
+    """
+
+    names: Sequence[str]
+    which: Numbers
+    starts: Numbers
+    counts: Numbers
+    sums: _SumsOfEach
+
+    def __len__(self) -> int:
+        return len(self.starts)
+
+    @overload
+    def __getitem__(self, number: int) -> DiveGroup: ...
+    @overload
+    def __getitem__(self, number: slice) -> Sequence[DiveGroup]: ...
+    def __getitem__(self, number: int | slice) -> DiveGroup | Sequence[DiveGroup]:
+        if isinstance(number, slice):
+            return [self[at] for at in range(*number.indices(len(self)))]
+        name, start, count = self.names[self.which[number]], self.starts[number], self.counts[number]
+        return DiveGroup(name, int(start), int(count), self.sums.of(number))
+
+
+_NONE: Final = np.empty(0, dtype=np.int64)
+NO_GROUPS: Final = DiveGroups((), _NONE, _NONE, _NONE, _SumsOfEach(_NONE, np.empty(0), np.empty(0), _NONE))
+
+
 @dataclass(frozen=True, slots=True)
 class NameCount:
     """A name that dives can be filtered by, how many have it, and the day of the last of them."""
@@ -74,7 +124,7 @@ class FoundDives:
 
     catalogue: DiveCatalogue
     places: Numbers
-    groups: tuple[DiveGroup, ...]
+    groups: DiveGroups
     sums: Sums
 
     def __len__(self) -> int:
@@ -116,10 +166,12 @@ class DiveCatalogue:
         holds = self._holding(wanted, with_words)
         ordered = self._ordered(order)
         places = ordered if holds is None else ordered[holds[ordered]]
-        groups: tuple[DiveGroup, ...] = ()
+        groups = NO_GROUPS
         if grouping is not Grouping.NONE and len(places):
             places, groups = self._parted(places, grouping, oldest_first=order is DiveOrder.OLDEST)
-        return FoundDives(self, places, groups, self._sums(places))
+        whole = np.array([0]), np.array([len(places)])
+        sums = self._sums(places, *whole).of(0) if len(places) else Sums(0, 0.0, 0.0)
+        return FoundDives(self, places, groups, sums)
 
     def names(self, kind: Named) -> list[NameCount]:
         """Return every name of a kind, in the order of the alphabet."""
@@ -196,7 +248,7 @@ class DiveCatalogue:
 
     def _parted(
         self, places: Numbers, grouping: Grouping, *, oldest_first: bool
-    ) -> tuple[Numbers, tuple[DiveGroup, ...]]:
+    ) -> tuple[Numbers, DiveGroups]:
         """Bring the dives of a group together, the newest group first, and sum up each."""
         names, group_of = self._groups[grouping]
         ranks = group_of[places] if oldest_first else -group_of[places]
@@ -205,17 +257,17 @@ class DiveCatalogue:
         places = places[np.argsort(ranks, kind="stable")]
         of_each = group_of[places]
         starts = np.flatnonzero(np.concatenate(([True], of_each[1:] != of_each[:-1])))
-        ends = [*starts[1:], len(places)]
-        groups = tuple(
-            DiveGroup(names[of_each[start]], int(start), int(end - start), self._sums(places[start:end]))
-            for start, end in zip(starts, ends, strict=True)
-        )
-        return places, groups
+        counts = np.diff(starts, append=len(places))
+        sums = self._sums(places, starts, counts)
+        return places, DiveGroups(names, of_each[starts], starts, counts, sums)
 
-    def _sums(self, places: Numbers) -> Sums:
-        own = places[self._own[places]]
-        deepest_m = float(self._depth_m[own].max()) if len(own) else 0.0
-        return Sums(len(own), float(self._minutes[own].sum()), deepest_m, len(places) - len(own))
+    def _sums(self, places: Numbers, starts: Numbers, counts: Numbers) -> _SumsOfEach:
+        """Return what each part of the places adds up to; no part is empty."""
+        own = self._own[places]
+        dives = np.add.reduceat(own, starts, dtype=np.int64)
+        minutes = np.add.reduceat(np.where(own, self._minutes[places], 0.0), starts)
+        deepest_m = np.maximum.reduceat(np.where(own, self._depth_m[places], 0.0), starts)
+        return _SumsOfEach(dives, minutes, deepest_m, counts - dives)
 
     # What is asked for, each gathered when it is first wanted
 

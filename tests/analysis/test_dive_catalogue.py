@@ -138,7 +138,7 @@ def test_they_stand_in_order_within_their_groups(
     found = catalogue_of(logbook).find(DiveFilter(), order, grouping)
     listed = [by_id[dive_id] for dive_id in found.ids()]
     if grouping is Grouping.NONE:
-        assert found.groups == ()
+        assert list(found.groups) == []
         assert listed == sorted(listed, key=KEYS[order])
         return
     assert sum(group.count for group in found.groups) == len(listed)
