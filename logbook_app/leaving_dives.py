@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from logbook_app.analysis.split_recording import whole_recording_of
-from logbook_app.dive.problems import LogbookError
+from logbook_app.dive.problems import Cancelled, LogbookError
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
+from logbook_app.language import _
 from logbook_app.store.logbook_store import LogbookStore
 
 
@@ -26,6 +27,27 @@ def samples_to_leave(store: LogbookStore, dive: Dive) -> list[Profile | None]:
     names = [recording.profile_sha256 for recording in dive.recordings]
     kept = store.profiles(name for name in names if name)
     return [*(kept[name] if name else None for name in names), *_whole_recording(store, dive)]
+
+
+def leaving_one_by_one(
+    dives: Sequence[Dive],
+    name: str,
+    progress: Callable[[int, int, str], None],
+    cancelled: Callable[[], bool],
+) -> Callable[[Dive], Dive]:
+    """Return what each dive passes through on its way out: it tells how far the work is, and ends it.
+
+    The function raises Cancelled where `cancelled` says so.
+    """
+    places = {dive.id: place for place, dive in enumerate(dives)}
+
+    def next_one(dive: Dive) -> Dive:
+        if cancelled():
+            raise Cancelled(_("Stopped; {name} was not written.").format(name=name))
+        progress(places[dive.id], len(places), name)
+        return dive
+
+    return next_one
 
 
 def _whole_recording(store: LogbookStore, dive: Dive) -> list[Profile]:

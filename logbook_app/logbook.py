@@ -63,7 +63,7 @@ from logbook_app.files.written_file import Leaving, form_of, write_dives
 from logbook_app.joins_and_shifts import join_dives, past_changes, shift_clock
 from logbook_app.kept_columns import KeptColumns, remember_columns
 from logbook_app.language import _
-from logbook_app.leaving_dives import dives_to_leave, samples_to_leave
+from logbook_app.leaving_dives import dives_to_leave, leaving_one_by_one, samples_to_leave
 from logbook_app.logbook_import import ImportRun, next_free_number
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
@@ -510,7 +510,12 @@ class Logbook:
     # Taking dives out
 
     def export(
-        self, path: Path | str, dive_ids: Sequence[str] | None = None, paper: PaperSize | None = None
+        self,
+        path: Path | str,
+        dive_ids: Sequence[str] | None = None,
+        paper: PaperSize | None = None,
+        progress: Callable[[int, int, str], None] = lambda _done, _all, _name: None,
+        cancelled: Callable[[], bool] = lambda: False,
     ) -> int:
         """Write dives to a file in the form that its ending names; return how many.
 
@@ -518,16 +523,19 @@ class Logbook:
 
         dive_ids   only these, each once; every dive where None
         paper      for printing; what goes with the diver's units where None
+        progress   called with how many dives are written, how many there are, and the name of the file
+        cancelled  asked before each dive; True ends the work, and no file is there
 
-        Raises UnknownForm, UnknownDive, and LogbookError where the file cannot be written.
+        Raises UnknownForm, UnknownDive, Cancelled, and LogbookError where the file cannot be written.
         """
         form_of(Path(path))
         self._refuse_to_write_over_itself(path)
         dives, units = dives_to_leave(self._store, dive_ids), self.settings().units
+        next_one = leaving_one_by_one(dives, Path(path).name, progress, cancelled)
         leaving = Leaving(
             dives=dives,
-            profiles_of=lambda dive: samples_to_leave(self._store, dive),
-            view_of=lambda dive: self.dive_view(dive.id),
+            profiles_of=lambda dive: samples_to_leave(self._store, next_one(dive)),
+            view_of=lambda dive: self.dive_view(next_one(dive).id),
             written_at=self._now(),
             units=SpokenUnits(units),
             paper=paper or paper_for(units),

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from logbook_app.dive.changes import Changes
+from logbook_app.dive.history import DELETE, TAGS
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import Dive
 from logbook_app.dive.search_words import same_name
@@ -25,7 +26,7 @@ def delete_dives(store: LogbookStore, dive_ids: Sequence[str], at: datetime) -> 
     chosen = tuple(dict.fromkeys(dive_ids))
     if not chosen:
         return Changes()
-    undo_id = store.save_together([], at, kept=KeptChange("delete", at, binned=chosen), to_bin=chosen)
+    undo_id = store.save_together([], at, kept=KeptChange(DELETE, at, binned=chosen), to_bin=chosen)
     return Changes(frozenset(chosen), totals=True, undo_id=undo_id)
 
 
@@ -47,7 +48,7 @@ def tag_dives(
     if not changed:
         return Changes()
     entries = [(after, ()) for _before, after in changed]
-    undo_id = store.save_together(entries, at, kept=KeptChange("tags", at, changed=changed))
+    undo_id = store.save_together(entries, at, kept=KeptChange(TAGS, at, changed=changed))
     return Changes(frozenset(dive.id for dive, _after in changed), undo_id=undo_id)
 
 

@@ -33,7 +33,7 @@ NOT_THERE: Final = "null"
 # Why a record changed.
 BY_HAND, EDIT, PUT_BACK, UNDO = "hand", "edit", "put back", "undo"
 IMPORT, JOIN, SHIFT, LEAD = "import", "join", "shift", "lead"
-DELETE, RESTORE = "delete", "restore"
+DELETE, RESTORE, TAGS = "delete", "restore", "tags"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,15 +1,35 @@
-"""All dives, the newest first, and those that were deleted."""
+"""All dives: looked for, filtered, sorted and parted; chosen and dealt with together; and the deleted ones.
+
+The room holds the filter as it is. The dives that fit come from the worker, which is asked one thing
+at a time: a key pressed while it looks is looked for when it has answered.
+"""
 
 from __future__ import annotations
 
+from collections import Counter
+from dataclasses import replace
 from typing import Any
 
 from kivy.app import App
 from kivy.properties import BooleanProperty, NumericProperty, StringProperty
 
-from logbook_app.analysis.spoken_units import SpokenUnits
-from logbook_app.screens.logbook_lines import binned_words, counts, row_words
+from logbook_app.analysis.dive_filter import (
+    EVERY_DIVE,
+    DiveOrder,
+    Grouping,
+    Named,
+    filter_words,
+)
+from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
+from logbook_app.dive.search_words import same_name
+from logbook_app.language import _
+from logbook_app.screens.filter_lines import ORDER, chips, kind_chips, name_lines, no_names
+from logbook_app.screens.logbook_lines import FoundLines, binned_words, chosen_words, counts
+from logbook_app.screens.printed_files import export_dives
 from logbook_app.screens.rooms import Room
+
+TAGGING = "tagging"
+NAMES = frozenset(kind.value for kind in Named)
 
 
 class LogbookRoom(Room):
@@ -17,6 +37,12 @@ class LogbookRoom(Room):
 
     counts = StringProperty("")
     """How many dives, how many hours."""
+
+    filtered = StringProperty("")
+    """What is filtered, in words; empty where nothing is."""
+
+    searched = StringProperty("")
+    """The words that are looked for."""
 
     deleted_count = NumericProperty(0)
     """How many dives are in the bin."""
@@ -27,13 +53,38 @@ class LogbookRoom(Room):
     empty = BooleanProperty(False)
     """True where the logbook has no dive."""
 
+    none_fits = BooleanProperty(False)
+    """True where it has some, and the filter leaves out all of them."""
+
+    sheet = StringProperty("")
+    """The sheet in place of the list, empty for none."""
+
+    choosing = BooleanProperty(False)
+    """True while several dives are chosen."""
+
+    chosen_count = NumericProperty(0)
+    """How many are chosen."""
+
+    listed_count = NumericProperty(0)
+    """How many are listed."""
+
     def __init__(self, **kwargs: Any) -> None:
         self._stale = True
-        self._rows: list[Any] = []
+        self._asking = self._ask_again = False
+        self._wanted, self._order, self._grouping = EVERY_DIVE, DiveOrder.NEWEST, Grouping.NONE
+        self._found: Any = None
+        self._filter_sheet: Any = None
+        self._tag_sheet: Any = None
         self._binned: list[Any] = []
+        self._chosen: set[str] = set()
         self._units = SpokenUnits()
         super().__init__(**kwargs)
-        App.get_running_app().look.bind(narrow=lambda *_: self._list_rows())
+        self._list = self.ids.dives.__self__  # a sheet takes its place, and it comes back
+        look = App.get_running_app().look
+        look.bind(
+            narrow=lambda *_: self._list_lines(), width_dp=self._say_filter, text_scale=self._say_filter
+        )
+        self._say_filter()
 
     def entered(self) -> None:
         """Ask for the dives where any may have changed."""
@@ -48,47 +99,293 @@ class LogbookRoom(Room):
                 self._ask()
 
     def back(self) -> bool:
-        """Leave the list of deleted dives where it is shown."""
-        was_showing, self.showing_bin = self.showing_bin, False
-        return was_showing
+        """Leave the sheet, the choosing or the list of deleted dives, whichever is in front."""
+        if self.sheet:
+            self.sheet = ""
+        elif self.choosing:
+            self.choosing = False
+        elif self.showing_bin:
+            self.showing_bin = False
+        else:
+            return False
+        return True
 
-    def choose(self, dive_id: str) -> None:
-        """Open the page of a dive, or take it out of the bin."""
-        if not self.showing_bin:
-            App.get_running_app().open_dive(dive_id)
-            return
-        restored = next(dive for dive, _at in self._binned if dive.id == dive_id)
-        name = "The dive" if restored.number is None else f"Dive {restored.number}"
-        app = App.get_running_app()
-        app.ask(
-            lambda logbook: logbook.restore_dive(dive_id),
-            then=lambda changes: (app.changed(changes), app.say(f"{name} is back in the logbook.")),
+    def choose(self, chosen: str) -> None:
+        """A line was touched: open its dive, choose it, or take it out of the bin."""
+        if self.showing_bin:
+            self._restore(chosen)
+        elif self.choosing:
+            self._choose_or_let_go(self._list.data.ids_of(chosen))
+        else:
+            App.get_running_app().open_dive(chosen)
+
+    # What is wanted
+
+    def on_searched(self, *_args: Any) -> None:
+        """Look for other words."""
+        self.want({"text": self.searched})
+
+    def want(self, fields: dict[str, Any]) -> None:
+        """Let the filter hold something else, and find what fits."""
+        self._wanted = replace(self._wanted, **fields)
+        self._say_filter()
+        self._find()
+
+    def want_name(self, name: str) -> None:
+        """Choose a name on the sheet, or let go of it."""
+        kind = Named(self.sheet)
+        held = self._wanted.names(kind)
+        self.want({self.sheet: _without(held, name) if name in held else (*held, name)})
+        self._ask_names()
+
+    def clear_filter(self) -> None:
+        """Show every dive again."""
+        self._wanted = EVERY_DIVE
+        self.searched = ""
+        self.want({})
+
+    def list_by(self, sheet: str, value: str) -> None:
+        """Take another order or other groups."""
+        if sheet == ORDER:
+            self._order = DiveOrder(value)
+        else:
+            self._grouping = Grouping(value)
+        self._say_filter()
+        self._find()
+
+    def on_sheet(self, *_args: Any) -> None:
+        """Put the sheet in the place of the list, or the list there again."""
+        front = self._list if not self.sheet else self._tags() if self.sheet == TAGGING else self._filters()
+        if front not in self.ids.front.children:
+            self.ids.front.clear_widgets()
+            self.ids.front.add_widget(front)
+        if front is self._filter_sheet:
+            self._say_filter()
+            front.sheet = self.sheet
+        if self.sheet in NAMES:
+            self._ask_names()
+
+    # Several dives at once
+
+    def on_choosing(self, *_args: Any) -> None:
+        """Begin with none chosen, and end so."""
+        self._chosen.clear()
+        self.ids.choose_bar.exporting = False
+        self._say_chosen()
+        self._list_lines()
+
+    def choose_all(self) -> None:
+        """Choose all that are listed, or none where all are."""
+        listed = self._found.ids()
+        self._chosen = set() if self._chosen.issuperset(listed) else set(listed)
+        self._say_chosen()
+        self._list_lines()
+
+    def export(self, ending: str) -> None:
+        """Write the chosen dives to a file, and say where it lies."""
+        app, ids, now = App.get_running_app(), self._chosen_ids(), App.get_running_app().now()
+        dives = spoken_dives(len(ids))
+        app.run_long(
+            lambda logbook, report, cancelled: export_dives(logbook, ids, ending, now, report, cancelled),
+            words=_("Writing {dives}").format(dives=dives),
+            then=lambda path: app.say(_("{dives} written to {path}").format(dives=dives, path=path)),
         )
+        self.choosing = False
+
+    def delete(self) -> None:
+        """Put the chosen dives into the bin; one touch brings them back."""
+        ids = self._chosen_ids()
+        self._change(
+            lambda logbook: logbook.delete_dives(ids),
+            _("{dives} deleted."),
+            _("{dives} back in the logbook."),
+        )
+
+    def tag(self) -> None:
+        """Show the tags of the chosen dives."""
+        dives = [dive for dive in self._found.catalogue.dives if dive.id in self._chosen]
+        spellings: dict[str, str] = {}
+        for tag in (tag for dive in self._found.catalogue.dives for tag in dive.tags):
+            spellings.setdefault(same_name(tag), tag)
+        held = Counter(spellings[key] for dive in dives for key in {same_name(tag) for tag in dive.tags})
+        title = _("Tags of {dives}").format(dives=spoken_dives(len(dives)))
+        tags = sorted(spellings.values(), key=lambda tag: (-held[tag], tag.casefold()))
+        self._tags().show(tags, held, len(dives), title)
+        self.sheet = TAGGING
+
+    def change_tags(self, add: list[str], remove: list[str]) -> None:
+        """Give the chosen dives tags and take some from them."""
+        ids = self._chosen_ids()
+        self.sheet = ""
+        self._change(
+            lambda logbook: logbook.tag_dives(ids, add, remove),
+            _("Tags of {dives} changed."),
+            _("Tags of {dives} as they were."),
+        )
+
+    # Inside
 
     def on_showing_bin(self, *_args: Any) -> None:
         """Show the other list."""
-        self._list_rows()
-        self.ids.dives.scroll_y = 1
+        self.choosing = False
+        self.sheet = ""
+        self._list_lines()
+        self._list.scroll_y = 1
 
     def _ask(self) -> None:
         self._stale = False
         App.get_running_app().ask(
-            lambda logbook: (logbook.rows(), logbook.binned(), logbook.settings().units), then=self._show
+            lambda logbook: (logbook.binned(), logbook.settings().units), then=self._take_bin
+        )
+        self._find()
+
+    def _find(self) -> None:
+        """Ask for the dives that fit, now or as soon as the last answer is there."""
+        if self._asking:
+            self._ask_again = True
+            return
+        self._asking, self._ask_again = True, False
+        wanted, order, grouping = self._wanted, self._order, self._grouping
+        App.get_running_app().ask(
+            lambda logbook: logbook.find_dives(wanted, order, grouping), self._take_found, self._failed
         )
 
-    def _show(self, answer: tuple[list[Any], list[Any], str]) -> None:
-        self._rows, self._binned, system = answer
-        self._units = SpokenUnits(system)
-        self.counts = counts(self._rows)
-        self.deleted_count = len(self._binned)
-        self.empty = not self._rows
-        if not self._binned:
-            self.showing_bin = False
-        self._list_rows()
+    def _failed(self, error: Exception) -> None:
+        self._asking = False
+        App.get_running_app().say_trouble(error)
 
-    def _list_rows(self) -> None:
-        narrow = App.get_running_app().look.narrow
+    def _take_bin(self, answer: tuple[list[Any], str]) -> None:
+        self._binned, system = answer
+        self._units = SpokenUnits(system)
+        self.deleted_count = len(self._binned)
+        self._say_filter()
+        if self.showing_bin and self._binned:
+            self._list_lines()
+        elif not self._binned:
+            self.showing_bin = False
+
+    def _take_found(self, found: Any) -> None:
+        self._asking = False
+        if self._ask_again:
+            self._find()
+        narrowed = self._found is not None and found.catalogue is self._found.catalogue
+        self._found = found
+        self.counts, self.listed_count = counts(found), len(found)
+        self.empty = not found.catalogue.rows
+        self.none_fits = not self.empty and not len(found)
+        self._chosen.intersection_update(row.id for row in found.catalogue.rows)
+        self._say_chosen()
+        self._list_lines()
+        self._say_filter()
+        if narrowed and not self.showing_bin:
+            self._list.scroll_y = 1
+
+    def _list_lines(self) -> None:
         if self.showing_bin:
-            self.ids.dives.data = [binned_words(dive, at, self._units) for dive, at in self._binned]
+            self._list.data = [binned_words(dive, at, self._units) for dive, at in self._binned]
+        elif self._found is not None:
+            narrow = App.get_running_app().look.narrow
+            chosen = self._chosen if self.choosing else None
+            self._list.data = FoundLines(self._found, self._units, narrow, chosen)
+
+    def _say_filter(self, *_args: Any) -> None:
+        look, sheet = App.get_running_app().look, self._filter_sheet
+        compact = look.width_dp < 600 * look.text_scale
+        self.filtered = filter_words(self._wanted, self._units)
+        self.ids.chips.chips = chips(self._wanted, self._order, self._grouping, self._units, compact)
+        if sheet is None:
+            return
+        sheet.kinds = kind_chips(self._wanted, self._units)
+        sheet.wanted, sheet.units = self._wanted, self._units
+        sheet.order, sheet.grouping = self._order.value, self._grouping.value
+        sheet.today = App.get_running_app().now().date()
+        sheet.done_words = _("Back to the list") if self.none_fits else _("Show them")
+
+    def _ask_names(self) -> None:
+        kind = Named(self.sheet)
+
+        def show(names: list[Any]) -> None:
+            if self.sheet == kind.value:
+                lines = name_lines(names, self._wanted.names(kind))
+                self._filter_sheet.show_names(lines, no_names(kind))
+
+        App.get_running_app().ask(lambda logbook: logbook.catalogue().names(kind), then=show)
+
+    def _filters(self) -> Any:
+        """Return the sheet of the filters, built when it is first wanted."""
+        if self._filter_sheet is None:
+            from logbook_app.screens.widgets.filter_sheet import FilterSheet
+
+            self._filter_sheet = FilterSheet()
+            self._filter_sheet.bind(
+                on_want=lambda _sheet, fields: self.want(fields),
+                on_name=lambda _sheet, name: self.want_name(name),
+                on_listed=lambda _sheet, listed, value: self.list_by(listed, value),
+                on_open=lambda _sheet, sheet: setattr(self, "sheet", sheet),
+                on_close=lambda _sheet: setattr(self, "sheet", ""),
+            )
+        return self._filter_sheet
+
+    def _tags(self) -> Any:
+        """Return the sheet of the tags, built when it is first wanted."""
+        if self._tag_sheet is None:
+            from logbook_app.screens.widgets.tag_sheet import TagSheet
+
+            self._tag_sheet = TagSheet()
+            self._tag_sheet.bind(
+                on_tags=lambda _sheet, add, remove: self.change_tags(add, remove),
+                on_close=lambda _sheet: setattr(self, "sheet", ""),
+            )
+        return self._tag_sheet
+
+    def _choose_or_let_go(self, ids: list[str]) -> None:
+        if self._chosen.issuperset(ids):
+            self._chosen.difference_update(ids)
         else:
-            self.ids.dives.data = [row_words(row, self._units, narrow) for row in self._rows]
+            self._chosen.update(ids)
+        self._say_chosen()
+        self._list.repaint()
+
+    def _say_chosen(self) -> None:
+        self.chosen_count = len(self._chosen)
+        self.ids.choose_bar.words = chosen_words(len(self._chosen))
+
+    def _chosen_ids(self) -> list[str]:
+        """Return the chosen dives in order of their start."""
+        return [row.id for row in self._found.catalogue.rows if row.id in self._chosen]
+
+    def _change(self, work: Any, done: str, undone: str) -> None:
+        """Change the chosen dives together, and offer to take it back as a whole."""
+        app = App.get_running_app()
+        self.choosing = False
+
+        def take_back(changes: Any) -> None:
+            dives = spoken_dives(len(changes.dives))
+            app.ask(
+                lambda logbook: logbook.undo_import(changes.undo_id),
+                then=lambda back: (app.changed(back), app.say(undone.format(dives=dives))),
+            )
+
+        def tell(changes: Any) -> None:
+            app.changed(changes)
+            words = done.format(dives=spoken_dives(len(changes.dives)))
+            app.say(words, undo=(lambda: take_back(changes)) if changes.undo_id else None)
+
+        app.ask(work, then=tell)
+
+    def _restore(self, dive_id: str) -> None:
+        restored = next(dive for dive, _at in self._binned if dive.id == dive_id)
+        number = restored.number
+        name = _("The dive") if number is None else _("Dive {number}").format(number=number)
+        app = App.get_running_app()
+        app.ask(
+            lambda logbook: logbook.restore_dive(dive_id),
+            then=lambda changes: (
+                app.changed(changes),
+                app.say(_("{dive} is back in the logbook.").format(dive=name)),
+            ),
+        )
+
+
+def _without(names: tuple[str, ...], name: str) -> tuple[str, ...]:
+    return tuple(other for other in names if other != name)

@@ -1,12 +1,16 @@
-"""What the app prints, and where it puts it: somewhere the diver finds it again. No Kivy; run in the worker.
+"""What the app prints and exports, and where it puts it: somewhere the diver finds it again.
+
+No Kivy; run in the worker.
 
 A logbook in the data folder of the system, where nobody looks, prints into the diver's documents. A
-logbook that somebody keeps elsewhere has its papers beside it. Nothing printed earlier is overwritten.
+logbook that somebody keeps elsewhere has its papers beside it. Nothing that was
+written earlier is overwritten.
 """
 
 from __future__ import annotations
 
 import os
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from itertools import count
 from pathlib import Path
@@ -32,6 +36,24 @@ def print_dive(logbook: Logbook, dive_id: str) -> Path:
     return path
 
 
+def export_dives(
+    logbook: Logbook,
+    dive_ids: Sequence[str],
+    ending: str,
+    now: datetime,
+    progress: Callable[[int, int, str], None],
+    cancelled: Callable[[], bool],
+) -> Path:
+    """Write dives to a file with this ending and return where it lies.
+
+    Raises UnknownDive, Cancelled and LogbookError; no file is then left.
+    """
+    named = f"{len(dive_ids)} dives {now:%Y-%m-%d}" if len(dive_ids) > 1 else f"dive {now:%Y-%m-%d}"
+    path = free_path(papers_folder(logbook.path), named, ending)
+    logbook.export(path, dive_ids, progress=progress, cancelled=cancelled)
+    return path
+
+
 def papers_folder(logbook_path: Path) -> Path:
     """Return the folder that papers of a logbook go to."""
     from platformdirs import user_data_path, user_documents_path
@@ -42,7 +64,7 @@ def papers_folder(logbook_path: Path) -> Path:
     return documents if os.access(documents, os.W_OK) else logbook_path.parent
 
 
-def free_path(folder: Path, stem: str) -> Path:
-    """Return the path of a PDF that is not there yet: `dive 214.pdf`, then `dive 214 (2).pdf`."""
+def free_path(folder: Path, stem: str, ending: str = ".pdf") -> Path:
+    """Return the path of a file that is not there yet: `dive 214.pdf`, then `dive 214 (2).pdf`."""
     names = (stem if number == 1 else f"{stem} ({number})" for number in count(1))
-    return next(path for path in (folder / f"{name}.pdf" for name in names) if not path.exists())
+    return next(path for path in (folder / f"{name}{ending}" for name in names) if not path.exists())

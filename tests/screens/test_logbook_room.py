@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 from driver import ON_THE_DOCK, Driver, OpenApp
 
+from logbook_app.analysis.dive_catalogue import Sums
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.record import Site
 from logbook_app.logbook import DiveRow, Logbook
-from logbook_app.screens.logbook_lines import RowWords, binned_words, counts, row_words, spoken_hours
+from logbook_app.screens.logbook_lines import RowWords, binned_words, row_words, spoken_hours, sums_words
 
 METRIC, IMPERIAL = SpokenUnits("metric"), SpokenUnits("imperial")
 BEGAN = datetime.fromisoformat("2026-11-14T11:05:00+01:00")
@@ -98,9 +99,8 @@ def test_row_leaves_out_what_nobody_wrote_down() -> None:
 
 def test_counts_are_of_the_divers_own_dives() -> None:
     """Dives of buddies are kept apart: they give no experience."""
-    rows = [row(), row(id="b"), row(id="c", diver="Imke R.", duration_min=900)]
-    assert counts(rows) == "2 dives · 1 h 34 min under water · 1 of buddies"
-    assert counts([row()]) == "1 dive · 0 h 47 min under water"
+    assert sums_words(Sums(2, 94.0, 28.4, others=1)) == "2 dives · 1 h 34 min under water · 1 of buddies"
+    assert sums_words(Sums(1, 47.0, 28.4)) == "1 dive · 0 h 47 min under water"
     assert spoken_hours(60 * 1234 + 5) == "1\u202f234 h 05 min"
 
 

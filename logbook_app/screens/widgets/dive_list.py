@@ -13,19 +13,22 @@ from kivy.uix.recycleview import RecycleView
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.logbook_lines import RowWords
 from logbook_app.screens.widgets.dive_row import DiveRow, row_height_px
-from logbook_app.screens.widgets.fixed_rows import FixedRows
+from logbook_app.screens.widgets.fixed_rows import FixedRows, Lines
 from logbook_app.screens.widgets.text_textures import TextTextures
 
 
 class DiveList(KvBeside, RecycleView):
-    """Rows of `RowWords` in `data`. Keep one alive rather than build it again for each visit."""
+    """Rows of `RowWords` in `data`, any sequence: one that makes its rows when they show costs nothing.
+
+    Keep a list alive rather than build it again for each visit.
+    """
 
     test_id = StringProperty("dive-list")
     """How tests find it."""
 
     def __init__(self, data: Sequence[RowWords] = (), **kwargs: Any) -> None:
         self.register_event_type("on_choose")
-        super().__init__(**kwargs)
+        super().__init__(data_model=Lines(), **kwargs)
         self.look = App.get_running_app().look
         self.texts = TextTextures()
         self._rows = FixedRows(viewclass=DiveRow, row_height=row_height_px())
@@ -46,7 +49,7 @@ class DiveList(KvBeside, RecycleView):
         """Paint the visible rows again in the look of now."""
         self.refresh_from_layout()
 
-    def show_from_top(self, words: list[RowWords]) -> None:
+    def show_from_top(self, words: Sequence[RowWords]) -> None:
         """Show other rows, the first at the top."""
         self.data = words
         self.scroll_y = 1

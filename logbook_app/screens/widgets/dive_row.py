@@ -1,7 +1,8 @@
 """One dive in the list, drawn on a canvas: no children, no kv, nothing kept between dives.
 
 A row is painted from its `RowWords` when it scrolls into view and painted over for the next dive.
-What a row shows that belongs to a dive (that it is in the bin) lies in the words, never in the row.
+What a row shows that belongs to a dive (that it is in the bin, that it is chosen) lies in the words,
+never in the row. The heading of a group is a row as well, so that all are equally high.
 `python -m logbook_app.screens.widgets.dive_list` shows invented ones.
 """
 
@@ -16,12 +17,15 @@ from kivy.metrics import dp, sp
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 from kivy.uix.widget import Widget
 
-from logbook_app.screens.logbook_lines import RowWords
+from logbook_app.screens.icons import ICONS
+from logbook_app.screens.logbook_lines import ON, PART, RowWords
 from logbook_app.screens.theme import GAP_DP, ROW_DP, TYPE_SP, Theme
 
 PICTURE_WIDTH_DP = {True: 56, False: 92}
 EDGE_DP = {True: 12, False: 28}
 PRESSED_ALPHA = 0.09
+MARK_DP = 24
+SIGNS = {ON: "check", PART: "minus"}
 MOVED_DP = 12  # further than this and it was no tap
 
 
@@ -40,6 +44,7 @@ class DiveRow(RecycleDataViewBehavior, Widget):
         self._words: RowWords | None = None
         self._list: Any = None
         self._picture = _Picture()
+        self._mark: _Mark | None = None  # most rows are never chosen
         with self.canvas:
             PushMatrix()
             # Places of 10,000 rows exceed what single-precision vertices hold; matrices are double.
@@ -71,8 +76,10 @@ class DiveRow(RecycleDataViewBehavior, Widget):
     def on_touch_down(self, touch: Any) -> bool:
         """Take a finger on the row, but not on the seam between two rows."""
         seam = dp(GAP_DP) / 2
+        if self._words is None:
+            return False
         inside = self.collide_point(*touch.pos) and self.y + seam <= touch.y <= self.top - seam
-        if not inside or touch.is_mouse_scrolling:
+        if not inside or touch.is_mouse_scrolling or (self._words.heading and not self._words.mark):
             return False
         touch.grab(self)
         self._press(True)
@@ -90,24 +97,38 @@ class DiveRow(RecycleDataViewBehavior, Widget):
         return True
 
     def _press(self, down: bool) -> None:
-        """Shade the row while a finger is on it; else there is nothing to fill."""
-        self._ground.size = self.size if down else (0, 0)
+        """Shade the row while a finger is on it, and a heading always; else there is nothing to fill."""
+        theme = self._list.look.theme
+        heading = self._words is not None and self._words.heading
+        self._pressed.rgba = (*theme.ink[:3], PRESSED_ALPHA) if down or not heading else theme.rail
+        self._ground.size = (self._list.width, row_height_px()) if down or heading else (0, 0)
 
     def _paint(self, words: RowWords, theme: Theme, width: float, height: float) -> None:
         narrow = self._list.look.narrow
         edge, picture_width = dp(EDGE_DP[narrow]), dp(PICTURE_WIDTH_DP[narrow])
-        self._pressed.rgba, self._rule_colour.rgba = (*theme.ink[:3], PRESSED_ALPHA), theme.hairline
+        self._rule_colour.rgba = theme.hairline
         self._ink.rgba, self._quiet.rgba = theme.ink, theme.quiet
         self._press(False)
         self._rule.pos, self._rule.size = (edge, 0), (width - 2 * edge, max(1, round(dp(1))))
         picture_height = min(dp(44), height - dp(20))
-        picture_pos = edge, (height - picture_height) / 2
-        self._picture.show(words.outline, picture_pos, (picture_width, picture_height))
+        left, right = edge + self._paint_mark(words, theme, edge, height), width - edge
+        self._picture.show(
+            words.outline, (left, (height - picture_height) / 2), (picture_width, picture_height)
+        )
         self._picture.dye(theme)
-        left, right = edge + (picture_width + dp(14) if words.outline else 0), width - edge
+        left += picture_width + dp(14) if words.outline else 0
         self._paint_right(words, right, height)
         text_right = right - max(self._depth.size[0], self._time.size[0]) - dp(12)
         self._paint_left(words, left, text_right - left, height)
+
+    def _paint_mark(self, words: RowWords, theme: Theme, left: float, height: float) -> float:
+        """Draw the box of a row that can be chosen; return how much room it takes [px]."""
+        if self._mark is None and words.mark:
+            self._mark = _Mark()
+            self.canvas.insert(self.canvas.indexof(self._picture), self._mark)
+        if self._mark is not None:
+            self._mark.show(words.mark, theme, self._list.texts, left, height)
+        return dp(MARK_DP + 14) if words.mark else 0
 
     def _paint_left(self, words: RowWords, left: float, room: float, height: float) -> None:
         """Put site and line one above the other, in the middle of the row."""
@@ -124,6 +145,37 @@ class DiveRow(RecycleDataViewBehavior, Widget):
         _show(self._depth, upper, right - upper.width)
         _show(self._time, lower, right - lower.width)
         _stack(self._depth, self._time, height)
+
+
+class _Mark(InstructionGroup):
+    """A box: hollow, ticked, or with a stroke where it holds for some of what it stands for."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._edge_colour, self._edge = Color(), Rectangle()
+        self._ground_colour, self._ground = Color(), Rectangle()
+        self._sign_colour, self._sign = Color(), Rectangle()
+        for part in (self._edge_colour, self._edge, self._ground_colour, self._ground):
+            self.add(part)
+        self.add(self._sign_colour)
+        self.add(self._sign)
+
+    def show(self, mark: str, theme: Theme, texts: Any, left: float, height: float) -> None:
+        """Draw the box in the middle of the row's height, or nothing."""
+        side, rim = (dp(MARK_DP) if mark else 0), dp(2)
+        bottom = (height - side) / 2
+        self._edge_colour.rgba = self._sign_colour.rgba = theme.ink
+        self._ground_colour.rgba = theme.ink if mark == ON else theme.card
+        self._edge.pos, self._edge.size = (left, bottom), (side, side)
+        inside = max(0, side - 2 * rim)
+        self._ground.pos, self._ground.size = (left + rim, bottom + rim), (inside, inside)
+        if mark not in SIGNS:
+            self._sign.size = (0, 0)
+            return
+        self._sign_colour.rgba = theme.on_ink if mark == ON else theme.ink
+        sign = texts.texture(ICONS[SIGNS[mark]], dp(MARK_DP - 4), font="icons")
+        self._sign.texture, self._sign.size = sign, sign.size
+        self._sign.pos = left + (side - sign.width) / 2, bottom + (side - sign.height) / 2
 
 
 class _Picture(InstructionGroup):

@@ -10,7 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from kivy.properties import NumericProperty
+from kivy.event import EventDispatcher
+from kivy.properties import NumericProperty, ObjectProperty
+from kivy.uix.recycleview.datamodel import RecycleDataModelBehavior
 from kivy.uix.recycleview.layout import RecycleLayoutManagerBehavior
 from kivy.uix.widget import Widget
 
@@ -87,6 +89,32 @@ class FixedRows(RecycleLayoutManagerBehavior, Widget):
 
     def _row_at(self, y: float) -> int:
         return max(0, min(self._count - 1, int((self.top - y) // self.row_height)))
+
+
+class Lines(RecycleDataModelBehavior, EventDispatcher):
+    """Data of a RecycleView that stays what it is: Kivy's own model copies every row of it.
+
+    `data` is any sequence, also one that makes a row when it is looked at.
+    """
+
+    data = ObjectProperty((), force_dispatch=True)
+    """The rows."""
+
+    def on_data(self, *_args: Any) -> None:
+        """Tell the view that there are other rows."""
+        self.dispatch("on_data_changed")
+
+    def attach_recycleview(self, recycleview: Any) -> None:
+        """Join a RecycleView, whose `data` these are from now on."""
+        super().attach_recycleview(recycleview)
+        if recycleview is not None:
+            self.fbind("data", recycleview._dispatch_prop_on_source, "data")
+
+    def detach_recycleview(self) -> None:
+        """Leave the RecycleView."""
+        if self.recycleview is not None:
+            self.funbind("data", self.recycleview._dispatch_prop_on_source, "data")
+        super().detach_recycleview()
 
 
 class _EveryRow:

@@ -1,0 +1,46 @@
+"""What can be done with the dives that are chosen: how many they are, and a button for each deed."""
+
+from __future__ import annotations
+
+from kivy.properties import BooleanProperty, NumericProperty, StringProperty
+from kivy.uix.boxlayout import BoxLayout
+
+from logbook_app.screens.kv_files import KvBeside
+
+
+class ChooseBar(KvBeside, BoxLayout):
+    """Stands under the list while dives are chosen.
+
+    Events: `on_all` for all that are listed, or none; `on_export(ending)`, `on_tag`, `on_delete`.
+    """
+
+    __events__ = ("on_all", "on_export", "on_tag", "on_delete")
+
+    count = NumericProperty(0)
+    """How many are chosen."""
+
+    listed = NumericProperty(0)
+    """How many there are to choose from."""
+
+    words = StringProperty("")
+    """How many are chosen, in words."""
+
+    exporting = BooleanProperty(False)
+    """True while the diver says in what form they go."""
+
+    def export(self, ending: str) -> None:
+        """Take the form."""
+        self.exporting = False
+        self.dispatch("on_export", ending)
+
+    def on_all(self) -> None:
+        """All that are listed, or none."""
+
+    def on_export(self, ending: str) -> None:
+        """The chosen dives go into a file with this ending."""
+
+    def on_tag(self) -> None:
+        """The chosen dives get tags, or lose some."""
+
+    def on_delete(self) -> None:
+        """The chosen dives go into the bin."""
