@@ -10,6 +10,7 @@ exception is for what stops the work: no disk, a logbook from a newer program, a
     ├── UnknownDive      no dive with this id
     ├── UnknownKit       no piece of kit, set or entry of care with this id
     ├── UnknownChange    no import, join or shift with this id that could be taken back
+    ├── RefusedMessage   what the other end of a sync sent is no message
     ├── LogbookError     the logbook file cannot be opened, read or written
     └── Cancelled        the diver stopped it; what was finished stays
 """
@@ -65,6 +66,10 @@ class UnknownKit(LeadlineError):
 
 class UnknownChange(LeadlineError):
     """No import, join or shift of clocks with this id that could be taken back."""
+
+
+class RefusedMessage(LeadlineError):
+    """A message from the other end of a sync that cannot be read; nothing of it was used."""
 
 
 class LogbookError(LeadlineError):

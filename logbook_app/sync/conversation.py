@@ -1,0 +1,473 @@
+"""The device's side of a sync: what to ask next, and what to do with the answer. It does no I/O.
+
+A conversation is a generator that yields requests and is sent the replies:
+
+    talk = Conversation(store, now_ms).run()
+    request = next(talk)
+    while True:
+        request = talk.send(ask_the_club(request))   # StopIteration brings the Outcome
+
+Everything that has to last is in the store when the next request is yielded. A conversation may be
+dropped after any step, by a dead network, a closed app or an empty battery; the next one begins with
+hello and goes on from what the store holds. No answer is used twice to a different end.
+
+The order: hello; where the club came back from a backup, which of one's changes it still knows; a
+snapshot where there is no place to go on from; changes out; what the club lost; what happened in;
+both sides compared; blobs. A device whose program is too old reads, and keeps what it would have sent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Final, TypeVar
+
+from logbook_app.dive.problems import RefusedMessage
+from logbook_app.sync.changes import canonical, name_of, owner_of
+from logbook_app.sync.device_store import NO_PLACE, DeviceStore, OwnChange, Staging, Standing
+from logbook_app.sync.hash_tree import bucket_of, differing_buckets, tree_of
+from logbook_app.sync.merging import NO_RECORD, Record, conflicts_of, knows_all_of, merged
+from logbook_app.sync.messages import (
+    LARGEST_PART,
+    MOST_CHANGES,
+    MOST_RECORDS,
+    SCHEMA,
+    BlobPart,
+    Blobs,
+    BucketDigests,
+    Buckets,
+    Code,
+    Compare,
+    Compared,
+    Event,
+    Fetch,
+    GetBlob,
+    GiveBack,
+    Hello,
+    Judged,
+    Known,
+    Listed,
+    Listing,
+    Pull,
+    Pulled,
+    Push,
+    Pushed,
+    PutBlob,
+    Records,
+    Refusal,
+    Remembered,
+    Reply,
+    Request,
+    SentChange,
+    Snapshot,
+    Verdict,
+    Wanted,
+    Welcome,
+)
+from logbook_app.sync.stamps import PATIENCE_MS
+from logbook_app.sync.wire import to_json
+
+Answer = TypeVar("Answer")
+Talk = Generator[Request, Reply, Answer]
+
+AGAIN: Final = 4  # times a conversation begins anew before it leaves the rest to the next one
+FULL_PAGE: Final = 2**20  # characters of changes in one push
+
+
+class HeardNo(Exception):
+    """The club refused what it was asked; `code` says why."""
+
+    def __init__(self, code: str) -> None:
+        super().__init__(code)
+        self.code = code
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a conversation came to.
+
+    ended          "" where it went all the way, else the code of the club's refusal
+    sent           changes that the club accepted
+    not_accepted   changes that it refused; they are kept
+    put_off        changes that it cannot take yet
+    held_back      True where this program is too old to push: its changes stay and wait
+    received       records that came or changed
+    kept_both      records that came with two sides of a conflict
+    counts_agree   both sides hold the same; None where somebody else kept changing it
+    repaired       records in which both sides differed, and that were put right
+    skew_ms        the device's clock ahead of the club's
+    """
+
+    ended: str = ""
+    sent: int = 0
+    not_accepted: int = 0
+    put_off: int = 0
+    held_back: bool = False
+    received: int = 0
+    kept_both: int = 0
+    counts_agree: bool | None = None
+    repaired: int = 0
+    blobs_sent: int = 0
+    blobs_received: int = 0
+    skew_ms: int = 0
+
+    @property
+    def clock_is_off(self) -> bool:
+        """Whether the diver should be told that the device's clock is wrong."""
+        return abs(self.skew_ms) > PATIENCE_MS
+
+
+class Conversation:
+    """One conversation of a device with its club.
+
+    now_ms       the device's clock
+    new_origin   gives a name that no device has, for a device that has a twin
+    page         changes or records in one message
+    """
+
+    def __init__(
+        self,
+        store: DeviceStore,
+        now_ms: Callable[[], int],
+        new_origin: Callable[[], str],
+        *,
+        schema: int = SCHEMA,
+        page: int = MOST_CHANGES,
+    ) -> None:
+        self._store, self._now_ms, self._new_origin = store, now_ms, new_origin
+        self._schema, self._page = schema, page
+        self._welcome = Welcome(0, 0, 0, "")
+        self.outcome = Outcome()
+
+    def run(self) -> Talk[Outcome]:
+        """Hold the conversation; the outcome comes with its end, or stands here after a break."""
+        for _ in range(AGAIN):
+            try:
+                yield from self._whole()
+            except HeardNo as heard:
+                self._told(ended=heard.code)
+                if heard.code == Code.RESYNC:
+                    self._begin_anew()
+                elif heard.code != Code.OTHER_EPOCH:
+                    break
+            else:
+                self._told(ended="")
+                break
+        return self.outcome
+
+    def _told(self, **news: int | str | bool | None) -> None:
+        self.outcome = replace(self.outcome, **news)  # type: ignore[arg-type]
+
+    def _count(self, name: str, more: int) -> None:
+        self._told(**{name: getattr(self.outcome, name) + more})
+
+    def _begin_anew(self) -> None:
+        with self._store.change():
+            self._store.drop_staged()
+            self._store.put_state(replace(self._store.state(), cursor=NO_PLACE, staging=None))
+
+    def _whole(self) -> Talk[None]:
+        yield from self._hello()
+        if self._store.state().epoch != self._welcome.epoch:
+            yield from self._ask_what_is_known()
+        if self._store.state().cursor == NO_PLACE or self._store.state().epoch != self._welcome.epoch:
+            yield from self._snapshot()
+        yield from self._push()
+        yield from self._give_back()
+        yield from self._pull()
+        yield from self._compare()
+        yield from self._offer_blobs()
+        yield from self._get_blobs()
+
+    def _hello(self) -> Talk[None]:
+        asked_ms = self._now_ms()
+        self._welcome = yield from _ask(Hello(self._schema), Welcome)
+        self._told(skew_ms=(asked_ms + self._now_ms()) // 2 - self._welcome.now_ms)
+        with self._store.change():
+            state = self._store.state()
+            if state.member not in ("", self._welcome.member):
+                raise RefusedMessage("This logbook belongs to another member of the club; nothing was sent.")
+            clock = state.clock.brought_back(self._welcome.now_ms)
+            state = replace(state, member=self._welcome.member, clock=clock)
+            first = state.epoch == 0
+            self._store.put_state(replace(state, epoch=self._welcome.epoch) if first else state)
+
+    # After the club came back from a backup
+
+    def _ask_what_is_known(self) -> Talk[None]:
+        """Let those of one's changes wait again that the club has lost, under the stamps it gave them."""
+        for page in self._pages(Standing.ACCEPTED, MOST_RECORDS):
+            ids = tuple(own.change.id for own in page)
+            answer = yield from _ask(Known(self._welcome.epoch, ids), Remembered)
+            with self._store.change():
+                self._keep_verdicts(answer.verdicts)
+                for own in filter(None, map(self._store.own, answer.unknown)):
+                    self._store.put_own(replace(own, standing=Standing.WAITING, seq=0))
+
+    def _snapshot(self) -> Talk[None]:
+        """Take everything anew, beside what is there, and swap it in as a whole."""
+        staging = self._store.state().staging
+        while True:
+            after = staging.after if staging and staging.epoch == self._welcome.epoch else ""
+            answer = yield from _ask(Snapshot(self._welcome.epoch, after, self._page), Records)
+            with self._store.change():
+                staging = self._stage(answer, staging if after else None)
+                if not answer.more:
+                    self._swap_in(staging)
+                    return
+
+    def _stage(self, page: Records, staging: Staging | None) -> Staging:
+        if staging is None:
+            self._store.drop_staged()
+            staging = Staging(page.epoch, page.seq)
+        self._store.stage(page.records)
+        staging = replace(staging, after=max(page.records, default=staging.after))
+        self._store.put_state(replace(self._store.state(), staging=staging))
+        return staging
+
+    def _swap_in(self, staging: Staging) -> None:
+        state = self._store.state()
+        for key in self._store.decided_keys():
+            self._carry_what_is_lost(key, self._store.staged(key))
+        if staging.epoch != state.epoch:
+            self._store.put_at_club((), there=False)
+        self._store.swap_staged()
+        for key in self._store.decided_keys():
+            self._observe(self._store.decided(key))
+        state = self._store.state()
+        self._store.put_state(replace(state, epoch=staging.epoch, cursor=staging.seq, staging=None))
+
+    def _carry_what_is_lost(self, key: str, theirs: Record) -> None:
+        """Keep for the club what it knew of one's own record and lacks now."""
+        mine, state = self._store.decided(key), self._store.state()
+        if owner_of(key) == state.member and not knows_all_of(theirs, mine):
+            name = name_of(key)
+            self._store.put_carried(name, merged(self._store.carried().get(name, NO_RECORD), mine))
+
+    # Out
+
+    def _push(self) -> Talk[None]:
+        if self._schema < self._welcome.least_schema:
+            self._told(held_back=True)
+            return
+        for page in self._pages(Standing.WAITING, self._page):
+            for part in _parts(page):
+                changes = tuple(SentChange(own.change, own.stamp) for own in part)
+                answer = yield from _ask(Push(self._welcome.epoch, self._schema, changes), Pushed)
+                with self._store.change():
+                    self._keep_verdicts(answer.verdicts)
+                    self._part_from_twin(answer, part)
+
+    def _pages(self, standing: str, limit: int) -> Iterator[list[OwnChange]]:
+        """Yield one's changes of a standing, page by page, each once."""
+        after = 0
+        while page := self._store.own_standing(standing, after, limit):
+            after = page[-1].place
+            yield page
+
+    def _keep_verdicts(self, verdicts: Iterable[Judged]) -> None:
+        for judged in verdicts:
+            own = self._store.own(judged.change)
+            if own is None or judged.verdict == Verdict.LATER:
+                self._count("put_off", own is not None)
+                continue
+            if own.standing == Standing.WAITING:
+                self._count("sent" if judged.verdict == Verdict.ACCEPTED else "not_accepted", 1)
+            stamp, seq = judged.stamp or own.stamp, judged.seq
+            self._store.put_own(replace(own, standing=judged.verdict, stamp=stamp, seq=seq))
+
+    def _part_from_twin(self, answer: Pushed, sent: Iterable[OwnChange]) -> None:
+        """Take another origin where another device counts on from this one's.
+
+        Nothing is lost without it: changes are known by their content. But a device that shares its
+        origin cannot be counted, nor be told from the other in a history.
+        """
+        state = self._store.state()
+        if answer.twin and any(own.change.origin == state.origin for own in sent):
+            self._store.put_state(replace(state, origin=self._new_origin(), number=0))
+
+    def _give_back(self) -> Talk[None]:
+        carried = self._store.carried()
+        if not carried or self.outcome.held_back:
+            return
+        member = self._store.state().member
+        names = sorted(carried)
+        for at in range(0, len(names), self._page):
+            records = {f"{member}/{name}": carried[name] for name in names[at : at + self._page]}
+            answer = yield from _ask(GiveBack(self._welcome.epoch, records), Records)
+            with self._store.change():
+                for key in records:
+                    self._store.put_carried(name_of(key), NO_RECORD)
+                for key, record in answer.records.items():
+                    self._merge_decided(key, record)
+
+    # In
+
+    def _pull(self) -> Talk[None]:
+        more = True
+        while more:
+            state = self._store.state()
+            answer = yield from _ask(Pull(state.epoch, state.cursor, self._page), Pulled)
+            with self._store.change():
+                for event in answer.events:
+                    self._take(event)
+                self._store.put_state(replace(self._store.state(), cursor=answer.next))
+            more = answer.more
+            self._count("received", len({event.key for event in answer.events}))
+
+    def _take(self, event: Event) -> None:
+        if event.change is not None:
+            self._merge_decided(event.key, event.change.as_record(event.stamp))
+        elif event.record is not None:
+            self._merge_decided(event.key, event.record)
+        else:
+            self._forget(event.key)
+
+    def _merge_decided(self, key: str, news: Record) -> None:
+        before = self._store.decided(key)
+        after = merged(before, news)
+        self._observe(news)
+        self._store.put_decided(key, after)
+        if any(conflicts_of(after)) and not any(conflicts_of(before)):
+            self._count("kept_both", 1)
+
+    def _forget(self, key: str) -> None:
+        state = self._store.state()
+        self._store.put_decided(key, NO_RECORD)
+        if owner_of(key) == state.member:
+            self._store.put_carried(name_of(key), NO_RECORD)
+
+    def _observe(self, record: Record) -> None:
+        state, now_ms = self._store.state(), max(self._now_ms(), self._welcome.now_ms)
+        clock = state.clock
+        for field in record.values():
+            for edit in field.heads:
+                clock = clock.observing(edit.stamp, now_ms)
+        if clock != state.clock:
+            self._store.put_state(replace(state, clock=clock))
+
+    # The same on both sides?
+
+    def _compare(self) -> Talk[None]:
+        for _ in range(AGAIN):
+            try:
+                answer = yield from self._compared()
+                if answer.gap:
+                    yield from self._ask_what_is_known()
+                    yield from self._push()
+                if answer.same:
+                    self._told(counts_agree=True)
+                    return
+                self._told(counts_agree=False)
+                yield from self._put_right()
+                yield from self._give_back()
+                yield from self._pull()
+            except HeardNo as heard:
+                if heard.code != Code.MOVED:
+                    raise
+                self._told(counts_agree=None)
+                yield from self._pull()
+
+    def _compared(self) -> Talk[Compared]:
+        state, tree = self._store.state(), tree_of(self._store.digests())
+        sent = self._store.accepted(state.origin)
+        asked = Compare(state.epoch, state.cursor, tree.count, tree.root, state.origin, state.number, sent)
+        return (yield from _ask(asked, Compared))
+
+    def _put_right(self) -> Talk[None]:
+        """Fetch the records in which both sides differ; what the club lacks of one's own it gets."""
+        state, mine = self._store.state(), dict(self._store.digests())
+        answer = yield from _ask(Buckets(state.epoch, state.cursor), BucketDigests)
+        theirs = {int(bucket): digest for bucket, digest in answer.digests.items()}
+        differing = tuple(differing_buckets(tree_of(mine.items()).buckets, theirs))
+        if not differing:
+            return
+        listed = yield from _ask(Listing(state.epoch, state.cursor, differing), Listed)
+        here = {key: digest for key, digest in mine.items() if bucket_of(key) in set(differing)}
+        keys = [key for key in sorted({*here, *listed.digests}) if here.get(key) != listed.digests.get(key)]
+        for at in range(0, len(keys), self._page):
+            page = tuple(keys[at : at + self._page])
+            fetched = yield from _ask(Fetch(state.epoch, page), Records)
+            with self._store.change():
+                self._replace_decided(page, fetched.records)
+            self._count("repaired", len(page))
+
+    def _replace_decided(self, keys: Iterable[str], theirs: Mapping[str, Record]) -> None:
+        for key in keys:
+            record = theirs.get(key, NO_RECORD)
+            self._carry_what_is_lost(key, record)
+            self._store.put_decided(key, record)
+
+    # Blobs
+
+    def _offer_blobs(self) -> Talk[None]:
+        names = self._store.blobs_to_offer()
+        for at in range(0, len(names), MOST_RECORDS):
+            page = names[at : at + MOST_RECORDS]
+            wanted = (yield from _ask(Blobs(tuple(page)), Wanted)).names
+            for name, arrived in wanted.items():
+                yield from self._put_blob(name, arrived)
+            with self._store.change():
+                self._store.put_at_club([name for name in page if name not in wanted], there=True)
+
+    def _put_blob(self, name: str, at: int) -> Talk[None]:
+        size = self._store.blob_size(name)
+        if size is None:
+            return
+        while True:
+            data = self._store.blob_part(name, at, LARGEST_PART)
+            answer = yield from _ask(PutBlob(name, at, size, data), BlobPart)
+            if answer.at <= at and answer.at != size:
+                return  # the club begins this blob again, the next time
+            at = answer.at
+            if at == size:
+                break
+        self._count("blobs_sent", 1)
+        with self._store.change():
+            self._store.put_at_club([name], there=True)
+
+    def _get_blobs(self) -> Talk[None]:
+        for name in self._store.blobs_to_get():
+            try:
+                yield from self._get_blob(name)
+            except HeardNo as heard:
+                if heard.code != Code.MISSING:
+                    raise
+
+    def _get_blob(self, name: str) -> Talk[None]:
+        while True:
+            at = self._store.arrived(name)
+            part = yield from _ask(GetBlob(name, at), BlobPart)
+            arrived = part.at + len(part.data)
+            with self._store.change():
+                self._store.put_part(name, part.at, part.data)
+                if arrived >= part.size:
+                    self._count("blobs_received", self._store.finish_blob(name))
+                    return
+            if not part.data:
+                return
+
+
+def _ask(request: Request, kind: type[Answer]) -> Talk[Answer]:
+    """Yield a request and return its answer. Raises HeardNo where the club refuses it."""
+    reply = yield request
+    if isinstance(reply, Refusal):
+        raise HeardNo(reply.code)
+    if not isinstance(reply, kind):
+        raise RefusedMessage(f"The club answered {type(request).__name__} with {type(reply).__name__}.")
+    return reply
+
+
+def _parts(page: list[OwnChange]) -> Iterator[list[OwnChange]]:
+    """Yield the changes of a page in parts that a club takes at once."""
+    part: list[OwnChange] = []
+    size = 0
+    for own in page:
+        length = len(canonical(to_json(own.change)))
+        if part and size + length > FULL_PAGE:
+            yield part
+            part, size = [], 0
+        part.append(own)
+        size += length
+    if part:
+        yield part

@@ -1,0 +1,433 @@
+"""What the club decides: who may write what, who gets to see it, and in which order it happened.
+
+No network and no database: a request comes in as a value, an answer goes out as one, and what has to
+be kept goes through the few methods of `club_store.ClubStore`. One request is one transaction, and
+may come twice: the second time it finds itself done.
+
+The rules, and what each is there for:
+
+- *A change is known by its id.* Sent again, it gets the verdict it had.
+- *One refused change holds nothing up.* Every change has a verdict of its own.
+- *The owner decides.* Owners write everything of their records, writers all but who may see it and
+  whether it is deleted, readers nothing. Sign-offs are written by instructors and never rewritten.
+- *Who loses sight of a record is told to forget it, who gains it gets the whole of it.* Both are lines
+  of the log, and outlive the record.
+- *A record that this club does not know is created, or, where somebody else's, waited for.* Only the
+  ledger knows what was removed for good; everything else may merely have been lost with a backup.
+- *The log has one order*: its numbers are given out within the transaction.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from logbook_app.sync.changes import (
+    EVERYBODY,
+    READERS,
+    WRITERS,
+    Change,
+    canonical,
+    kind_of,
+    owner_of,
+    with_change,
+)
+from logbook_app.sync.hash_tree import Tree, bucket_of, tree_of
+from logbook_app.sync.merging import DELETED, Record, knows_all_of, merged, value_of
+from logbook_app.sync.messages import (
+    LARGEST_BLOB,
+    LARGEST_CHANGE,
+    LARGEST_PART,
+    BlobPart,
+    Blobs,
+    BucketDigests,
+    Buckets,
+    Code,
+    Compare,
+    Compared,
+    Event,
+    Fetch,
+    GetBlob,
+    GiveBack,
+    Hello,
+    Judged,
+    Known,
+    Listed,
+    Listing,
+    Pull,
+    Pulled,
+    Push,
+    Pushed,
+    PutBlob,
+    Records,
+    Refusal,
+    Remembered,
+    Reply,
+    Request,
+    SentChange,
+    Snapshot,
+    Verdict,
+    Wanted,
+    Welcome,
+)
+from logbook_app.sync.stamps import StampClock, settled
+from logbook_app.sync.wire import reader_of, to_json
+from server.club_store import ClubStore, Device, Ledger, Line, Seen
+
+HORIZON_MS: Final = 400 * 86_400_000  # a season and a half: longer than a phone lies in a drawer
+SEEN_AGAIN_MS: Final = 3_600_000
+LARGEST_PAGE: Final = 2**20
+OWNERS_ALONE: Final = frozenset({READERS, WRITERS, DELETED})
+SIGN_OFF: Final = "signoff"
+
+
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """Who asks, and when: a member, by one of the member's devices.
+
+    now_ms   the club's own clock
+    """
+
+    member: str
+    device: str
+    now_ms: int
+    instructor: bool = False
+
+
+class Club:
+    """One club's rules over its store.
+
+    ledger   what no backup may undo
+    """
+
+    def __init__(self, store: ClubStore, ledger: Ledger) -> None:
+        self._store, self._ledger = store, ledger
+        self._answers: dict[type[Any], Callable[[Any, Caller], Reply]] = {
+            Hello: self._welcome,
+            Push: self._push,
+            Pull: self._pull,
+            Snapshot: self._snapshot,
+            Known: self._known,
+            GiveBack: self._take_back,
+            Compare: self._compare,
+            Buckets: self._buckets,
+            Listing: self._listing,
+            Fetch: self._fetch,
+            Blobs: self._blobs,
+            PutBlob: self._put_blob,
+            GetBlob: self._get_blob,
+        }
+
+    def answer(self, request: Request, caller: Caller) -> Reply:
+        """Answer one request, in one transaction."""
+        with self._store.change():
+            return self._refusal(request, caller) or self._answers[type(request)](request, caller)
+
+    def _refusal(self, request: Request, caller: Caller) -> Refusal | None:
+        if self._ledger.erased(caller.member):
+            return Refusal(Code.ACCOUNT_GONE)
+        device = self._store.device(caller.device)
+        if device and device.standing:
+            return Refusal(device.standing)
+        if device is None or device.seen_ms < caller.now_ms - SEEN_AGAIN_MS:
+            self._store.put_device(Device(caller.device, caller.member, caller.now_ms))
+        epoch = getattr(request, "epoch", None)
+        return Refusal(Code.OTHER_EPOCH) if epoch not in (None, self._store.state().epoch) else None
+
+    def _welcome(self, _: Hello, caller: Caller) -> Reply:
+        state = self._store.state()
+        return Welcome(caller.now_ms, state.epoch, state.least_schema, caller.member)
+
+    # Changes
+
+    def _push(self, push: Push, caller: Caller) -> Reply:
+        state = self._store.state()
+        if push.schema < state.least_schema:
+            return Refusal(Code.TOO_OLD)
+        twin = any(map(self._has_a_twin, push.changes))
+        verdicts = tuple(self._judge(sent, caller) for sent in push.changes)
+        return Pushed(state.epoch, verdicts, twin)
+
+    def _has_a_twin(self, sent: SentChange) -> bool:
+        change = sent.change
+        return self._store.seen(change.id) is None and self._store.number_taken(change.origin, change.number)
+
+    def _judge(self, sent: SentChange, caller: Caller) -> Judged:
+        change = sent.change
+        if seen := self._store.seen(change.id):
+            return Judged(change.id, seen.verdict, seen.stamp, seen.seq)
+        verdict = self._verdict(change, caller)
+        if verdict == Verdict.LATER:
+            return Judged(change.id, verdict)
+        stamp = self._accept(change, sent.settled, caller) if verdict == Verdict.ACCEPTED else ""
+        seq = self._store.state().seq
+        self._store.put_seen(Seen(change.id, verdict, stamp, seq))
+        return Judged(change.id, verdict, stamp, seq)
+
+    def _verdict(self, change: Change, caller: Caller) -> str:
+        key = change.key(caller.member)
+        if not change.fields or len(canonical(to_json(change))) > LARGEST_CHANGE or not _well_formed(change):
+            return Verdict.INVALID
+        if self._ledger.removed(key) or self._ledger.erased(owner_of(key)):
+            return Verdict.GONE
+        record = self._store.record(key)
+        if owner_of(key) != caller.member and not record:
+            return Verdict.LATER
+        return Verdict.ACCEPTED if may_write(caller, key, record, change.fields) else Verdict.DENIED
+
+    def _accept(self, change: Change, settled_stamp: str, caller: Caller) -> str:
+        key, state = change.key(caller.member), self._store.state()
+        stamp, clock = settled(settled_stamp or change.stamp, state.clock, caller.now_ms)
+        self._store.put_state(replace(state, clock=clock))
+        record, audience = self._store.record(key), self._store.audience(key)
+        self._keep(key, with_change(record, change, stamp))
+        self._append(
+            key, change=change.id, author=caller.member, stamp=stamp, content=canonical(to_json(change))
+        )
+        if record:  # a new one comes whole with its first change
+            self._tell_audience(key, audience)
+        return stamp
+
+    def _keep(self, key: str, record: Record) -> None:
+        self._store.put_record(key, record, audience_of(key, record) if record else frozenset())
+
+    def _tell_audience(self, key: str, before: frozenset[str]) -> None:
+        if moved := before ^ self._store.audience(key):
+            self._append(key, audience=moved)
+
+    def _append(self, key: str, **told: Any) -> None:
+        state = replace(self._store.state(), seq=self._store.state().seq + 1)
+        self._store.put_state(state)
+        self._store.append(Line(state.seq, key, **told))
+
+    def _known(self, known: Known, _caller: Caller) -> Reply:
+        seen = {change: self._store.seen(change) for change in known.changes}
+        verdicts = [
+            Judged(found.change, found.verdict, found.stamp, found.seq) for found in seen.values() if found
+        ]
+        unknown = [change for change, found in seen.items() if found is None]
+        return Remembered(known.epoch, tuple(verdicts), tuple(unknown))
+
+    def _take_back(self, given: GiveBack, caller: Caller) -> Reply:
+        """Merge what its owner still has of records that a restored backup lacks."""
+        for key, fields in given.records.items():
+            if (
+                owner_of(key) == caller.member
+                and not self._ledger.removed(key)
+                and self._may_return(key, caller)
+            ):
+                self._merge_whole(key, fields, caller.now_ms)
+        here = {key: self._store.record(key) for key in given.records if self._may_see(key, caller)}
+        return Records(given.epoch, self._store.state().seq, here)
+
+    def _may_return(self, key: str, caller: Caller) -> bool:
+        if owner_of(key) != caller.member or self._ledger.removed(key):
+            return False
+        return kind_of(key) != SIGN_OFF or (caller.instructor and not self._store.record(key))
+
+    def _merge_whole(self, key: str, fields: Record, now_ms: int) -> None:
+        record, audience = self._store.record(key), self._store.audience(key)
+        honest = {name: field for name, field in fields.items() if _not_ahead(field, now_ms)}
+        if knows_all_of(record, honest):
+            return
+        self._keep(key, merged(record, honest))
+        self._append(key, audience=audience | self._store.audience(key))
+
+    # What a member gets to see
+
+    def _may_see(self, key: str, caller: Caller) -> bool:
+        return bool(self._store.audience(key) & {caller.member, EVERYBODY})
+
+    def _pull(self, pull: Pull, caller: Caller) -> Reply:
+        state = self._store.state()
+        if pull.since < state.floor or pull.since > state.seq:
+            return Refusal(Code.RESYNC)
+        lines = self._store.lines(pull.since, pull.limit)
+        events: list[Event] = []
+        told, reached = 0, pull.since
+        for line in lines:
+            reached = line.seq
+            if event := self._event(line, caller):
+                events.append(event)
+                told += len(line.content) or len(canonical(to_json(event)))
+            if told > LARGEST_PAGE:
+                break
+        return Pulled(state.epoch, tuple(events), reached, reached < state.seq)
+
+    def _event(self, line: Line, caller: Caller) -> Event | None:
+        sees = self._may_see(line.key, caller)
+        if line.change:
+            return Event(line.key, _change_from(line.content), line.stamp) if sees else None
+        if not line.audience & {caller.member, EVERYBODY}:
+            return None
+        return Event(line.key, record=self._store.record(line.key)) if sees else Event(line.key)
+
+    def _snapshot(self, asked: Snapshot, caller: Caller) -> Reply:
+        keys = self._store.visible(caller.member, asked.after, asked.limit)
+        return self._records(keys, more=len(keys) == asked.limit)
+
+    def _fetch(self, asked: Fetch, caller: Caller) -> Reply:
+        return self._records([key for key in asked.keys if self._may_see(key, caller)])
+
+    def _records(self, keys: Iterable[str], *, more: bool = False) -> Records:
+        state = self._store.state()
+        return Records(state.epoch, state.seq, {key: self._store.record(key) for key in keys}, more)
+
+    # Comparing
+
+    def _compare(self, asked: Compare, caller: Caller) -> Reply:
+        if asked.seq != self._store.state().seq:
+            return Refusal(Code.MOVED)
+        tree = self._tree(caller)
+        gap = self._store.numbers(asked.origin, asked.number) < asked.sent
+        return Compared((tree.count, tree.root) == (asked.count, asked.root), tree.count, gap)
+
+    def _tree(self, caller: Caller) -> Tree:
+        return tree_of(self._store.digests(caller.member))
+
+    def _buckets(self, asked: Buckets, caller: Caller) -> Reply:
+        if asked.seq != self._store.state().seq:
+            return Refusal(Code.MOVED)
+        return BucketDigests({str(bucket): digest for bucket, digest in self._tree(caller).buckets.items()})
+
+    def _listing(self, asked: Listing, caller: Caller) -> Reply:
+        if asked.seq != self._store.state().seq:
+            return Refusal(Code.MOVED)
+        wanted = set(asked.buckets)
+        digests = self._store.digests(caller.member)
+        return Listed({key: digest for key, digest in digests if bucket_of(key) in wanted})
+
+    # Blobs
+
+    def _blobs(self, asked: Blobs, caller: Caller) -> Reply:
+        missing = [name for name in asked.names if self._store.blob_size(name) is None]
+        wanted = [name for name in missing if self._may_put(name, caller)]
+        return Wanted({name: self._store.arrived(name) for name in wanted})
+
+    def _may_put(self, name: str, caller: Caller) -> bool:
+        keys = self._store.naming(name)
+        return any(may_write(caller, key, self._store.record(key), ()) for key in keys)
+
+    def _put_blob(self, part: PutBlob, caller: Caller) -> Reply:
+        if not self._may_put(part.name, caller):
+            return Refusal(Code.MISSING)
+        if self._store.blob_size(part.name) is not None:
+            return BlobPart(part.name, part.size, part.size)
+        arrived = self._store.arrived(part.name)
+        if part.at > arrived or part.at + len(part.data) > min(part.size, LARGEST_BLOB):
+            return BlobPart(part.name, arrived, part.size)
+        self._store.put_part(part.name, part.at, part.data)
+        arrived = part.at + len(part.data)
+        if arrived == part.size and not self._store.finish_blob(part.name):
+            arrived = 0
+        return BlobPart(part.name, arrived, part.size)
+
+    def _get_blob(self, asked: GetBlob, caller: Caller) -> Reply:
+        size = self._store.blob_size(asked.name)
+        if size is None or not any(self._may_see(key, caller) for key in self._store.naming(asked.name)):
+            return Refusal(Code.MISSING)
+        data = self._store.blob_part(asked.name, asked.at, LARGEST_PART)
+        return BlobPart(asked.name, asked.at, size, data)
+
+    # What the club's officers do
+
+    def erase(self, member: str) -> None:
+        """Take away a member with every record of theirs, for good."""
+        self._ledger.write_erased(member)
+        with self._store.change():
+            for key in self._store.keys_of(member):
+                self._drop(key)
+            self._store.drop_blobs_without_record()
+
+    def tidy(self, now_ms: int) -> None:
+        """Remove what has been deleted for longer than the horizon, and cut the log where all have read.
+
+        A device that was away for longer than that may not go on from where it was: it is retired,
+        and gets everything anew when it is paired again.
+        """
+        horizon = StampClock(max(0, now_ms - HORIZON_MS)).stamp
+        with self._store.change():
+            for key in self._store.deleted_before(horizon):
+                self._ledger.write_removed(key)
+                self._drop(key)
+            self._store.drop_blobs_without_record()
+            state = self._store.state()
+            self._store.cut_log(state.aged)
+            self._store.put_state(replace(state, floor=state.aged, aged=state.seq))
+            for device in self._store.devices():
+                if not device.standing and device.seen_ms < now_ms - HORIZON_MS:
+                    self._store.put_device(replace(device, standing=Code.RETIRED))
+
+    def revoke(self, device_id: str) -> None:
+        """Let a device that was lost or sold not speak for its member any more."""
+        with self._store.change():
+            if device := self._store.device(device_id):
+                self._store.put_device(replace(device, standing=Code.REVOKED))
+
+    def require_schema(self, least: int) -> None:
+        """Take changes only from programs of this schema or a later one."""
+        with self._store.change():
+            self._store.put_state(replace(self._store.state(), least_schema=least))
+
+    def begin_epoch(self) -> None:
+        """Make a database that came from a backup the club's own again: replay the ledger, tell all."""
+        with self._store.change():
+            state = self._store.state()
+            self._store.put_state(replace(state, epoch=self._ledger.next_epoch(state.epoch + 1)))
+            for member in self._ledger.erased_members():
+                for key in self._store.keys_of(member):
+                    self._drop(key)
+            for key in self._ledger.removed_keys():
+                if self._store.record(key):
+                    self._drop(key)
+            self._store.drop_blobs_without_record()
+
+    def _drop(self, key: str) -> None:
+        audience = self._store.audience(key)
+        self._store.forget_changes(key)
+        self._keep(key, {})
+        self._append(key, audience=audience)
+
+
+def audience_of(key: str, record: Record) -> frozenset[str]:
+    """Return who may see a record: its owner, and whom the owner named; "*" is every member."""
+    return frozenset({owner_of(key), *_members(record, READERS), *_members(record, WRITERS)})
+
+
+def may_write(caller: Caller, key: str, record: Record, fields: Iterable[str]) -> bool:
+    """Return whether a member may write these fields of this record."""
+    if kind_of(key) == SIGN_OFF and not _may_sign(caller, record, fields):
+        return False
+    if owner_of(key) == caller.member:
+        return True
+    return not OWNERS_ALONE & set(fields) and bool(_members(record, WRITERS) & {caller.member, EVERYBODY})
+
+
+def _may_sign(caller: Caller, record: Record, fields: Iterable[str]) -> bool:
+    """Return whether a sign-off may be written: once, by an instructor; later only withdrawn or shown."""
+    return caller.instructor and all(name in OWNERS_ALONE or name not in record for name in fields)
+
+
+def _members(record: Record, name: str) -> frozenset[str]:
+    named = value_of(record, name)
+    return (
+        frozenset(each for each in named if isinstance(each, str)) if isinstance(named, list) else frozenset()
+    )
+
+
+def _well_formed(change: Change) -> bool:
+    """Return whether a change says of the fields that the club itself reads what can be read."""
+    told = [change.fields[name] for name in (READERS, WRITERS) if name in change.fields]
+    lists = all(isinstance(names, list) and all(isinstance(each, str) for each in names) for names in told)
+    return lists and isinstance(change.fields.get(DELETED, False), bool)
+
+
+def _not_ahead(field: Any, now_ms: int) -> bool:
+    return all(settled(edit.stamp, StampClock(), now_ms)[0] == edit.stamp for edit in field.heads)
+
+
+def _change_from(content: str) -> Change:
+    change: Change = reader_of(Change)(json.loads(content), "a change")
+    return change
