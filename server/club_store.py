@@ -23,6 +23,7 @@ class ClubState:
     """What the club keeps of itself.
 
     epoch     begun anew with every restored backup
+    restored_ms   when that was, 0 for the first epoch
     seq       of the latest line of the log
     floor     the log holds what came after it
     aged      the log may be cut up to here the next time: where it stood at the last tidying
@@ -36,6 +37,7 @@ class ClubState:
     aged: int = 0
     clock: StampClock = field(default_factory=StampClock)
     least_schema: int = 1
+    restored_ms: int = 0
 
 
 @dataclass(frozen=True, slots=True)

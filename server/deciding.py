@@ -12,8 +12,10 @@ The rules, and what each is there for:
   whether it is deleted, readers nothing. Sign-offs are written by instructors and never rewritten.
 - *Who loses sight of a record is told to forget it, who gains it gets the whole of it.* Both are lines
   of the log, and outlive the record.
-- *A record that this club does not know is created, or, where somebody else's, waited for.* Only the
-  ledger knows what was removed for good; everything else may merely have been lost with a backup.
+- *After a restore, owners are waited for.* An edit of somebody else's record that is not there, or that
+  may not be written any more, was perhaps accepted once, and what it rests on was lost with the database.
+  It is put off for as long as its owner may still bring that back. What was removed for good is in the
+  ledger.
 - *The log has one order*: its numbers are given out within the transaction.
 """
 
@@ -77,6 +79,7 @@ from logbook_app.sync.wire import reader_of, to_json
 from server.club_store import ClubStore, Device, Ledger, Line, Seen
 
 HORIZON_MS: Final = 400 * 86_400_000  # a season and a half: longer than a phone lies in a drawer
+GRACE_MS: Final = 60 * 86_400_000  # after a restore, for owners to bring back what was lost
 SEEN_AGAIN_MS: Final = 3_600_000
 LARGEST_PAGE: Final = 2**20
 OWNERS_ALONE: Final = frozenset({READERS, WRITERS, DELETED})
@@ -99,11 +102,12 @@ class Caller:
 class Club:
     """One club's rules over its store.
 
-    ledger   what no backup may undo
+    ledger         what no backup may undo
+    largest_part   of a blob, in one answer [bytes]
     """
 
-    def __init__(self, store: ClubStore, ledger: Ledger) -> None:
-        self._store, self._ledger = store, ledger
+    def __init__(self, store: ClubStore, ledger: Ledger, *, largest_part: int = LARGEST_PART) -> None:
+        self._store, self._ledger, self._largest_part = store, ledger, largest_part
         self._answers: dict[type[Any], Callable[[Any, Caller], Reply]] = {
             Hello: self._welcome,
             Push: self._push,
@@ -159,6 +163,8 @@ class Club:
         if seen := self._store.seen(change.id):
             return Judged(change.id, seen.verdict, seen.stamp, seen.seq)
         verdict = self._verdict(change, caller)
+        if verdict != Verdict.ACCEPTED and self._owner_may_come_back(sent, caller):
+            verdict = Verdict.LATER
         if verdict == Verdict.LATER:
             return Judged(change.id, verdict)
         stamp = self._accept(change, sent.settled, caller) if verdict == Verdict.ACCEPTED else ""
@@ -174,8 +180,15 @@ class Club:
             return Verdict.GONE
         record = self._store.record(key)
         if owner_of(key) != caller.member and not record:
-            return Verdict.LATER
+            return Verdict.GONE
         return Verdict.ACCEPTED if may_write(caller, key, record, change.fields) else Verdict.DENIED
+
+    def _owner_may_come_back(self, sent: SentChange, caller: Caller) -> bool:
+        """Return whether this was accepted once, of a record that a restore may have set back."""
+        key, restored_ms = sent.change.key(caller.member), self._store.state().restored_ms
+        removed = self._ledger.removed(key) or self._ledger.erased(owner_of(key))
+        lately = restored_ms and caller.now_ms < restored_ms + GRACE_MS
+        return bool(lately and not removed and owner_of(key) != caller.member and _well_formed(sent.change))
 
     def _accept(self, change: Change, settled_stamp: str, caller: Caller) -> str:
         key, state = change.key(caller.member), self._store.state()
@@ -266,7 +279,13 @@ class Club:
 
     def _snapshot(self, asked: Snapshot, caller: Caller) -> Reply:
         keys = self._store.visible(caller.member, asked.after, asked.limit)
-        return self._records(keys, more=len(keys) == asked.limit)
+        page, told = [], 0
+        for key in keys:
+            page.append(key)
+            told += len(canonical(to_json(self._store.record(key))))
+            if told > LARGEST_PAGE:
+                break
+        return self._records(page, more=len(keys) == asked.limit or len(page) < len(keys))
 
     def _fetch(self, asked: Fetch, caller: Caller) -> Reply:
         return self._records([key for key in asked.keys if self._may_see(key, caller)])
@@ -302,9 +321,13 @@ class Club:
     # Blobs
 
     def _blobs(self, asked: Blobs, caller: Caller) -> Reply:
-        missing = [name for name in asked.names if self._store.blob_size(name) is None]
-        wanted = [name for name in missing if self._may_put(name, caller)]
-        return Wanted({name: self._store.arrived(name) for name in wanted})
+        missing = {name for name in asked.names if self._store.blob_size(name) is None}
+        wanted = {name: self._store.arrived(name) for name in missing if self._may_put(name, caller)}
+        there = {name for name in asked.names if name not in missing and self._may_get(name, caller)}
+        return Wanted(wanted, frozenset(there))
+
+    def _may_get(self, name: str, caller: Caller) -> bool:
+        return any(self._may_see(key, caller) for key in self._store.naming(name))
 
     def _may_put(self, name: str, caller: Caller) -> bool:
         keys = self._store.naming(name)
@@ -326,9 +349,9 @@ class Club:
 
     def _get_blob(self, asked: GetBlob, caller: Caller) -> Reply:
         size = self._store.blob_size(asked.name)
-        if size is None or not any(self._may_see(key, caller) for key in self._store.naming(asked.name)):
+        if size is None or not self._may_get(asked.name, caller):
             return Refusal(Code.MISSING)
-        data = self._store.blob_part(asked.name, asked.at, LARGEST_PART)
+        data = self._store.blob_part(asked.name, asked.at, self._largest_part)
         return BlobPart(asked.name, asked.at, size, data)
 
     # What the club's officers do
@@ -371,11 +394,12 @@ class Club:
         with self._store.change():
             self._store.put_state(replace(self._store.state(), least_schema=least))
 
-    def begin_epoch(self) -> None:
+    def begin_epoch(self, now_ms: int) -> None:
         """Make a database that came from a backup the club's own again: replay the ledger, tell all."""
         with self._store.change():
             state = self._store.state()
-            self._store.put_state(replace(state, epoch=self._ledger.next_epoch(state.epoch + 1)))
+            epoch = self._ledger.next_epoch(state.epoch + 1)
+            self._store.put_state(replace(state, epoch=epoch, restored_ms=now_ms))
             for member in self._ledger.erased_members():
                 for key in self._store.keys_of(member):
                     self._drop(key)

@@ -92,7 +92,7 @@ def parse_bundle(data: bytes) -> Bundle:
         raise RefusedMessage(f'The file holds no changes of a logbook: its "format" is not "{FORMAT}".')
     if told.get("version") != VERSION or told.get("end") is not True:
         raise RefusedMessage(
-            "The file is of another version or not complete; update Leadline on both devices and write it again."
+            "The file is of another version or not complete; update Leadline on both devices, write it again."
         )
     bundle: Bundle = reader_of(Bundle)(told, "the file")
     for name, blob in bundle.blobs.items():

@@ -64,6 +64,7 @@ from logbook_app.sync.messages import (
     Wanted,
     Welcome,
 )
+from logbook_app.sync.own_changes import begin_anew
 from logbook_app.sync.stamps import PATIENCE_MS
 from logbook_app.sync.wire import to_json
 
@@ -123,6 +124,7 @@ class Conversation:
     now_ms       the device's clock
     new_origin   gives a name that no device has, for a device that has a twin
     page         changes or records in one message
+    part         of a blob in one message [bytes]
     """
 
     def __init__(
@@ -133,9 +135,10 @@ class Conversation:
         *,
         schema: int = SCHEMA,
         page: int = MOST_CHANGES,
+        part: int = LARGEST_PART,
     ) -> None:
         self._store, self._now_ms, self._new_origin = store, now_ms, new_origin
-        self._schema, self._page = schema, page
+        self._schema, self._page, self._part = schema, page, part
         self._welcome = Welcome(0, 0, 0, "")
         self.outcome = Outcome()
 
@@ -147,7 +150,7 @@ class Conversation:
             except HeardNo as heard:
                 self._told(ended=heard.code)
                 if heard.code == Code.RESYNC:
-                    self._begin_anew()
+                    begin_anew(self._store)
                 elif heard.code != Code.OTHER_EPOCH:
                     break
             else:
@@ -160,11 +163,6 @@ class Conversation:
 
     def _count(self, name: str, more: int) -> None:
         self._told(**{name: getattr(self.outcome, name) + more})
-
-    def _begin_anew(self) -> None:
-        with self._store.change():
-            self._store.drop_staged()
-            self._store.put_state(replace(self._store.state(), cursor=NO_PLACE, staging=None))
 
     def _whole(self) -> Talk[None]:
         yield from self._hello()
@@ -404,18 +402,19 @@ class Conversation:
         names = self._store.blobs_to_offer()
         for at in range(0, len(names), MOST_RECORDS):
             page = names[at : at + MOST_RECORDS]
-            wanted = (yield from _ask(Blobs(tuple(page)), Wanted)).names
-            for name, arrived in wanted.items():
+            answer = yield from _ask(Blobs(tuple(page)), Wanted)
+            for name, arrived in answer.names.items():
                 yield from self._put_blob(name, arrived)
-            with self._store.change():
-                self._store.put_at_club([name for name in page if name not in wanted], there=True)
+            if answer.there:
+                with self._store.change():
+                    self._store.put_at_club(sorted(answer.there), there=True)
 
     def _put_blob(self, name: str, at: int) -> Talk[None]:
         size = self._store.blob_size(name)
         if size is None:
             return
         while True:
-            data = self._store.blob_part(name, at, LARGEST_PART)
+            data = self._store.blob_part(name, at, self._part)
             answer = yield from _ask(PutBlob(name, at, size, data), BlobPart)
             if answer.at <= at and answer.at != size:
                 return  # the club begins this blob again, the next time

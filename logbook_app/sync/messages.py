@@ -308,9 +308,13 @@ class Listed:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """The blobs that the club wants, and from which byte on."""
+    """The blobs that the club wants, and from which byte on, and those that it has.
+
+    One that is in neither is named by no record that this member may see or write: not yet, or no more.
+    """
 
     names: Annotated[Mapping[BlobName, Whole], Within(0, 1000)]
+    there: Annotated[frozenset[BlobName], Within(0, 1000)] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

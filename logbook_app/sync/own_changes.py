@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.sync.changes import Change, canonical, name_of, owner_of
-from logbook_app.sync.device_store import DeviceState, DeviceStore, OwnChange, Standing
+from logbook_app.sync.device_store import NO_PLACE, DeviceState, DeviceStore, OwnChange, Standing
 from logbook_app.sync.merging import (
     DELETED,
     NO_RECORD,
@@ -110,6 +110,11 @@ def write_again(store: DeviceStore, refused: OwnChange, record_name: str, now_ms
     return write(store, key, fields, now_ms)
 
 
-def key_of(own: OwnChange, state: DeviceState) -> str:
-    """Return the key of the record that a change belongs to."""
-    return own.change.key(state.member)
+def begin_anew(store: DeviceStore) -> None:
+    """Let the next conversation take a snapshot, as after a device was paired again.
+
+    What waits to be sent waits on, and what the diver sees stays until the snapshot is complete.
+    """
+    with store.change():
+        store.drop_staged()
+        store.put_state(replace(store.state(), cursor=NO_PLACE, staging=None))

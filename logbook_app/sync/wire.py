@@ -17,7 +17,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, dataclass, fields, is_dataclass
 from functools import cache
 from types import NoneType, UnionType
-from typing import Annotated, Any, Final, TypeVar, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Final, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from logbook_app.dive.problems import RefusedMessage
 
@@ -78,7 +78,7 @@ def reader_of(kind: Any) -> Reader:
         return _several_reader(kind, _one(bounds, Within, Within(0, 5000)))
     if get_origin(kind) is Mapping:
         return _mapping_reader(kind, _one(bounds, Within, Within(0, 500)))
-    if get_origin(kind) is UnionType:
+    if get_origin(kind) in (Union, UnionType):
         return _maybe_reader(kind)
     return _plain_reader(kind, bounds)
 

@@ -26,7 +26,7 @@ Read `journeys/` first: a dive from its file to the figures at the dock.
 |---|---|
 | `journeys/` | a dive all the way |
 | `sources/` | the printed numbers: title, edition, page, units as printed, how they were read |
-| `physics/` `analysis/` `dive/` `files/` `store/` `commands/` `screens/` | one folder a room |
+| `physics/` `analysis/` `dive/` `files/` `store/` `sync/` `commands/` `screens/` | one folder a room |
 | `language/` | every sentence is translated; numbers and dates follow the language |
 | `house/` | every physics docstring is a contract, the wheel is whole, this page is not stale |
 | `benchmarks/` | speed as ratios in one run; `make bench`, never part of the tests |

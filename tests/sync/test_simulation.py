@@ -1,0 +1,104 @@
+"""Thousands of worlds that go wrong in every way we know of, and what must hold in each once it is quiet.
+
+    python -m tests.sync.test_simulation 4711            one world again, told in a few lines
+    python -m tests.sync.test_simulation 100000 50000    a long row of them (make torture)
+
+A world that fails names its seed. A simulation is worth what it finds: `planted_faults.py` takes away one
+rule of the sync after the other, and the worlds must notice each.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from collections import Counter
+
+import pytest
+
+from tests.sync.checks import Amiss, check, story_of
+from tests.sync.planted_faults import FAULTS
+from tests.sync.world import World
+
+pytestmark = pytest.mark.law
+
+STEPS = 120
+# About 25 worlds a second on one core. Machines that check every push may be slow and few.
+WORLDS = 500 if os.environ.get("CI") else 1500
+AT_A_TIME = 100
+MOST_WORLDS_FOR_A_FAULT = 600
+
+# What a few hundred worlds must have gone through, so that a change of the odds cannot make them tame.
+ORDINARY_TROUBLE = {
+    "a request was lost", "a request was held up", "a request came late", "a request came twice",
+    "an answer was lost", "an answer was cut", "a device stopped", "the club stopped", "a clock jumped",
+    "a device was restored", "a device was cloned", "a device was wiped", "a device was revoked",
+    "a device was paired again", "a row was lost", "the club was restored", "the club tidied up",
+    "a member was erased", "the club asked for a newer app", "a file was passed on",
+    "a conflict was resolved",
+}  # fmt: skip
+
+
+def world_of(seed: int) -> World:
+    """Return the world of a seed, gone through and checked. Raises Amiss with its seed."""
+    world = World(seed)
+    world.run(STEPS)
+    world.quiet()
+    try:
+        check(world)
+    except Amiss as amiss:
+        raise Amiss(f"seed {seed}: {amiss}\nagain: python -m tests.sync.test_simulation {seed}") from amiss
+    return world
+
+
+@pytest.mark.parametrize("first", range(0, WORLDS, AT_A_TIME))
+def test_nothing_is_amiss_in_any_world(first):
+    happened: Counter[str] = Counter()
+    for seed in range(first, first + AT_A_TIME):
+        happened += world_of(seed).happened
+    if first == 0:
+        assert happened.keys() >= ORDINARY_TROUBLE, ORDINARY_TROUBLE - happened.keys()
+
+
+def test_new_worlds_every_day():
+    """On a desk every day has its own; a check of a clean clone tries the same each time."""
+    day = 0 if os.environ.get("CI") else int(time.time()) // 86_400
+    for seed in range(10_000_000 + day * 50, 10_000_000 + day * 50 + 50):
+        world_of(seed)
+
+
+@pytest.mark.parametrize("seed", [3, 58, 977])
+def test_one_seed_is_one_story(seed):
+    assert list(story_of(world_of(seed))) == list(story_of(world_of(seed)))
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_planted_fault_is_found(name, monkeypatch):
+    FAULTS[name](monkeypatch)
+    for seed in range(MOST_WORLDS_FOR_A_FAULT):
+        try:
+            world_of(seed)
+        except Exception:
+            return
+    pytest.fail(f"{MOST_WORLDS_FOR_A_FAULT} worlds did not notice that {name.replace('_', ' ')}")
+
+
+def main() -> int:
+    """Go through one world, or through many, and say what was amiss."""
+    first, count = int(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 1
+    happened: Counter[str] = Counter()
+    failures, began = 0, time.monotonic()
+    for seed in range(first, first + count):
+        try:
+            happened += world_of(seed).happened
+        except Exception as error:
+            failures += 1
+            print(f"seed {seed}: {type(error).__name__}: {error}", flush=True)  # noqa: T201
+    rate = count / (time.monotonic() - began)
+    print(f"{count} worlds, {failures} amiss, {rate:.1f} a second")  # noqa: T201
+    print("\n".join(f"{times:9,}  {what}" for what, times in happened.most_common()))  # noqa: T201
+    return bool(failures)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
