@@ -73,6 +73,7 @@ from logbook_app.store.backup import Backup
 from logbook_app.store.care import LastBackup, PutBack, back_up, last_backup, restore
 from logbook_app.store.logbook_store import LogbookStore
 from logbook_app.store.taking_back import take_back
+from logbook_app.whole_book import WholeBook
 
 __all__ = [
     "FORMATS",
@@ -108,6 +109,7 @@ class Logbook:
         self._history = DiverHistory(store)
         self._catalogue: tuple[int, DiveCatalogue] | None = None
         self.kit = DiversKit(store, now)
+        self.book = WholeBook(store, now)
         self.pre_dive = PreDiveCards(store, now, self._history.own_dives)
 
     @classmethod

@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
-from logbook_app.commands import care_verbs, compare_verb, edit_verbs, kit_verb, plan_verb
+from logbook_app.commands import care_verbs, compare_verb, edit_verbs, kit_verb, plan_verb, statistics_verb
 from logbook_app.commands.argument_types import ClockShift, Depths, Elevation, Gas, Instant, UtcOffset
 from logbook_app.commands.opened import as_json, dive_id_named, opened, print_json, print_lines
 from logbook_app.commands.report_json import (
@@ -280,6 +280,7 @@ VERBS: dict[str, click.Command] = {
     "limits": show_limits,
     "export": export_dives,
     "kit": kit_verb.show_kit,
+    "statistics": statistics_verb.show_statistics,
     "sheet": write_sheet,
     "imports": list_imports,
     "undo-import": undo_import,

@@ -19,6 +19,7 @@ from logbook_app.dive.history import DELETE, EDIT, PRESENT, RESTORE, UNDO, Field
 from logbook_app.dive.problems import LogbookError, Problem, RefusedRecord, UnknownDive
 from logbook_app.dive.profile import Profile, profile_digest, profile_from_bytes, profile_to_bytes
 from logbook_app.dive.record import Dive
+from logbook_app.store.book_rows import book_rows
 from logbook_app.store.check import damage, oddities
 from logbook_app.store.dive_rows import (
     instant_from_text,
@@ -229,6 +230,11 @@ class LogbookStore:
     def places(self) -> dict[str, int]:
         """Return by what number each dive's words are kept: dive id -> place."""
         return dict(self._rows("SELECT dive_id, place FROM dive_words"))
+
+    def book_rows(self) -> list[tuple[Any, ...]]:
+        """Return the owner's dives as columns; see `store.book_rows`."""
+        with reading(self._connection, self.path):
+            return book_rows(self._connection)
 
     def profile(self, sha256: str) -> Profile:
         """Return the profile of this name. Raises LogbookError where it is missing or damaged."""
