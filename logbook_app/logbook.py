@@ -48,7 +48,7 @@ from logbook_app.dive.history import BY_HAND, EDIT, LEAD, FieldChange
 from logbook_app.dive.joined_dive import lead_with
 from logbook_app.dive.problems import LogbookError, Problem, RefusedRecord
 from logbook_app.dive.profile import Profile
-from logbook_app.dive.record import Dive, Site
+from logbook_app.dive.record import Dive, Recording, Site
 from logbook_app.dive_edits import change_dive, change_site, dives_at_site_of, put_back
 from logbook_app.dive_edits import take_back as take_back_edit
 from logbook_app.diver_history import DiverHistory, mended_samples
@@ -357,6 +357,12 @@ class Logbook:
     def profile_of(self, dive: Dive) -> Profile | None:
         """Return the samples of a dive's leading recording, None where there are none."""
         return self._store.profile_of(dive)
+
+    def other_profiles(self, dive: Dive) -> list[tuple[Recording, Profile]]:
+        """Return the recordings of a dive that do not lead and have samples, each with them."""
+        kept = [(each, each.profile_sha256) for each in dive.recordings[1:] if each.profile_sha256]
+        profiles = self._store.profiles([sha256 for _, sha256 in kept])
+        return [(recording, profiles[sha256]) for recording, sha256 in kept]
 
     def dive_view(self, dive_id: str) -> DiveView:
         """Return one dive, analysed with what the dives before it left. Raises UnknownDive."""

@@ -28,6 +28,7 @@ from logbook_app.language import _, later
 ESTIMATE_WORDS: Final = later("estimate: square profile")
 SOUNDINGS_APART: Final = 96
 STUB: Final = 28  # of a leader whose words found no room
+NAMED_AT: Final = 12  # places along the view at which another recording may be named
 MINUTES_APART: Final = 4.5  # heights of a figure
 
 Role = Literal["axis", "label", "strong", "sounding", "tenth"]
@@ -95,6 +96,7 @@ class Axes:
 class ChartLayout:
     """Everything in words within the frame.
 
+    other    what the recording is called that is laid over this one
     figures  soundings: the whole figure, then its decimal, each a Put
     """
 
@@ -102,6 +104,7 @@ class ChartLayout:
     stop: Stopped | None = None
     switches: tuple[Switched, ...] = ()
     ceiling: Put | None = None
+    other: Put | None = None
     estimate: Put | None = None
     figures: tuple[Put, ...] = ()
 
@@ -116,6 +119,7 @@ def chart_layout(section: Section, frame: Frame, letters: Letters, places: Place
         estimate=_estimate(section, frame, places, letters),
         remarks=_remarks(section, frame, places, letters),
         stop=_stop(section, frame, places, letters),
+        other=_other(section, frame, places, letters),
         switches=_switches(section, frame, places, letters),
         ceiling=_ceiling(section, frame, places, letters),
         figures=tuple(_soundings(section, frame, places, letters)),
@@ -214,6 +218,29 @@ def _switches(section: Section, frame: Frame, places: Places, letters: Letters) 
         Switched(wish.x, wish.y, Put(mark.words, "label", found[number]) if number in found else None)
         for number, (mark, wish) in enumerate(zip(marks, wishes, strict=True))
     )
+
+
+def _other(section: Section, frame: Frame, places: Places, letters: Letters) -> Put | None:
+    """Name the other recording where it lies furthest from the leading one, on its own side."""
+    other = section.other
+    if other is None:
+        return None
+    words = _("{name}, thin line").format(name=other.short)
+    size = letters.measure(words, "label")
+    for time_s, apart_m in _where_apart(section, frame):
+        x = float(frame.x(time_s))
+        box = places.under_line(x, size) if apart_m > 0 else places.above_line(x, size)
+        if places.is_free(box):
+            return Put(words, "label", places.take(box))
+    return None
+
+
+def _where_apart(section: Section, frame: Frame) -> list[tuple[float, float]]:
+    """Return instants in view and how much deeper the other one is there [s], [m], the largest first."""
+    instants = evenly_along(frame.from_s, frame.to_s, frame.width, frame.width / NAMED_AT)
+    theirs = [(float(at), section.other.depth_at(float(at)) if section.other else None) for at in instants]
+    apart = [(at, depth_m - section.depth_at(at)) for at, depth_m in theirs if depth_m is not None]
+    return sorted(apart, key=lambda pair: -abs(pair[1]))
 
 
 def _ceiling(section: Section, frame: Frame, places: Places, letters: Letters) -> Put | None:

@@ -53,12 +53,20 @@ class Places:
     plot          the water and ground
     line_x, line_y  the drawn line, x increasing, (n,) each
     gap           least distance between two words, and between a word and the line
+    besides       other lines that words keep clear of, each as x and y
     """
 
-    def __init__(self, plot: Box, line_x: FloatArray, line_y: FloatArray, gap: float) -> None:
+    def __init__(
+        self,
+        plot: Box,
+        line_x: FloatArray,
+        line_y: FloatArray,
+        gap: float,
+        besides: Sequence[tuple[FloatArray, FloatArray]] = (),
+    ) -> None:
         self.plot = plot
         self.gap = gap
-        self._x, self._y = line_x, line_y
+        self._lines = [(line_x, line_y), *((x, y) for x, y in besides if x.size)]
         self._taken: list[Box] = []
 
     def take(self, box: Box) -> Box:
@@ -67,10 +75,10 @@ class Places:
         return box
 
     def line_between(self, left: float, right: float) -> tuple[float, float]:
-        """Return the least and greatest height of the line between two columns."""
-        first, last = np.searchsorted(self._x, (left, right))
-        heights = np.concatenate((np.interp((left, right), self._x, self._y), self._y[first:last]))
-        return float(heights.min()), float(heights.max())
+        """Return the least and greatest height of what is drawn between two columns."""
+        found = [_between(x, y, left, right) for x, y in self._lines if x[0] <= right and x[-1] >= left]
+        found = found or [_between(*self._lines[0], left, right)]
+        return min(low for low, _ in found), max(high for _, high in found)
 
     def is_free(self, box: Box) -> bool:
         """Return whether the box lies in the plot, off the line, and off every word so far."""
@@ -102,6 +110,12 @@ class Places:
 
     def _inward(self, left: float, width: float) -> float:
         return min(max(left, self.plot.left + self.gap), self.plot.right - self.gap - width)
+
+
+def _between(x: FloatArray, y: FloatArray, left: float, right: float) -> tuple[float, float]:
+    first, last = np.searchsorted(x, (left, right))
+    heights = np.concatenate((np.interp((left, right), x, y), y[first:last]))
+    return float(heights.min()), float(heights.max())
 
 
 @dataclass(frozen=True, slots=True)

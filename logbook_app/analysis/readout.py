@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from logbook_app.analysis.other_recording import beside_words
 from logbook_app.analysis.sampled import nearest_sample
 from logbook_app.analysis.spoken_units import percent, spoken_time
 from logbook_app.language import _, number
@@ -27,7 +28,11 @@ def readout(section: Section, time_s: float) -> list[str]:
     leading = [spoken_time(time_s), section.units.depth(section.depth_at(time_s))]
     if section.temperature is not None:
         leading.append(section.units.temperature(section.temperature.nearest(time_s)))
-    lines = [leading, _limits(section, at), _oxygen(section, at), _gas(section, time_s, at)]
+    lines = [leading]
+    if section.other is not None:
+        beside = beside_words(section.other, time_s, section.depth_at(time_s), section.units)
+        lines += [[words] for words in beside]
+    lines += [_limits(section, at), _oxygen(section, at), _gas(section, time_s, at)]
     lines += [[line] for line in (_tanks(section, time_s), _heading(section, time_s)) if line]
     lines += [[mark.words] for mark in section.remarks if _covers(mark, time_s)]
     return [" · ".join(parts) for parts in lines]

@@ -21,6 +21,7 @@ from logbook_app.physics.units import FloatArray
 
 if TYPE_CHECKING:
     from logbook_app.analysis.dive_analysis import DiveAnalysis, DiveSeries
+    from logbook_app.analysis.other_recording import OtherRecording
     from logbook_app.dive.profile import Profile
     from logbook_app.dive.record import Dive
     from logbook_app.physics.ascent_rate import FastStretch
@@ -54,6 +55,7 @@ class Section:
     gases             what was breathed from each instant on, in order
     stop              the time between 3 and 6 m on the way up, None where there was none
     temperature, tanks, heading   what was sampled besides; pressures by cylinder
+    other             another recording laid over this one, None for none
     estimate          True for a square profile: nobody measured this line
     """
 
@@ -67,6 +69,7 @@ class Section:
     temperature: Sampled | None = None
     tanks: tuple[Sampled, ...] = ()
     heading: Sampled | None = None
+    other: OtherRecording | None = None
     estimate: bool = False
 
     @property
@@ -78,6 +81,16 @@ class Section:
     def max_depth_m(self) -> float:
         """The deepest sample [m]."""
         return float(self.depth_m.max())
+
+    @property
+    def drawn_depth_m(self) -> float:
+        """The deepest that is drawn, whichever recording has it [m]."""
+        return max(self.max_depth_m, self.other.max_depth_m if self.other else 0.0)
+
+    @property
+    def drawn_end_s(self) -> float:
+        """The last instant that is drawn, whichever recording has it [s]."""
+        return max(self.end_s, self.other.end_s if self.other else 0.0)
 
     @property
     def imperial(self) -> bool:

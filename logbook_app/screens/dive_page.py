@@ -10,14 +10,15 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.utils import escape_markup, get_hex_from_color
 
 from logbook_app.analysis.dive_words import DiveSheet, Said, dive_sheet
+from logbook_app.analysis.other_recording import OtherRecording, other_recordings
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
-from logbook_app.screens.recording_lines import RecordingLine, recording_lines
+from logbook_app.screens.recording_lines import RecordingLine, named_profiles, recording_lines
 from logbook_app.screens.rooms import Room
 from logbook_app.screens.widgets.recording_row import RecordingRow
 from logbook_app.screens.widgets.words import Words
 
-_Answer = tuple[str, DiveSheet, Section, tuple[RecordingLine, ...]]
+_Answer = tuple[str, DiveSheet, Section, tuple[RecordingLine, ...], tuple[OtherRecording, ...]]
 
 
 class DivePage(Room):
@@ -35,6 +36,9 @@ class DivePage(Room):
     recordings = ObjectProperty(())
     """The recordings where there are several (`RecordingLine`), the leading one first."""
 
+    others = ObjectProperty(())
+    """Those of them that can be laid over the chart (`OtherRecording`)."""
+
     ready = BooleanProperty(False)
     """True while the page shows the dive that was asked for."""
 
@@ -47,7 +51,7 @@ class DivePage(Room):
         """Turn to a dive; the worker is asked for it at once."""
         if dive_id != self.dive_id:
             self.dive_id = dive_id
-            self.ready, self.sheet, self.section, self.recordings = False, None, None, ()
+            self.ready, self.sheet, self.section, self.recordings, self.others = False, None, None, (), ()
             self.ids.page.scroll_y = 1
         self._ask()
 
@@ -130,15 +134,18 @@ class DivePage(Room):
         def work(logbook: Any) -> _Answer:
             view, units = logbook.dive_view(dive_id), SpokenUnits(logbook.settings().units)
             section = section_of_dive(view.dive, view.profile, view.analysis, units)
-            return dive_id, dive_sheet(view, units), section, recording_lines(view.dive, units)
+            lines = recording_lines(view.dive, units)
+            others = other_recordings(view.dive, view.profile, named_profiles(logbook, view.dive, lines))
+            return dive_id, dive_sheet(view, units), section, lines, others
 
         App.get_running_app().ask(work, then=self._show, failed=self._cannot_show)
 
     def _show(self, answer: _Answer) -> None:
-        dive_id, sheet, section, recordings = answer
+        dive_id, sheet, section, recordings, others = answer
         if dive_id != self.dive_id:
             return  # the diver has turned to another dive since
         self.sheet, self.section, self.recordings, self.ready = sheet, section, recordings, True
+        self.others = others
         self._show_findings()
 
     def _cannot_show(self, error: Exception) -> None:

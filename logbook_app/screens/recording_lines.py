@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta, timezone
+from typing import Any
 
 from logbook_app.analysis.spoken_times import clock_time
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
+from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Account, Dive, Recording
 
 
@@ -33,6 +35,17 @@ def recording_lines(dive: Dive, units: SpokenUnits) -> tuple[RecordingLine, ...]
         )
         for number, recording in enumerate(dive.recordings, start=1)
     )
+
+
+def named_profiles(
+    logbook: Any, dive: Dive, lines: tuple[RecordingLine, ...]
+) -> list[tuple[Recording, str, Profile]]:
+    """Return the recordings that do not lead and have samples, each with its heading and its samples."""
+    if not lines:
+        return []
+    headings = {line.fingerprint: line.heading for line in lines}
+    others = logbook.other_profiles(dive)
+    return [(recording, headings[recording.fingerprint], profile) for recording, profile in others]
 
 
 def _name(recording: Recording, number: int) -> str:

@@ -115,3 +115,29 @@ def test_what_was_mended_stands_in_the_record(tmp_path: Path) -> None:
     record = {line.label: line.value for line in dive_sheet(logbook.dive_view(dive_id), SpokenUnits()).record}
     assert record["Mended"] == "spike 5:00 to 5:20, recorded 60.0 m, taken as 12.0 m"
     logbook.close()
+
+
+def test_another_recording_is_laid_over_the_chart(open_app: OpenApp, twice: Path) -> None:
+    """A chip lays it over; the finger reads both and the difference, the clocks are told."""
+    app = on_first_dive(open_app(twice))
+    card = app.find(role="ChartCard")
+    (other,) = card.others
+    chip = app.find(test_id=f"lay-over-{other.fingerprint}")
+    app.tap(app.bring_into_view(chip))
+    assert chip.chosen
+    assert card.chart.other is other
+    assert app.find(test_id="clock-words").text == (
+        "second_gauge.csv stands where its own clock puts it: it began at the same second. "
+        "By its shape it began at the same second."
+    )
+    card.chart.scrub_s = 600
+    app.frames(2)
+    section = card.section
+    depth_m = section.depth_at(600)
+    said = card.chart.readout
+    assert said[1] == f"second_gauge.csv: {depth_m * DEEPER:.1f} m"
+    assert said[2] == f"{depth_m * (DEEPER - 1):.1f} m deeper than this one"
+    assert_fits(app)
+    app.tap(chip)
+    assert card.chart.other is None
+    assert app.find_all(test_id="clock-words") == []

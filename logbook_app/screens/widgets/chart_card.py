@@ -30,6 +30,12 @@ class ChartCard(Card):
     compartment = NumericProperty(None, allownone=True)
     """The compartment whose load is shown against its limit, 0 to 15; None for none."""
 
+    others = ObjectProperty(())
+    """The OtherRecordings that can be laid over it."""
+
+    other = ObjectProperty(None, allownone=True, rebind=True)
+    """The one that is laid over it, None for none."""
+
     has_map = BooleanProperty(False)
     """True while the map of loads is shown."""
 
@@ -44,6 +50,16 @@ class ChartCard(Card):
     def touched(self, compartment: int) -> None:
         """Show the compartment that was touched; touched again, its curve goes away."""
         self.compartment = None if compartment == self.compartment else compartment
+
+    def on_others(self, *_args: Any) -> None:
+        """Lay none of another dive's recordings over this one."""
+        self.other = None
+        if "others" in self.ids:
+            self.ids.others.chosen = []
+
+    def lay_over(self, chosen: list[str]) -> None:
+        """Lay the chosen recording over the chart, or none."""
+        self.other = next((each for each in self.others if each.fingerprint in chosen), None)
 
     def step_compartment(self, by: int) -> None:
         """Show the next slower or faster one; at first the one that was loaded most at the end."""

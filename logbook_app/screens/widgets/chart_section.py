@@ -49,6 +49,9 @@ class ChartSection(ChartFingers):
     section = ObjectProperty(None, allownone=True)
     """The Section to draw; None draws nothing."""
 
+    other = ObjectProperty(None, allownone=True)
+    """The OtherRecording that is laid over it; None for none."""
+
     chosen = ListProperty([])
     """What is shown under the section: names of `chart_lanes.NAMES`, and `load` for the map."""
 
@@ -78,6 +81,7 @@ class ChartSection(ChartFingers):
         self._bands: Bands = bands(0.0, 0, has_map=False, has_compartment=False)
         self._shown_lanes: tuple[Lane, ...] = ()
         self._bottom = 0
+        self._drawn: Section | None = None
         self._plan: SheetPlan | None = None
         self._frame: Frame | None = None
         self._draw_soon = Clock.create_trigger(lambda _dt: self.draw(), -1)
@@ -86,6 +90,7 @@ class ChartSection(ChartFingers):
         self._settle_soon = Clock.create_trigger(self._settle, SETTLES_S)
         self._rested_at_s: float | None = None
         self.fbind("section", self._turn_to_section)
+        self.fbind("other", self._lay_over)
         for name in ("pos", "size", "chosen", "compartment", "section_height"):
             self.fbind(name, self._draw_soon)
         for name in ("from_s", "to_s"):
@@ -109,7 +114,7 @@ class ChartSection(ChartFingers):
     @property
     def last_s(self) -> float:
         """Where the line ends [s]."""
-        return float(self.section.end_s) if self.section else 0.0
+        return float(self._drawn.drawn_end_s) if self._drawn else 0.0
 
     @property
     def readout(self) -> list[str]:
@@ -129,15 +134,23 @@ class ChartSection(ChartFingers):
     def draw(self) -> None:
         """Draw everything for the view as it is now."""
         self._plan, self._frame = None, None
-        if self.section is not None:
-            self._measure(self.section)
-            self._draw_sides(self.section)
+        if self._drawn is not None:
+            self._measure(self._drawn)
+            self._draw_sides(self._drawn)
         self._paint()
         self._draw_scrub()
 
     def _turn_to_section(self, *_args: Any) -> None:
         self.scrub_s = None
+        self._lay_over()
         self.show_whole()
+
+    def _lay_over(self, *_args: Any) -> None:
+        """Put the other recording over the section, or take it away; a whole view stays whole."""
+        was_whole = self.is_whole
+        self._drawn = replace(self.section, other=self.other) if self.section else None
+        if was_whole:
+            self.show_whole()
         self._draw_soon()
 
     def _move(self) -> None:
@@ -162,7 +175,7 @@ class ChartSection(ChartFingers):
 
     def _paint(self) -> None:
         """Paint a sheet around the view."""
-        section, frame, theme = self.section, self._frame, self._look.theme
+        section, frame, theme = self._drawn, self._frame, self._look.theme
         if section is None or frame is None:
             return
         margin, low = round(dp(OVERHANG_DP)), round(frame.bottom - self._bottom)
@@ -174,7 +187,7 @@ class ChartSection(ChartFingers):
         width = plan.frame.width if self.view.is_whole else widest
         self._sheet.lay((round(width + 2 * margin), round(self.height)), theme.card)
         ink = self._water.show(section, plan.frame, theme)
-        self._words.show(section, plan, theme, ink)
+        self._words.show(section, plan, theme, ink, self._water.other_ink)
         self._paint_below(section, plan.frame)
         self._sheet.place((frame.left, self._bottom), frame.width, (self._bands.section.bottom, low))
         self._show(plan, plan.before)
@@ -229,9 +242,9 @@ class ChartSection(ChartFingers):
 
     def _draw_scrub(self) -> None:
         frame = self.frame
-        if frame is not None and self.section is not None:
+        if frame is not None and self._drawn is not None:
             floor = frame.bottom if self._bands.section.bottom == 0 else self._bottom
-            self._scrub.show(self.section, frame, floor, self._look.theme, self.scrub_s)
+            self._scrub.show(self._drawn, frame, floor, self._look.theme, self.scrub_s)
 
     def _measure(self, section: Section) -> None:
         """Find where everything lies, and take the height that it needs."""
@@ -251,7 +264,7 @@ class ChartSection(ChartFingers):
     def _framed(self, section: Section) -> Frame | None:
         """Return the plot of the section; None where there is no room for one."""
         letters, band = self._words.letters(), self._bands.section
-        floor_m = floor_of_chart_m(section.max_depth_m, section.imperial)
+        floor_m = floor_of_chart_m(section.drawn_depth_m, section.imperial)
         left = self.x + self._words.depth_axis_width(section, floor_m)
         below, above = self._words.time_axis_height(), dp(10)
         right = self.right - max(

@@ -22,6 +22,7 @@ FloatArray = NDArray[np.float64]
 
 LINE_RADIUS_DP = 1.1
 CEILING_RADIUS_DP = 0.7
+OTHER_RADIUS_DP = 0.6
 HATCH_DP = 9
 
 
@@ -34,20 +35,33 @@ class ChartWater(InstructionGroup):
         self._ground = Area(theme.land)
         self._overhead = Area(theme.ink, hatching(round(dp(HATCH_DP))))
         self._ceiling = Ribbon(theme.ink)
-        self._line = Ribbon(theme.ink)
-        for part in (self._tints, self._ground, self._overhead, self._ceiling, self._line):
+        self._line, self._other = Ribbon(theme.ink), Ribbon(theme.blue)
+        self.other_ink: Ink | None = None
+        for part in (self._tints, self._ground, self._overhead, self._ceiling, self._other, self._line):
             self.add(part)
 
     def show(self, section: Section, frame: Frame, theme: Theme) -> Ink | None:
         """Draw the section in this frame and return the ink of the line, None where none is in view."""
         self._show_tints(section, frame, theme)
         self._show_ceiling(section, frame, theme)
+        self._show_other(section, frame, theme)
         time_s, depth_m = part_of_line(section.time_s, section.depth_m, frame.from_s, frame.to_s)
         ink = ink_of_line(frame.x(time_s), frame.y(depth_m), dp(LINE_RADIUS_DP)) if time_s.size else None
         self._show_ground(ink, frame, theme)
         self._line.dye(theme.ink)
         self._line.show(ink)
         return ink
+
+    def _show_other(self, section: Section, frame: Frame, theme: Theme) -> None:
+        """Draw the recording that is laid over this one, thinner; dashes would hide how deep it went."""
+        self.other_ink = None
+        if section.other is not None:
+            line = section.other.time_s, section.other.depth_m
+            time_s, depth_m = part_of_line(*line, frame.from_s, frame.to_s)
+            if time_s.size:
+                self.other_ink = ink_of_line(frame.x(time_s), frame.y(depth_m), dp(OTHER_RADIUS_DP))
+        self._other.dye(theme.blue)
+        self._other.show(self.other_ink)
 
     def _show_tints(self, section: Section, frame: Frame, theme: Theme) -> None:
         """Draw the bands as rectangles: the ground then covers what lies below the line."""

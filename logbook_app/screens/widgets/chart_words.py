@@ -49,8 +49,10 @@ class ChartWords(InstructionGroup):
         self._dashes = dashes(round(dp(DASH_DP)))
         self.minute_boxes: list[tuple[float, float]] = []
 
-    def show(self, section: Section, plan: SheetPlan, theme: Theme, ink: Ink | None) -> None:
-        """Draw all words of this section on this sheet; `ink` is the line they keep clear of."""
+    def show(
+        self, section: Section, plan: SheetPlan, theme: Theme, ink: Ink | None, other: Ink | None
+    ) -> None:
+        """Draw all words of this section on this sheet; they keep clear of the ink of both lines."""
         self.clear()
         axes = axes_layout(section, plan.frame, self.letters())
         self.minute_boxes = [(put.box.left, put.box.right) for put in axes.minutes]
@@ -62,7 +64,8 @@ class ChartWords(InstructionGroup):
             return
         for frame in _stretches(plan):
             plot = Box(frame.left, frame.bottom, frame.right, frame.top)
-            places = Places(plot, ink.x, ink.middle, gap=dp(GAP_DP))
+            besides = [] if other is None else [(other.x, other.middle)]
+            places = Places(plot, ink.x, ink.middle, dp(GAP_DP), besides)
             self._draw(chart_layout(section, frame, self.letters(), places), theme)
 
     def depth_axis_width(self, section: Section, floor_m: float) -> float:
@@ -80,6 +83,7 @@ class ChartWords(InstructionGroup):
             self._stop(layout.stop, theme)
         for switch in layout.switches:
             self._switch(switch, theme)
+        self._put(layout.other, theme.blue)
         for words in (layout.estimate, layout.ceiling, *layout.figures):
             self._put(words, theme.ink)
 
