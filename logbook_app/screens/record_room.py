@@ -17,6 +17,7 @@ from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, Strin
 
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.kit import UsedKit
+from logbook_app.language import _
 from logbook_app.physics.breathing_gas import BreathingGas
 from logbook_app.screens.entry_draft import (
     NUMBERS,
@@ -332,7 +333,10 @@ class RecordRoom(Room):
         self._take_draft(EntryDraft())
         app = App.get_running_app()
         app.changed(changes)
-        app.say(f"Dive {dive.number} is in the logbook.", undo=lambda: self._take_back(dive.id, before))
+        said = _("Dive {number} is in the logbook.")
+        if dive.pre_dive is not None:
+            said = _("Dive {number} is in the logbook, with its pre-dive card.")
+        app.say(said.format(number=dive.number), undo=lambda: self._take_back(dive.id, before))
         app.go("surface")
 
     def _refused(self, error: Exception) -> None:

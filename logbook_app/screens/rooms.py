@@ -56,6 +56,9 @@ DOORWAYS = {
             "kit-piece", later("Piece of kit"), "diving-scuba-tank", f"{_HERE}.kit_page", "KitPage", False
         ),
         Doorway("backups", later("Backups"), _BACK, f"{_HERE}.backups_page", "BackupsPage", False),
+        Doorway(
+            "pre-dive", later("Before the dive"), "check", f"{_HERE}.pre_dive_page", "PreDivePage", False
+        ),
         Doorway("help", later("Help"), "help-circle-outline", f"{_HERE}.help_page", "HelpPage", False),
     )
 }
