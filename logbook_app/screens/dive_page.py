@@ -147,6 +147,7 @@ class DivePage(Room):
         self.sheet, self.section, self.recordings, self.ready = sheet, section, recordings, True
         self.others = others
         self._show_findings()
+        self.ids.pre_dive.ask()
 
     def _cannot_show(self, error: Exception) -> None:
         """Say why; a page with nothing on it is left."""

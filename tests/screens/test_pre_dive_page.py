@@ -237,7 +237,7 @@ def test_the_card_fits(open_app: OpenApp, dived: Path, text_scale: float) -> Non
     touch(app, "fitness-not fit")
     for _size in app.at_each_size():
         for where in (1.0, 0.66, 0.33, 0.0):
-            app.find(test_id="page").scroll_y = where
+            app.find(role="Page").scroll_y = where
             app.wait(0.2)
             assert app.misfits() == []
 

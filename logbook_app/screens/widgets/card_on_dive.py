@@ -17,9 +17,6 @@ class CardOnDive(Fold):
     dive_id = StringProperty("")
     """Which dive."""
 
-    sheet = ObjectProperty(None, allownone=True)
-    """Whatever the page shows of the dive; another one means that the dive may have changed."""
-
     lines = ObjectProperty(())
     """Pairs of name and words: what is written on the card."""
 
@@ -33,11 +30,10 @@ class CardOnDive(Fold):
         """Another dive: nothing of the last one stays."""
         self.lines, self.choosing = (), False
 
-    def on_sheet(self, _widget: Any, sheet: Any) -> None:
-        """Ask for the card."""
-        if sheet is not None and self.dive_id:
-            dive_id = self.dive_id
-            App.get_running_app().ask(lambda logbook: _card_of(logbook, dive_id), then=self._show)
+    def ask(self) -> None:
+        """Ask for the card: the page shows another dive, or the dive may have changed."""
+        dive_id = self.dive_id
+        App.get_running_app().ask(lambda logbook: _card_of(logbook, dive_id), then=self._show)
 
     def on_lines(self, *_args: Any) -> None:
         """Set out what is written."""
