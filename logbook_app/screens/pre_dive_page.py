@@ -175,6 +175,8 @@ class PreDivePage(Room):
         """Take what the pad has so far, where it is a share that can be."""
         if self.asking and text and not self.ids.pad.trouble:
             self._set_share(self.asking, _ASKED[self.asking].value(text) or 0.0)
+            share = self.asking  # the first digit adds a sentence above it
+            Clock.schedule_once(lambda _dt: self._bring_into_view(share), LAID_OUT_AFTER_S)
 
     def step(self, share: str, steps: int) -> None:
         """Take one step of a share."""
