@@ -317,6 +317,10 @@ class Logbook:
         """Return every dive in order of its start, without those in the bin."""
         return self._store.dives()
 
+    def own_dives(self) -> list[Dive]:
+        """Return the owner's dives in order of their start, read once until something changes."""
+        return self._history.own_dives()
+
     def rows(self) -> list[DiveRow]:
         """Return every dive as the list shows it, the newest first."""
         return list(reversed(self.catalogue().rows))

@@ -59,6 +59,14 @@ DOORWAYS = {
         Doorway(
             "pre-dive", later("Before the dive"), "check", f"{_HERE}.pre_dive_page", "PreDivePage", False
         ),
+        Doorway(
+            "statistics",
+            later("Statistics"),
+            "notebook-outline",
+            f"{_HERE}.statistics_page",
+            "StatisticsPage",
+            False,
+        ),
         Doorway("help", later("Help"), "help-circle-outline", f"{_HERE}.help_page", "HelpPage", False),
     )
 }

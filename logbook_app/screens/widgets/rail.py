@@ -21,6 +21,7 @@ from logbook_app.screens.rooms import DOORWAYS, Doorway
 # A page lights up the room that it belongs to.
 BELONGS_TO = {
     "dive": "logbook",
+    "statistics": "logbook",
     "import": "record",
     "columns": "record",
     "imports": "record",
