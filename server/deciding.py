@@ -74,6 +74,7 @@ from logbook_app.sync.messages import (
     Wanted,
     Welcome,
 )
+from logbook_app.sync.records import SIGNED_FIELDS
 from logbook_app.sync.stamps import StampClock, settled
 from logbook_app.sync.wire import reader_of, to_json
 from server.club_store import ClubStore, Device, Ledger, Line, Seen
@@ -231,21 +232,23 @@ class Club:
                 and not self._ledger.removed(key)
                 and self._may_return(key, caller)
             ):
-                self._merge_whole(key, fields, caller.now_ms)
+                self._merge_whole(key, fields, caller)
         here = {key: self._store.record(key) for key in given.records if self._may_see(key, caller)}
         return Records(given.epoch, self._store.state().seq, here)
 
     def _may_return(self, key: str, caller: Caller) -> bool:
-        if owner_of(key) != caller.member or self._ledger.removed(key):
-            return False
-        return kind_of(key) != SIGN_OFF or (caller.instructor and not self._store.record(key))
+        return owner_of(key) == caller.member and not self._ledger.removed(key)
 
-    def _merge_whole(self, key: str, fields: Record, now_ms: int) -> None:
+    def _merge_whole(self, key: str, fields: Record, caller: Caller) -> None:
         record, audience = self._store.record(key), self._store.audience(key)
-        honest = {name: field for name, field in fields.items() if _not_ahead(field, now_ms)}
-        if knows_all_of(record, honest):
+        taken = {name: field for name, field in fields.items() if _not_ahead(field, caller.now_ms)}
+        if not may_write(caller, key, record, taken):
+            taken = {name: field for name, field in taken.items() if name in OWNERS_ALONE}
+        if not may_write(caller, key, record, taken):
             return
-        self._keep(key, merged(record, honest))
+        if knows_all_of(record, taken):
+            return
+        self._keep(key, merged(record, taken))
         self._append(key, audience=audience | self._store.audience(key))
 
     # What a member gets to see
@@ -430,8 +433,14 @@ def may_write(caller: Caller, key: str, record: Record, fields: Iterable[str]) -
 
 
 def _may_sign(caller: Caller, record: Record, fields: Iterable[str]) -> bool:
-    """Return whether a sign-off may be written: once, by an instructor; later only withdrawn or shown."""
-    return caller.instructor and all(name in OWNERS_ALONE or name not in record for name in fields)
+    """Return whether a sign-off may be written: once and whole, by an instructor.
+
+    Later it can be shown to others and withdrawn. What it says is settled by the change that came first,
+    and by no merge.
+    """
+    content = set(fields) - OWNERS_ALONE
+    signed = not record.keys() <= OWNERS_ALONE
+    return caller.instructor and (not content or (not signed and content >= SIGNED_FIELDS))
 
 
 def _members(record: Record, name: str) -> frozenset[str]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from copy import copy
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -36,7 +35,8 @@ class Tables:
 
     def copied(self) -> Tables:
         """Return tables that share their rows with these and nothing else."""
-        return Tables(*(copy(getattr(self, name)) for name in Tables.__slots__))
+        rest = (dict(getattr(self, name)) for name in Tables.__slots__[1:])
+        return Tables(self.state, *rest)
 
 
 class MemoryClub:

@@ -12,7 +12,7 @@ dropped after any step, by a dead network, a closed app or an empty battery; the
 hello and goes on from what the store holds. No answer is used twice to a different end.
 
 The order: hello; where the club came back from a backup, which of one's changes it still knows; a
-snapshot where there is no place to go on from; changes out; what the club lost; what happened in;
+snapshot where there is no place to go on from; what the club lost, and changes out; what happened in;
 both sides compared; blobs. A device whose program is too old reads, and keeps what it would have sent.
 """
 
@@ -170,8 +170,8 @@ class Conversation:
             yield from self._ask_what_is_known()
         if self._store.state().cursor == NO_PLACE or self._store.state().epoch != self._welcome.epoch:
             yield from self._snapshot()
+        yield from self._give_back()  # first what was there before, then what was written on it
         yield from self._push()
-        yield from self._give_back()
         yield from self._pull()
         yield from self._compare()
         yield from self._offer_blobs()
@@ -180,7 +180,10 @@ class Conversation:
     def _hello(self) -> Talk[None]:
         asked_ms = self._now_ms()
         self._welcome = yield from _ask(Hello(self._schema), Welcome)
-        self._told(skew_ms=(asked_ms + self._now_ms()) // 2 - self._welcome.now_ms)
+        self._told(
+            skew_ms=(asked_ms + self._now_ms()) // 2 - self._welcome.now_ms,
+            held_back=self._schema < self._welcome.least_schema,
+        )
         with self._store.change():
             state = self._store.state()
             if state.member not in ("", self._welcome.member):
@@ -245,8 +248,7 @@ class Conversation:
     # Out
 
     def _push(self) -> Talk[None]:
-        if self._schema < self._welcome.least_schema:
-            self._told(held_back=True)
+        if self.outcome.held_back:
             return
         for page in self._pages(Standing.WAITING, self._page):
             for part in _parts(page):

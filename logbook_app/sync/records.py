@@ -53,6 +53,9 @@ class SignOff:
     changes: tuple[str, ...] = ()
 
 
+SIGNED_FIELDS: Final = frozenset({"what", "whom", "record", "names", "digest"})  # a sign-off says all
+
+
 def record_name(kind: str, identity: str) -> str:
     """Return the name of a record among its owner's: its kind and its id, or what follows from the id.
 

@@ -215,12 +215,20 @@ def _refused(where: str, what: str) -> RefusedMessage:
 
 def to_json(value: Any) -> Any:
     """Return a message, or what stands in one, as JSON can hold it."""
-    if is_dataclass(value):
-        return {each.name: to_json(getattr(value, each.name)) for each in fields(value) if each.init}
+    if value is None or isinstance(value, str | int | float):
+        return value
+    kind: Any = type(value)
+    if (names := _names(kind)) is not None:
+        return {name: to_json(getattr(value, name)) for name in names}
     if isinstance(value, Mapping):
         return {name: to_json(each) for name, each in value.items()}
     if isinstance(value, frozenset):
         return sorted(value)
     if isinstance(value, tuple | list):
         return [to_json(each) for each in value]
-    return base64.b64encode(value).decode() if isinstance(value, bytes) else value
+    return base64.b64encode(value).decode()
+
+
+@cache
+def _names(kind: Any) -> tuple[str, ...] | None:
+    return tuple(each.name for each in fields(kind) if each.init) if is_dataclass(kind) else None

@@ -10,6 +10,7 @@ from logbook_app.sync.changes import blobs_named, kind_of, name_of, owner_of
 from logbook_app.sync.device_store import OwnChange, Standing
 from logbook_app.sync.merging import is_deleted
 from logbook_app.sync.own_changes import seen_record
+from logbook_app.sync.records import SIGNED_FIELDS
 from logbook_app.sync.stamps import PATIENCE_MS, stamp_ms
 from tests.sync.world import INSTRUCTORS, Phone, World, knows
 
@@ -172,8 +173,13 @@ def _only_instructors_signed(world: World) -> None:
     for key, record in world.club_store.tables.records.items():
         if kind_of(key) == "signoff":
             _holds(owner_of(key) in INSTRUCTORS, "authority: signed by somebody who may not", key)
-            rewritten = [name for name in ("what",) if name in record and record[name].past]
-            _holds(not rewritten, "authority: a sign-off was rewritten", key)
+            content = [field for name, field in record.items() if name in SIGNED_FIELDS]
+            authors = {edit.change for field in content for edit in field.heads}
+            _holds(
+                len(authors) <= 1 and not any(field.past for field in content),
+                "authority: a sign-off was rewritten",
+                key,
+            )
 
 
 def _repairs_had_a_reason(world: World) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from copy import copy
 from dataclasses import dataclass, field, replace
 
 from logbook_app.sync.changes import blobs_named
@@ -23,6 +22,7 @@ class Tables:
     state: DeviceState
     own: dict[str, OwnChange] = field(default_factory=dict)
     decided: dict[str, Record] = field(default_factory=dict)
+    digests: dict[str, str] = field(default_factory=dict)
     staged: dict[str, Record] = field(default_factory=dict)
     carried: dict[str, Record] = field(default_factory=dict)
     blobs: dict[str, bytes] = field(default_factory=dict)
@@ -30,7 +30,8 @@ class Tables:
     at_club: dict[str, bool] = field(default_factory=dict)
 
     def copied(self) -> Tables:
-        return Tables(*(copy(getattr(self, name)) for name in Tables.__slots__))
+        rest = (dict(getattr(self, name)) for name in Tables.__slots__[1:])
+        return Tables(self.state, *rest)
 
 
 class MemoryDevice:
@@ -91,15 +92,15 @@ class MemoryDevice:
 
     def put_decided(self, key: str, record: Record) -> None:
         if record:
-            self.tables.decided[key] = record
+            self.tables.decided[key], self.tables.digests[key] = record, record_digest(record)
         else:
-            self.tables.decided.pop(key, None)
+            self.tables.decided.pop(key, None), self.tables.digests.pop(key, None)
 
     def decided_keys(self) -> list[str]:
         return list(self.tables.decided)
 
     def digests(self) -> Iterable[tuple[str, str]]:
-        return [(key, record_digest(record)) for key, record in self.tables.decided.items()]
+        return self.tables.digests.items()
 
     def stage(self, records: Mapping[str, Record]) -> None:
         self.tables.staged.update(records)
@@ -112,6 +113,7 @@ class MemoryDevice:
 
     def swap_staged(self) -> None:
         self.tables.decided, self.tables.staged = self.tables.staged, {}
+        self.tables.digests = {key: record_digest(record) for key, record in self.tables.decided.items()}
 
     def carried(self) -> Mapping[str, Record]:
         return self.tables.carried
