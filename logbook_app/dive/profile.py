@@ -163,12 +163,12 @@ def _pack(values: FloatArray) -> tuple[int, bytes]:
     """Return (scale, block); scale 0 means the doubles themselves."""
     missing = np.isnan(values)
     known = values[~missing]
-    for scale in _SCALES:
-        with np.errstate(over="ignore"):  # what is too large for a multiple is kept as doubles
-            steps = np.rint(known * scale)
-        if steps.size and not (np.abs(steps) < _LARGEST_STEP_COUNT).all():
+    largest = float(np.abs(known).max(initial=0.0))
+    for scale in () if np.signbit(known[known == 0.0]).any() else _SCALES:
+        if not largest * scale < _LARGEST_STEP_COUNT - 0.5:
             break
-        if np.array_equal(steps / scale, known) and not np.signbit(known[known == 0]).any():
+        steps = np.rint(known * scale)
+        if (steps / scale == known).all():
             return scale, _pack_steps(steps.astype(np.int32), missing)
     one_nan = np.where(missing, np.nan, values)  # there are many; equal profiles have equal bytes
     return 0, zlib.compress(one_nan.astype("<f8").tobytes(), 6)
@@ -176,7 +176,8 @@ def _pack(values: FloatArray) -> tuple[int, bytes]:
 
 def _pack_steps(steps: NDArray[np.int32], missing: NDArray[np.bool_]) -> bytes:
     deltas = np.full(missing.shape, _MISSING, dtype="<i4")
-    deltas[~missing] = np.diff(steps, prepend=np.int32(0))
+    steps[1:] -= steps[:-1].copy()
+    deltas[~missing] = steps
     return zlib.compress(deltas.view(np.uint8).reshape(-1, 4).T.tobytes(), 6)
 
 

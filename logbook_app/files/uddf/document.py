@@ -2,7 +2,8 @@
 
 The expat parser of defusedxml is fed in chunks. Elements that the caller wants are handed over
 as soon as they close and are then let go, so that a file of any length needs the memory of its
-longest dive. Waypoints, of which there are most, come as their bare values (plain_waypoints.py).
+longest dive. Waypoints, of which there are most, come as their bare values; those that are plain
+go past the parser, many at a time (plain_waypoints.py).
 Names are compared without their namespace: the documentation's own examples carry none, and each
 minor version of the standard has another. Names of Leadline's own namespace begin with
 "leadline:". What is not wanted in a dive leaves a mark with its text, see unread.py.
@@ -22,7 +23,7 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import XMLParser
 
 from logbook_app.dive.problems import RefusedFile
-from logbook_app.files.uddf.plain_waypoints import PlainWaypoints, Waypoint, parts_of
+from logbook_app.files.uddf.plain_waypoints import END, PlainWaypoints, Run, Sampled, parts_of
 from logbook_app.files.uddf.unread import MOST_UNREAD, Copy
 from logbook_app.files.uddf.xml_text import OWN_NAMESPACE, OWN_PREFIX
 
@@ -33,6 +34,7 @@ MOST_ELEMENTS_KEPT = 100_000
 MOST_TEXT_KEPT = 4_000_000
 _MOST_NAMES_REMEMBERED = 200
 _MOST_NAMES_KEPT = 10_000
+_ALL_BUT_LINE_ENDS = bytes(set(range(256)) - set(b"\r\n"))
 
 
 class Found(NamedTuple):
@@ -88,29 +90,66 @@ class Outline:
             self.unread.setdefault(name[:60])
 
 
-def elements(chunks: Iterable[bytes], file_name: str, outline: Outline) -> Iterator[Found | Waypoint]:
+def elements(chunks: Iterable[bytes], file_name: str, outline: Outline) -> Iterator[Found | Sampled]:
     """Yield the kept elements of a UDDF text in the order in which they end, waypoints as their parts.
 
     A kept element inside another is handed over by itself and does not appear in the outer one.
 
     Raises RefusedFile where the text is not UDDF or is hostile, Damaged where it breaks off.
     """
-    builder = _Builder(file_name, outline)
-    parser = XMLParser(target=builder)
-    builder.expat = parser.parser
-    fed = 0
+    text = _Text(file_name, outline)
     for chunk in chunks:
-        fed += len(chunk)
-        damage = _fed(parser, chunk, builder)
-        damage = damage or builder.endless_waypoint()
-        yield from builder.take()
-        if damage is None and fed - max(0, builder.expat.CurrentByteIndex) > LONGEST_TAG_BYTES:
-            damage = builder.endless("one tag goes on without an end")
+        damage = text.take_in(chunk)
+        yield from text.finished()
         if damage is not None:
             raise damage
-    damage = _fed(parser, None, builder)
+    damage = text.close()
     if damage is not None:
         raise damage
+
+
+class _Text:
+    """A text on its way into the parser, and past it where its waypoints are plain."""
+
+    def __init__(self, file_name: str, outline: Outline) -> None:
+        self._builder = _Builder(file_name, outline)
+        self._parser = XMLParser(target=self._builder)
+        self._builder.listen_to(self._parser.parser)
+        self._plain = PlainWaypoints() if "waypoint" in outline.kept else None
+        self._fed = 0  # to the parser
+
+    def take_in(self, chunk: bytes) -> Damaged | None:
+        """Take in a chunk; return what went wrong."""
+        at = 0
+        for run in self._runs(chunk):
+            damage = self._feed(chunk[at : run.begin])
+            if damage is not None:
+                return damage
+            at = run.begin
+            if self._builder.between_waypoints(self._fed):
+                self._builder.take_plain(run.waypoints)
+                at = run.end
+                damage = self._feed(chunk[run.begin : at].translate(None, _ALL_BUT_LINE_ENDS))
+        damage = self._feed(chunk[at:])
+        if damage is None and self._fed - max(0, self._builder.expat.CurrentByteIndex) > LONGEST_TAG_BYTES:
+            damage = self._builder.endless("one tag goes on without an end")
+        return damage
+
+    def finished(self) -> list[Found | Sampled]:
+        """Return what has been finished since the last call."""
+        return self._builder.take()
+
+    def close(self) -> Damaged | None:
+        """Tell the parser that there is no more; return what is wrong with that."""
+        return _fed(self._parser, None, self._builder)
+
+    def _runs(self, chunk: bytes) -> Iterable[Run]:
+        """Return what is plain if it stands in samples; as Latin 1 each byte is a character."""
+        return self._plain.runs(chunk.decode("latin-1")) if self._plain else ()
+
+    def _feed(self, piece: bytes) -> Damaged | None:
+        self._fed += len(piece)
+        return _fed(self._parser, piece, self._builder)
 
 
 def _fed(parser: XMLParser, chunk: bytes | None, builder: _Builder) -> Damaged | None:
@@ -152,16 +191,37 @@ class _Builder:
         self._copy: Copy | None = None  # of that element, where it stands in a dive
         self._may_copy = 0
         self._names = _Names()
-        self._plain: PlainWaypoints | None = None
-        self._done: list[Found | Waypoint] = []
+        self._done: list[Found | Sampled] = []
         self._elements = self._characters = 0
+        self._waypoint_ended_at = -1  # where its last tag begins, among the bytes that the parser got
+        self._literal = True
         self.started = False
 
-    def take(self) -> list[Found | Waypoint]:
+    def listen_to(self, expat: Any) -> None:
+        """Hear from the parser what makes tags mean something else than they seem to.
+
+        After a document type (which can give an element attributes) or a change of the namespace of names
+        without prefix, nothing goes past the parser any more. The encoding makes no difference: the
+        parser takes none in which tags and digits are other bytes than in ASCII, but UTF-16.
+        """
+        self.expat = expat
+        expat.StartDoctypeDeclHandler = self._not_literal
+        expat.StartNamespaceDeclHandler = self._declare_namespace
+
+    def take(self) -> list[Found | Sampled]:
         """Return what has been finished since the last call."""
         done = self._done.copy()
         self._done.clear()
         return done
+
+    def between_waypoints(self, at: int) -> bool:
+        """Tell whether a waypoint of the samples ended with the last of so many bytes, by its own tag."""
+        return self._literal and self._waypoint_ended_at + len(END) == at
+
+    def take_plain(self, waypoints: Iterable[Sampled]) -> None:
+        """Take over waypoints that went past the parser."""
+        self._done += waypoints
+        self._elements = self._characters = 0
 
     @property
     def unfinished(self) -> tuple[Element, ...]:
@@ -196,7 +256,6 @@ class _Builder:
         if name == "dive":
             line, self._may_copy = self.expat.CurrentLineNumber, MOST_UNREAD
         self._open.append((Element(name or "uddf", attributes), [], line))
-        self._lend_to_plain_waypoints()
 
     def data(self, text: str) -> None:
         if self._copy is not None:
@@ -214,19 +273,31 @@ class _Builder:
             if self._copy is not None:
                 self._copy.end(self._copied_name(tag))
                 self._end_copy(self._copy)
-            self._lend_to_plain_waypoints()
             return
         element, texts, line = self._open.pop()
         element.text = "".join(texts)
         if element.tag in self._outline.kept:
             self._done.append(Found(element, line) if element.tag != "waypoint" else parts_of(element))
             self._elements = self._characters = 0
+            self._note_place(element)
         elif self._open:
             self._open[-1][0].append(element)
-        self._lend_to_plain_waypoints()
+
+    def _note_place(self, element: Element) -> None:
+        """Note where a waypoint of the samples ended, and let go of the text before it."""
+        parent, texts, _ = self._open[-1] if self._open else (None, [], 0)
+        if element.tag == "waypoint" and parent is not None and parent.tag == "samples":
+            self._waypoint_ended_at = self.expat.CurrentByteIndex
+            texts.clear()
 
     def close(self) -> None:
         """Nothing is left to build when the text ends."""
+
+    def _declare_namespace(self, prefix: str | None, _namespace: str | None) -> None:
+        self._literal &= bool(prefix) or not self._open  # below the root it holds for a part only
+
+    def _not_literal(self, *_of_document_type: object) -> None:
+        self._literal = False
 
     def _pass_over(self) -> None:
         """Let the parser do no more than count, until an element ends of which nothing is kept.
@@ -246,37 +317,8 @@ class _Builder:
             self._passing -= 1
             if not self._passing:
                 expat.StartElementHandler, expat.EndElementHandler = lent
-                self._lend_to_plain_waypoints()
 
         expat.StartElementHandler, expat.EndElementHandler = start, end
-
-    def endless_waypoint(self) -> Endless | None:
-        """Return the exception that says which limit a plain waypoint goes beyond.
-
-        Asked once for each piece of the text, which is soon enough for the memory.
-        """
-        if self._plain is not None and self._plain.elements > MOST_ELEMENTS_KEPT:
-            return self.endless(f"one record holds more than {MOST_ELEMENTS_KEPT:,} elements")
-        if self._plain is not None and self._plain.characters > MOST_TEXT_KEPT:
-            return self.endless(f"one record holds more than {MOST_TEXT_KEPT:,} characters")
-        return None
-
-    def _lend_to_plain_waypoints(self) -> None:
-        """Let plain waypoints come the short way where only they are to be expected."""
-        if self._passing or not self._open or self._open[-1][0].tag != "samples":
-            return
-        if self._plain is None and "waypoint" in self._outline.kept:
-            allowed = self._outline.children["waypoint"]
-            self._plain = PlainWaypoints(
-                self.expat, self._names, allowed, self._done.append, self._begin_again
-            )
-        if self._plain is not None:
-            self._plain.lend()
-
-    def _begin_again(self, begun: list[Element]) -> None:
-        """Take over what the short way has begun and cannot go on with."""
-        self._elements += sum(len(element) + 1 for element in begun)
-        self._open += ((element, [element.text or ""], 0) for element in begun)
 
     def _begin_copy(self, tag: str, attributes: dict[str, str]) -> None:
         if any(element.tag == "dive" for element, _, _ in self._open):

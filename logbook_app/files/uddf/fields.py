@@ -46,6 +46,14 @@ KEPT_AFTER: Final = _names(
     "desaturationtime noflighttime divetable globalalarmsgiven highestpo2"
 )
 
+# What a waypoint holds: numbers that were measured, and what is marked at that instant.
+MEASURED: Final = _names(
+    "batterychargecondition bodytemperature calculatedpo2 cns depth divetime gradientfactor heading "
+    "heartrate measuredpo2 nodecotime otu ppo2 pulserate remainingbottomtime remainingo2time setpo2 "
+    "tankpressure temperature timetosurface"
+)
+MARKED: Final = _names("alarm decostop divemode setmarker switchmix switchtank")
+
 _TANKDATA: Final = _names("link tankvolume tankpressurebegin tankpressureend breathingconsumptionvolume")
 
 # What may stand where. Whatever else stands there is passed over and named in the report.
@@ -68,11 +76,7 @@ CHILDREN: Final[Mapping[str, frozenset[str]]] = {
     "tankused": _TANKDATA | _names("tankdata"),
     "tankdata": _TANKDATA,
     "samples": _names("waypoint"),
-    "waypoint": _names(
-        "alarm batterychargecondition cns decostop bodytemperature calculatedpo2 depth divetime heading "
-        "heartrate otu pulserate remainingbottomtime remainingo2time setmarker setpo2 switchmix switchtank "
-        "tankpressure temperature divemode gradientfactor measuredpo2 ppo2 nodecotime timetosurface"
-    ),
+    "waypoint": MEASURED | MARKED,
     "anysymptoms": _names("notes"),
     "notes": _names("para link"),
     "para": frozenset(),
@@ -84,6 +88,8 @@ CHILDREN: Final[Mapping[str, frozenset[str]]] = {
     "divesite": _names("divebase site"),
     "divetrip": _names("trip"),
 }
+
+TIDY_PLACES: Final = 9
 
 Odd = Callable[[str], None]
 """Takes one sentence about a value that could not be used."""
@@ -224,4 +230,4 @@ class Fields:
 
 def tidy(value: float) -> float:
     """Return a converted value without the dust of binary fractions: 287.15 K is 14 degrees."""
-    return round(value, 9)
+    return round(value, TIDY_PLACES)

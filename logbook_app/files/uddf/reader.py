@@ -27,7 +27,7 @@ from logbook_app.files.uddf.described_dive import DescribedDive, describe
 from logbook_app.files.uddf.document import Damaged, Endless, Found, Outline, elements
 from logbook_app.files.uddf.fields import CHILDREN, Odd
 from logbook_app.files.uddf.own_part import SAMPLES, OwnSamples
-from logbook_app.files.uddf.plain_waypoints import Waypoint
+from logbook_app.files.uddf.plain_waypoints import Sampled
 from logbook_app.files.uddf.references import REFERRED, References
 from logbook_app.files.uddf.waypoints import Waypoints
 
@@ -93,10 +93,9 @@ class _Reading:
         missing = set(_REFERENCE_SECTIONS)
         try:
             for found in elements(chunks, self._file_name, outline):
-                if isinstance(found, list):
-                    continue  # a waypoint; there is none outside the dives
-                self._refer(found.element)
-                missing.discard(found.element.tag)
+                if isinstance(found, Found):  # waypoints are not asked for
+                    self._refer(found.element)
+                    missing.discard(found.element.tag)
                 if not missing:
                     return
         except Endless as endless:
@@ -119,10 +118,10 @@ class _Reading:
         if len(self._about_file) < MOST_REFERENCES:
             self._about_file.setdefault(what)
 
-    def _read_dives(self, found: Iterable[Found | Waypoint]) -> Iterator[ReadDive | Problem]:
+    def _read_dives(self, found: Iterable[Found | Sampled]) -> Iterator[ReadDive | Problem]:
         waypoints, own = Waypoints(), OwnSamples()
         for item in found:
-            if isinstance(item, list):
+            if not isinstance(item, Found):
                 waypoints.add(item)
             elif item.element.tag == SAMPLES:
                 own.add(item.element)

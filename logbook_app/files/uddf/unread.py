@@ -87,7 +87,8 @@ def unread_text(dive: Element, of_samples: Iterable[tuple[float, str]]) -> str:
 
     of_samples  the time of a waypoint and what stood in it, for each
     """
-    parts = [f'<in path="{path}">{"".join(texts)}</in>' for path, texts in _below(dive, ".")]
+    found = _below(dive, ".") if next(dive.iter(UNREAD), None) is not None else ()
+    parts = [f'<in path="{path}">{"".join(texts)}</in>' for path, texts in found]
     parts += [f'<at time_s="{time_s!r}">{text}</at>' for time_s, text in of_samples]
     return f"<unread>{''.join(parts)}</unread>" if parts else ""
 

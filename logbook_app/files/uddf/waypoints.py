@@ -11,7 +11,7 @@ Depth stays as it was recorded, the small negative readings of a gauge at the su
 from __future__ import annotations
 
 from array import array
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import nan
 from typing import Final
@@ -19,59 +19,16 @@ from typing import Final
 import numpy as np
 
 from logbook_app.dive.profile import FloatArray, Remark
-from logbook_app.dive.record import GREATEST_DEPTH_M, LONGEST_DIVE_MIN
-from logbook_app.files.uddf.fields import GAUGE_PA, KELVIN, Odd, Span, parse_number, shown, tidy
-from logbook_app.files.uddf.plain_waypoints import Waypoint
+from logbook_app.files.uddf.block_columns import Columns, columns_of
+from logbook_app.files.uddf.channels import CHANNELS, DEPTHS_M, TIMES_S
+from logbook_app.files.uddf.fields import GAUGE_PA, Odd, Span, parse_number, shown, tidy
+from logbook_app.files.uddf.plain_waypoints import Block, Sampled, Waypoint
 from logbook_app.files.uddf.unread import UNREAD
-from logbook_app.physics.units import bar_from_pascals, celsius_from_kelvin
+from logbook_app.physics.units import bar_from_pascals
 
 MOST_SAMPLES: Final = 500_000  # two days at three samples a second
 MOST_MARKS: Final = 20_000
 MOST_COLUMNS: Final = 50  # of tank pressures, and as many of everything else
-LONGEST_S: Final = LONGEST_DIVE_MIN * 60.0
-DEPTHS_M: Final = Span(-20.0, GREATEST_DEPTH_M, "a depth that cannot be")
-
-
-def _minutes(seconds: float) -> float:
-    return seconds / 60.0
-
-
-def _same(value: float) -> float:
-    return value
-
-
-@dataclass(frozen=True, slots=True)
-class _Channel:
-    """How one child of a waypoint becomes a channel of the profile."""
-
-    name: str
-    span: Span
-    convert: Callable[[float], float] = _same
-
-
-PO2_PA: Final = Span(1000.0, 1e6, "which is no oxygen pressure in pascals")
-SECONDS_S: Final = Span(0.0, 1e7, "which is no time in seconds")
-ANY: Final = Span(-1e9, 1e9, "which is out of all proportion")
-
-_CHANNELS: Final = {
-    "temperature": _Channel("temperature_c", KELVIN, celsius_from_kelvin),
-    "bodytemperature": _Channel("body_temperature_c", KELVIN, celsius_from_kelvin),
-    "calculatedpo2": _Channel("ppo2_bar", PO2_PA, bar_from_pascals),
-    "measuredpo2": _Channel("measured_ppo2_bar", PO2_PA, bar_from_pascals),
-    "ppo2": _Channel("measured_ppo2_bar", PO2_PA, bar_from_pascals),
-    "setpo2": _Channel("set_ppo2_bar", PO2_PA, bar_from_pascals),
-    "nodecotime": _Channel("recorded_no_stop_min", SECONDS_S, _minutes),
-    "timetosurface": _Channel("recorded_time_to_surface_min", SECONDS_S, _minutes),
-    "remainingbottomtime": _Channel("remaining_bottom_min", SECONDS_S, _minutes),
-    "remainingo2time": _Channel("remaining_oxygen_min", SECONDS_S, _minutes),
-    "cns": _Channel("recorded_cns_as_written", Span(0.0, 1e5, "which is no share of a limit")),
-    "otu": _Channel("recorded_otu", Span(0.0, 1e5, "which is no oxygen dose")),
-    "heading": _Channel("heading_deg", Span(-360.0, 360.0, "which is no heading in degrees")),
-    "heartrate": _Channel("heart_rate_per_min", Span(0.0, 300.0, "which is no heart rate")),
-    "pulserate": _Channel("pulse_rate_per_min", Span(0.0, 300.0, "which is no pulse rate")),
-    "gradientfactor": _Channel("recorded_gradient_factor", ANY),
-    "batterychargecondition": _Channel("battery_charge", ANY),
-}
 _STOP_DEPTH, _STOP_MIN = "recorded_stop_depth_m", "recorded_stop_min"
 
 
@@ -146,8 +103,14 @@ class Waypoints:
         """Return the tank pressures by the id that the file gives for the tank, each (n,)."""
         return {ref: self._filled(column) for ref, column in self._pressures.items()}
 
-    def add(self, waypoint: Waypoint) -> None:
-        """Take in one waypoint."""
+    def add(self, sampled: Sampled) -> None:
+        """Take in one waypoint or many."""
+        if isinstance(sampled, Block):
+            self._add_block(sampled)
+        else:
+            self._add_waypoint(sampled)
+
+    def _add_waypoint(self, waypoint: Waypoint) -> None:
         self.seen += 1
         told_time = told_depth = None
         others = []
@@ -166,6 +129,30 @@ class Waypoints:
             if kept:
                 self._take_values(others)
 
+    def _add_block(self, block: Block) -> None:
+        columns = columns_of(block)
+        if columns is None or not self._follows(columns):
+            for waypoint in block.waypoints():
+                self._add_waypoint(waypoint)
+            return
+        self.seen += block.count
+        self._alarms, self._stop = (), None
+        self._time_s.frombytes(columns.time_s.tobytes())
+        self._depth_m.frombytes(columns.depth_m.tobytes())
+        for name, values in columns.channels.items():
+            self._put_many(self._columns, name, values)
+        for ref, values in columns.pressures_bar.items():
+            self._put_many(self._pressures, ref, values)
+
+    def _follows(self, columns: Columns) -> bool:
+        """Tell whether there is room for all of it, and it comes after the samples so far."""
+        return (
+            not (self._time_s and columns.time_s[0] <= self._time_s[-1])
+            and len(self._time_s) + len(columns.time_s) <= MOST_SAMPLES
+            and len(self._columns.keys() | columns.channels.keys()) <= MOST_COLUMNS
+            and len(self._pressures.keys() | columns.pressures_bar.keys()) <= MOST_COLUMNS
+        )
+
     def report(self, odd: Odd) -> None:
         """Say in one sentence a kind what was left out."""
         if self._left_out:
@@ -183,7 +170,7 @@ class Waypoints:
 
     def _usable_time(self, told: str | None) -> float | None:
         time_s = parse_number(told)
-        return time_s if time_s is not None and 0.0 <= time_s <= LONGEST_S else None
+        return time_s if time_s is not None and TIMES_S.holds(time_s) else None
 
     def _kept(self, time_s: float | None, told_time: str | None, depth_m: float | None) -> bool:
         if time_s is None:
@@ -250,7 +237,7 @@ class Waypoints:
                 self._take_stop(attributes)
             elif name == "divemode":
                 self._put(self._columns, ON_LOOP, float(attributes.get("type", "").strip() in _CLOSED))
-            elif channel := _CHANNELS.get(name):
+            elif channel := CHANNELS.get(name):
                 place = sensors[channel.name] = sensors.get(channel.name, -1) + 1
                 column = channel.name if place == 0 else f"{channel.name}_{place + 1}"
                 value = self._value(name, text, channel.span)
@@ -293,6 +280,12 @@ class Waypoints:
             return
         column.extend([nan] * missing)
         column.append(value)
+
+    def _put_many(self, columns: dict[str, array[float]], name: str, values: FloatArray) -> None:
+        """Put values for the samples that were taken in last, NaN where one has none."""
+        column = columns.setdefault(name, array("d"))
+        column.extend([nan] * (len(self._time_s) - len(values) - len(column)))
+        column.frombytes(values.tobytes())
 
     def _filled(self, column: array[float]) -> FloatArray:
         values = np.full(len(self._time_s), np.nan)

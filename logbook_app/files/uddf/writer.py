@@ -41,7 +41,7 @@ from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.uddf.described_dive import describe
-from logbook_app.files.uddf.document import Outline, elements
+from logbook_app.files.uddf.document import Found, Outline, elements
 from logbook_app.files.uddf.fields import CHILDREN
 from logbook_app.files.uddf.own_part import own_part
 from logbook_app.files.uddf.waypoints import Waypoints
@@ -160,10 +160,10 @@ def _read_back(lines: Iterable[str], referred: Referred) -> ReadDive:
     text = (line.encode() for line in chain(["<uddf><profiledata>"], lines, ["</profiledata></uddf>"]))
     seen = Waypoints()
     for found in elements(text, "", outline):
-        if isinstance(found, list):
-            seen.add(found)
-        else:
+        if isinstance(found, Found):
             dive = found.element
+        else:
+            seen.add(found)
     return describe(dive, seen, referred.references, ReadOptions(), "", _unsaid).read
 
 

@@ -18,8 +18,9 @@ from xml.etree.ElementTree import Element
 
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import GREATEST_DEPTH_M
+from logbook_app.files.uddf.channels import ANY, DEPTHS_M, PO2_PA, SECONDS_S, TIMES_S
 from logbook_app.files.uddf.fields import GAUGE_PA, KELVIN, Span
-from logbook_app.files.uddf.waypoints import ANY, DEPTHS_M, LONGEST_S, ON_LOOP, PO2_PA, SECONDS_S
+from logbook_app.files.uddf.waypoints import ON_LOOP
 from logbook_app.files.uddf.word_lists import WAYPOINT_ORDER, WORDS
 from logbook_app.files.uddf.written_values import (
     DIVE_SECONDS,
@@ -152,7 +153,7 @@ def _waypoint(
     stop: Mapping[str, str] | None,
 ) -> Element | None:
     """Return one waypoint, None where no reader would believe its time or depth."""
-    if not 0.0 <= time_s <= LONGEST_S or not DEPTHS_M.holds(depth_m):
+    if not TIMES_S.holds(time_s) or not DEPTHS_M.holds(depth_m):
         return None
     waypoint = Element("waypoint")
     for name in WAYPOINT_ORDER:
