@@ -193,12 +193,23 @@ def test_waypoints_that_stand_in_something_else_are_none(begin, end):
 
 
 def test_tanks_come_in_the_order_in_which_their_pressures_stand():
-    t1, t2 = (f'<tankpressure ref="t{number}">{number}e7</tankpressure>' for number in (1, 2))
-    dives = (
-        DIVE.format(id="d", before="", after="", tankdata="", waypoints=plain_stretch(0, 20, 10, pressures))
-        for pressures in (t1 + t2, t2 + t1)
+    one, two = (
+        '<tankpressure ref="t1">1.01e7</tankpressure>',
+        '<tankpressure ref="t2">2.01e7</tankpressure>',
     )
-    both_ways(UDDF.format(dives="".join(dives)).encode(), 100_000)
+    stretches = [
+        plain_stretch(0, 20, 10, "") + plain_stretch(20, 9, 10, more) for more in (one + two, two + one)
+    ]
+    dives = (DIVE.format(id="d", before="", after="", tankdata="", waypoints=each) for each in stretches)
+    told = both_ways(UDDF.format(dives="".join(dives)).encode(), 100_000)
+    first, second = (words for words in told if words.startswith("ReadDive"))
+    assert first.index(" 101.") < first.index(" 201.")
+    assert second.index(" 101.") > second.index(" 201.")
+
+
+def test_time_that_goes_back_is_left_out():
+    waypoints = plain_stretch(0, 20, 10, "") + "<waypoint/>" + plain_stretch(9, 20, 10, "")
+    assert "11 not later than the one before" in "".join(both_ways(one_dive(waypoints), 100_000))
 
 
 def test_a_dive_with_too_many_samples_keeps_the_first(monkeypatch):
@@ -245,9 +256,10 @@ def files(draw: st.DrawFn) -> bytes:
 
 
 def test_a_document_type_can_give_a_value_its_attributes():
-    content = one_dive(plain_stretch(0, 20, 10, "<tankpressure>2e7</tankpressure>"))
+    pressures = '<tankpressure ref="t1">1e7</tankpressure><tankpressure>2e7</tankpressure>'
+    content = one_dive(plain_stretch(0, 20, 10, pressures))
     told = both_ways(content.replace(b"<uddf", f"{ATTRIBUTE_TYPE}<uddf".encode()), 100_000)
-    assert "pressure_bar_0" in told[0]
+    assert "pressure_bar_1" in told[0]
 
 
 def test_a_name_without_prefix_can_be_foreign_after_one_that_is_not():
@@ -275,10 +287,12 @@ def test_most_of_a_usual_file_goes_past_the_parser(monkeypatch):
     assert (at_once, len(one_by_one)) == ([49], 51)
 
 
-def test_the_line_of_what_follows_a_run_is_still_told():
-    content = uddf("").replace(b"> <", b">\r\n\n<") + b"<more>"
-    line = re.split(rb"\r\n|\n", content).index(b"<more>") + 1
-    assert f"line {line}" in both_ways(content, 100_000)[-1]
+@pytest.mark.parametrize("ends", [b"\n", b"\r\n", b"\r", b"\r \n", b"\n\r", b"\r\r\n"])
+def test_the_line_of_what_follows_a_run_is_still_told(ends):
+    content = one_dive(plain_stretch(0, 20, 10, "")).replace(b"\n", ends)
+    damaged = content.replace(b"</samples>", b"<&")
+    line = len(re.split(rb"\r\n|\r|\n", damaged.partition(b"<&")[0]))
+    assert f"line {line} " in both_ways(damaged, 100_000)[-1]
 
 
 def test_every_measured_value_has_a_channel_or_is_time_depth_or_pressure():
