@@ -16,8 +16,9 @@ _T = TypeVar("_T")
 
 @dataclass(frozen=True, slots=True)
 class Suggestions:
-    """What may be taken again, most recent first."""
+    """What may be taken again, most recent first; `last` is the last dive, None before any."""
 
+    last: Dive | None
     site: Site | None
     sites: tuple[Site, ...]
     buddies: tuple[str, ...]
@@ -37,6 +38,7 @@ def suggestions_from(dives: Sequence[Dive]) -> Suggestions:
     gases = _distinct(cylinder.gas for cylinder in cylinders if cylinder.gas)
     volumes_l = _distinct(cylinder.volume_l for cylinder in cylinders if cylinder.volume_l)
     return Suggestions(
+        last=recent[0] if recent else None,
         site=next(iter(sites.values()), None),
         sites=tuple(sites.values()),
         buddies=_distinct(buddy for dive in recent for buddy in dive.buddies),

@@ -1,12 +1,13 @@
 """Write a dive by hand, or go on to bring in recordings.
 
 Greatest depth, time, gas and start are enough. The form keeps one `EntryDraft`; every touch makes
-a new one, which is shown and, a moment later, kept in the logbook file, so that nothing is lost
-with the battery.
+a new one, which is shown and kept in the logbook file at once, so that nothing is lost with the
+battery.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
@@ -19,6 +20,7 @@ from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.kit import UsedKit
 from logbook_app.language import _
 from logbook_app.physics.breathing_gas import BreathingGas
+from logbook_app.screens.entry_again import taken_again
 from logbook_app.screens.entry_draft import (
     NUMBERS,
     EntryDraft,
@@ -30,9 +32,9 @@ from logbook_app.screens.entry_draft import (
     what_will_be_saved,
 )
 from logbook_app.screens.entry_units import Question, questions
+from logbook_app.screens.kept_soon import KeptSoon
 from logbook_app.screens.rooms import Room
 
-KEPT_AFTER_S = 0.5
 CLOCK_LOOKED_AT_S = 5.0
 LAID_OUT_AFTER_S = 0.05  # the pad takes its room first
 MOST_CHIPS = 6
@@ -79,7 +81,7 @@ class RecordRoom(Room):
     """True where it can be saved."""
 
     def __init__(self, **kwargs: Any) -> None:
-        self._keep_soon = Clock.create_trigger(lambda _dt: self._keep(), KEPT_AFTER_S)
+        self._kept = KeptSoon(_keep)
         self._ticking: Any = None
         self._saving = self._draft_read = False
         self._fields: dict[str, Any] = {}
@@ -98,12 +100,9 @@ class RecordRoom(Room):
         self._show()
 
     def left(self) -> None:
-        """Keep the draft at once; the form is left as it stands."""
+        """Look at the clock no more; the form is left as it stands, and is kept already."""
         if self._ticking is not None:
             self._ticking.cancel()
-        if self._keep_soon.is_triggered:
-            self._keep_soon.cancel()
-            self._keep()
 
     def refresh(self, changes: Any) -> None:
         """Other dives and other settings offer other things."""
@@ -164,6 +163,14 @@ class RecordRoom(Room):
         """Take the gas."""
         self.draft = self.draft.with_gas(gas)
         self._changed()
+
+    def take_again(self) -> None:
+        """Take over what was so on the last dive, where nothing else is written."""
+        draft = taken_again(self.draft, self.offered.last)
+        if draft != self.draft:
+            self.ids.gas.own_mix = ""
+            self.draft = draft
+            self._changed()
 
     def take_day(self, day: date | None) -> None:
         """Take the day; None is today."""
@@ -262,17 +269,13 @@ class RecordRoom(Room):
 
     def _changed(self) -> None:
         self._show()
-        self._keep_soon()
+        self._kept.keep(self.draft)
 
     def _take_draft(self, draft: EntryDraft) -> None:
         self.put_pad_away()
         self.ids.gas.own_mix = ""
         self.draft = draft
         self._changed()
-
-    def _keep(self) -> None:
-        text = self.draft.to_text()
-        App.get_running_app().ask(lambda logbook: logbook.keep_draft(text))
 
     def _show(self) -> None:
         """Bring every field, sentence and the summary in line with the draft and the clock."""
@@ -349,6 +352,11 @@ class RecordRoom(Room):
         app.ask(lambda logbook: logbook.delete_dive(dive_id), then=app.changed)
         self._take_draft(draft)
         app.go("record")
+
+
+def _keep(draft: EntryDraft) -> Callable[[Any], Any]:
+    """Return what the worker does to keep a half-made entry."""
+    return lambda logbook: logbook.keep_draft(draft.to_text())
 
 
 def _add(logbook: Any, entry: HandEntry) -> Any:

@@ -102,6 +102,45 @@ def test_a_dive_is_written_in_at_most_twelve_taps(open_app: OpenApp, size: tuple
     assert dive.estimate
 
 
+@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
+@pytest.mark.parametrize(
+    "the_rest",
+    [("as-last-dive",), ("gas-nitrox 36", "site-Heron Ledge", "buddy-Imke R.")],
+    ids=["again", "chips"],
+)
+def test_a_dive_like_the_last_one_needs_no_keyboard(
+    open_app: OpenApp, used_logbook: Path, size: tuple[int, int], the_rest: tuple[str, ...]
+) -> None:
+    """Depth, time, gas, place and buddy in at most twelve taps, and no field ever asks for a soft keyboard."""
+    app = open_app(used_logbook, size=size)
+    taps = ("rail-record", "field-max_depth_m", "key-2", "key-8", "key-next", "key-4", "key-1", "key-next")
+    taps = (*taps, *the_rest, "save")
+    assert len(taps) <= MOST_TAPS
+    for test_id in taps:
+        touch(app, test_id)
+        app.idle()
+        assert not any(getattr(widget, "focus", False) for widget in app.find_all(role="TextInput"))
+    dive = asked(app, lambda logbook: logbook.dives())[-1]
+    assert (dive.max_depth_m, dive.duration_min, dive.cylinders[0].gas) == (28.0, 41.0, BreathingGas(0.36))
+    assert dive.site.name == "Heron Ledge"
+    assert "Imke R." in dive.buddies
+
+
+def test_what_is_written_stays_when_the_last_dive_is_taken_over(
+    open_app: OpenApp, used_logbook: Path
+) -> None:
+    """One touch fills what is empty and changes nothing that the diver chose."""
+    app = open_app(used_logbook)
+    app.tap(test_id="rail-record")
+    app.idle()
+    assert app.find(test_id="as-last-words").text == "nitrox 36 · Heron Ledge · Imke R., Tom · 12 L"
+    touch(app, "gas-air")
+    touch(app, "buddy-Tom")
+    touch(app, "as-last-dive")
+    draft = app.find(role="RecordRoom").draft
+    assert (draft.gas, draft.buddies, draft.site, draft.volume_l) == (AIR, ("Tom",), "Heron Ledge", 12.0)
+
+
 def test_saving_leads_to_the_surface_and_can_be_undone(room: Driver) -> None:
     """One sentence with the number of the dive; Undo takes it out and puts the form back."""
     fill_in(room)
@@ -235,7 +274,6 @@ def test_a_half_made_entry_survives_a_restart(open_app: OpenApp, tmp_path: Path,
     app.idle()
     fill_in(app, depth="18.5", gas="air")
     touch(app, "day-yesterday")
-    app.wait(1.0)
     app.idle()
     window.stop()
     app = open_app(path)
