@@ -32,6 +32,7 @@ from logbook_app.screens.trouble import TroubleLog
 from logbook_app.screens.worker import LogbookWorker, LongTask, LongWork, Work
 
 BUILT_AHEAD_AFTER_S = 1.0  # from the first answer, from a finger, and from one room to the next
+PAUSE_WAITS_S = 1.0  # for the last touch to be kept; a phone gives an app some seconds
 BACK_KEYS = (27, 1001, 1073742106)  # escape, and what Android's back is called by SDL2 and SDL3
 
 
@@ -99,8 +100,9 @@ class LeadlineApp(App):
         self.ask(lambda logbook: logbook.settings(), then=self._settings_known)
 
     def on_pause(self) -> bool:
-        """Let the system put the app to sleep. Every change is already on the disk."""
+        """Let the system put the app to sleep, and end it: what was touched last is on the disk first."""
         self.shell.rooms.leave()
+        self._worker.finish(PAUSE_WAITS_S)
         return True
 
     def on_resume(self) -> None:

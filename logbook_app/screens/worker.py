@@ -109,6 +109,13 @@ class LogbookWorker:
         )
         return task
 
+    def finish(self, wait_s: float) -> None:
+        """Wait until what was asked so far is answered, or this long; what is asked later is not waited for."""
+        done = threading.Event()
+        self._questions.put(done.set)
+        if self._thread.ident is not None:
+            done.wait(wait_s)
+
     def close(self, wait_s: float = 10.0) -> None:
         """Stop long work, finish what was asked, close the logbook. No callback comes after this."""
         self._closing.set()

@@ -24,6 +24,8 @@ COMMON_CASE = (
     *("key-4", "key-1", "key-next", "gas-air", "save"),
 )
 
+AGAIN, CHIPS = ("as-last-dive",), ("gas-nitrox 36", "site-Heron Ledge", "buddy-Imke R.")
+
 
 @pytest.fixture
 def room(app: Driver) -> Driver:
@@ -103,15 +105,11 @@ def test_a_dive_is_written_in_at_most_twelve_taps(open_app: OpenApp, size: tuple
 
 
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
-@pytest.mark.parametrize(
-    "the_rest",
-    [("as-last-dive",), ("gas-nitrox 36", "site-Heron Ledge", "buddy-Imke R.")],
-    ids=["again", "chips"],
-)
+@pytest.mark.parametrize("the_rest", [AGAIN, CHIPS], ids=["again", "chips"])
 def test_a_dive_like_the_last_one_needs_no_keyboard(
     open_app: OpenApp, used_logbook: Path, size: tuple[int, int], the_rest: tuple[str, ...]
 ) -> None:
-    """Depth, time, gas, place and buddy in at most twelve taps, and no field ever asks for a soft keyboard."""
+    """Depth, time, gas, place and buddy in at most twelve taps; no field ever asks for a soft keyboard."""
     app = open_app(used_logbook, size=size)
     taps = ("rail-record", "field-max_depth_m", "key-2", "key-8", "key-next", "key-4", "key-1", "key-next")
     taps = (*taps, *the_rest, "save")
