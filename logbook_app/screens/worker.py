@@ -110,7 +110,7 @@ class LogbookWorker:
         return task
 
     def finish(self, wait_s: float) -> None:
-        """Wait until what was asked so far is answered, or this long; what is asked later is not waited for."""
+        """Wait until what was asked so far is answered, or this long."""
         done = threading.Event()
         self._questions.put(done.set)
         if self._thread.ident is not None:
