@@ -75,7 +75,7 @@ def compartment_lane(section: Section, compartment: int) -> Lane:
     """
     loads = section.series.loads[:, compartment]
     greatest = float(loads.max())
-    half_time = f"{float(ZHL16C.n2_half_time_min[compartment]):g}"
+    half_time = f"{number(float(ZHL16C.n2_half_time_min[compartment]), 'g')}"
     words = _("load of compartment {number}, half-time {minutes} min")
     return Lane(
         words=words.format(number=compartment + 1, minutes=half_time),

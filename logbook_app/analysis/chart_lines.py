@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from logbook_app.language import number
 from logbook_app.physics.units import FloatArray, feet_from_metres, metres_from_feet
 
 # Where a water tint steps to the next, in the diver's own unit.
@@ -210,7 +211,9 @@ def depth_marks(floor_m: float, imperial: bool, height_px: float, gap_px: float)
     for depth in sorted(depths, key=_roundness):
         if depth <= floor and all(abs(depth - other) * px_per_unit >= gap_px for other in kept):
             kept.append(depth)
-    return [(metres_from_feet(depth) if imperial else depth, f"{depth:g}") for depth in sorted(kept)]
+    return [
+        (metres_from_feet(depth) if imperial else depth, f"{number(depth, 'g')}") for depth in sorted(kept)
+    ]
 
 
 def _roundness(depth: float) -> tuple[int, float]:
@@ -270,5 +273,5 @@ def sounding_figures(depth_m: float, imperial: bool) -> tuple[str, str]:
     """
     if imperial:
         return f"{feet_from_metres(depth_m):.0f}", ""
-    whole, tenth = f"{depth_m:.1f}".split(".")
+    whole, tenth = f"{number(depth_m, '.1f')}".split(".")
     return whole, tenth

@@ -27,6 +27,7 @@ import numpy as np
 from logbook_app.analysis.same_dive import CLOCK_APART, depths_agree, told_dive
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
+from logbook_app.language import _
 from logbook_app.physics.units import FloatArray
 
 LEAST_SHIFT_MIN: Final = 5.0  # less is the drift of two honest clocks, and such dives overlap anyway
@@ -157,7 +158,9 @@ def _by_shape(batch: list[Dive], about: list[Dive], profile_of: ProfileOf) -> Sh
     )
     if not agreed or 2 * len(agreed) <= len(shifts) or not _believable(agreed):
         return None
-    return _offer(batch, round(median(agreed)), f"{_as_many(len(agreed))} of another recorder")
+    return _offer(
+        batch, round(median(agreed)), _("{as_many} of another recorder").format(as_many=_as_many(len(agreed)))
+    )
 
 
 def _candidates(dive: Dive, in_order: list[Dive]) -> list[Dive]:
@@ -219,7 +222,7 @@ def _by_intervals(batch: list[Dive]) -> ShiftOffer | None:
             continue
         off_min = stated_min - (dive.began_at - before.ended_at).total_seconds() / 60
         if abs(off_min) <= CLOCK_APART.total_seconds() / 60 and _off_quarter_min(off_min) <= ONE_SHIFT_MIN:
-            return _offer(batch[place:], round(off_min), "the surface interval that their file states")
+            return _offer(batch[place:], round(off_min), _("the surface interval that their file states"))
     return None
 
 
@@ -232,16 +235,18 @@ def _stated_interval_min(dive: Dive) -> float | None:
 
 
 def _offer(dives: list[Dive], minutes: int, by: str) -> ShiftOffer:
-    what = told_dive(dives[0]) + (f" and {len(dives) - 1} more of its file" if len(dives) > 1 else "")
-    words = (
-        f"{what} would fit {by} if the clock were moved by {spoken_shift(minutes)}."
-        " Nothing was moved; check which clock was wrong."
+    what = told_dive(dives[0]) + (
+        _(" and {count} more of its file").format(count=len(dives) - 1) if len(dives) > 1 else ""
     )
+    words = _(
+        "{what} would fit {by} if the clock were moved by {shift}. Nothing was moved; check "
+        "which clock was wrong."
+    ).format(what=what, by=by, shift=spoken_shift(minutes))
     return ShiftOffer(tuple(dive.id for dive in dives), minutes, words[0].upper() + words[1:])
 
 
 def _as_many(count: int) -> str:
-    return "a dive" if count == 1 else f"{count} dives"
+    return "a dive" if count == 1 else _("{count} dives").format(count=count)
 
 
 def spoken_shift(minutes: int) -> str:

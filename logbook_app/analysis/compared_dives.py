@@ -23,6 +23,7 @@ from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.same_dive import CLOCK_APART
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.profile import Profile
+from logbook_app.language import _
 from logbook_app.physics.ascent_rate import FastStretch, fastest_ascent
 from logbook_app.physics.dive_bounds import SURFACE_DEPTH_M
 from logbook_app.physics.units import FloatArray
@@ -154,13 +155,23 @@ def compared(
 
 def _refuse_what_cannot_be_compared(views: Sequence[DiveView]) -> None:
     if not 2 <= len(views) <= MOST_DIVES:
-        raise RefusedRecord(f"Between two and {MOST_DIVES} dives can be compared, not {len(views)}.")
+        raise RefusedRecord(
+            _("Between two and {MOST_DIVES} dives can be compared, not {count}.").format(
+                MOST_DIVES=MOST_DIVES, count=len(views)
+            )
+        )
     if len({view.dive.id for view in views}) < len(views):
-        raise RefusedRecord("A dive cannot be compared with itself; name each dive once.")
+        raise RefusedRecord(_("A dive cannot be compared with itself; name each dive once."))
     for view in views:
         if view.profile is None:
-            what = f"Dive {view.dive.number}" if view.dive.number is not None else f"Dive {view.dive.id}"
-            raise RefusedRecord(f"{what} has no samples, only its depth and time; it cannot be compared.")
+            what = (
+                _("Dive {number}").format(number=view.dive.number)
+                if view.dive.number is not None
+                else _("Dive {id}").format(id=view.dive.id)
+            )
+            raise RefusedRecord(
+                _("{what} has no samples, only its depth and time; it cannot be compared.").format(what=what)
+            )
 
 
 def _beside(

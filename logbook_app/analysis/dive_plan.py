@@ -37,6 +37,7 @@ from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.profile import GasSwitch, Profile
 from logbook_app.dive.record import GREATEST_DEPTH_M, Dive, Water
+from logbook_app.language import _, number
 from logbook_app.physics.ambient_pressure import ambient_bar
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
 from logbook_app.physics.ascent_steps import STOP_SPACING_M, Ascent
@@ -230,23 +231,46 @@ def planned(
 
 def _refuse_impossible_legs(legs: Sequence[Leg], cylinders: int) -> None:
     if not 1 <= len(legs) <= MOST_LEGS:
-        raise RefusedRecord(f"A plan has one to {MOST_LEGS} legs, not {len(legs)}.")
+        raise RefusedRecord(
+            _("A plan has one to {MOST_LEGS} legs, not {count}.").format(MOST_LEGS=MOST_LEGS, count=len(legs))
+        )
     from_m = 0.0
     for place, leg in enumerate(legs, start=1):
         if not 0.0 < leg.depth_m <= GREATEST_DEPTH_M:
-            raise RefusedRecord(f"Leg {place}: {leg.depth_m:g} m is no depth for a dive.")
+            raise RefusedRecord(
+                _("Leg {place}: {depth_m} m is no depth for a dive.").format(
+                    place=place, depth_m=number(leg.depth_m, "g")
+                )
+            )
         if not 0.0 < leg.minutes <= LONGEST_LEG_MIN:
             raise RefusedRecord(
-                f"Leg {place}: {leg.minutes:g} min is no time for a leg; give up to {LONGEST_LEG_MIN:g} min."
+                _(
+                    "Leg {place}: {minutes} min is no time for a leg; give up to {LONGEST_LEG_MIN} min."
+                ).format(
+                    place=place,
+                    minutes=number(leg.minutes, "g"),
+                    LONGEST_LEG_MIN=number(LONGEST_LEG_MIN, "g"),
+                )
             )
         there_min = _travel_min(from_m, leg.depth_m)
         if leg.minutes < there_min:
             raise RefusedRecord(
-                f"Leg {place}: from {from_m:g} m to {leg.depth_m:g} m takes {there_min:.1f} min at "
-                f"{DESCENT_M_MIN:g} m/min down and {USUAL_LIMIT_M_MIN:g} m/min up; give it more time."
+                _(
+                    "Leg {place}: from {from_m} m to {depth_m} m takes {there_min} min at {DESCENT_M_MIN} "
+                    "m/min down and {USUAL_LIMIT_M_MIN} m/min up; give it more time."
+                ).format(
+                    place=place,
+                    from_m=number(from_m, "g"),
+                    depth_m=number(leg.depth_m, "g"),
+                    there_min=number(there_min, ".1f"),
+                    DESCENT_M_MIN=number(DESCENT_M_MIN, "g"),
+                    USUAL_LIMIT_M_MIN=number(USUAL_LIMIT_M_MIN, "g"),
+                )
             )
         if not 0 <= leg.cylinder < cylinders:
-            raise RefusedRecord(f"Leg {place} is breathed from a cylinder that the plan has not.")
+            raise RefusedRecord(
+                _("Leg {place} is breathed from a cylinder that the plan has not.").format(place=place)
+            )
         from_m = leg.depth_m
 
 
@@ -256,9 +280,14 @@ def _refuse_what_breaks_a_ceiling(until: DiveAnalysis) -> None:
     if above.size:
         at = int(above[0])
         raise RefusedRecord(
-            f"At {series.time_s[at] / 60:.0f} min the plan is at {series.depth_m[at]:.0f} m, above the "
-            f"ceiling of {series.ceiling_m[at]:.1f} m that its deeper part leaves; make that part shorter "
-            "or stay deeper."
+            _(
+                "At {time_s} min the plan is at {depth_m} m, above the ceiling of {ceiling_m} m that "
+                "its deeper part leaves; make that part shorter or stay deeper."
+            ).format(
+                time_s=f"{series.time_s[at] / 60:.0f}",
+                depth_m=f"{series.depth_m[at]:.0f}",
+                ceiling_m=number(series.ceiling_m[at], ".1f"),
+            )
         )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from logbook_app.analysis.physics_sentences import gases_of
 from logbook_app.dive.record import Dive
 
 
@@ -36,7 +37,7 @@ def dive_row(dive: Dive, shape: bytes) -> DiveRow:
         max_depth_m=dive.max_depth_m,
         site=dive.site.name if dive.site else "",
         buddies=dive.buddies,
-        gas=dive.gas_words,
+        gas=gases_of(dive),
         estimate=dive.estimate,
         outline=shape,
     )

@@ -6,14 +6,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from logbook_app.analysis.dive_view import DiveView
+from logbook_app.analysis.physics_sentences import gas_words
 from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.spoken_times import full_date, moment
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.record import Dive, Water
+from logbook_app.language import _, later, number
 
-ESTIMATE_WORDS = "An estimate: no samples, the whole time is taken at the greatest depth."
-WATER_WORDS = {Water.FRESH: "fresh water", Water.SEA: "sea water"}
+ESTIMATE_WORDS = later("An estimate: no samples, the whole time is taken at the greatest depth.")
+WATER_WORDS = {Water.FRESH: later("fresh water"), Water.SEA: later("sea water")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,7 @@ def dive_sheet(view: DiveView, units: SpokenUnits) -> DiveSheet:
     return DiveSheet(
         title=dive_name(view.dive),
         about=_about(view.dive, units),
-        estimate=ESTIMATE_WORDS if view.analysis.estimate else "",
+        estimate=_(ESTIMATE_WORDS) if view.analysis.estimate else "",
         figures=tuple(_figures(view, units)),
         findings=tuple(Said(found.lead, found.words, found.look_here, found.at_s) for found in view.findings),
         record=tuple(_record(view, units)),
@@ -64,16 +66,16 @@ def dive_sheet(view: DiveView, units: SpokenUnits) -> DiveSheet:
 
 def dive_name(dive: Dive) -> str:
     """Return what a dive is called: `Dive 214 · Heron Ledge`, or its day where it has neither."""
-    number = f"Dive {dive.number}" if dive.number is not None else ""
+    number = _("Dive {number}").format(number=dive.number) if dive.number is not None else ""
     named = " · ".join(part for part in (number, dive.site.name if dive.site else "") if part)
-    return named or f"Dive of {full_date(dive.began_local)}"
+    return named or _("Dive of {full_date}").format(full_date=full_date(dive.began_local))
 
 
 def _about(dive: Dive, units: SpokenUnits) -> str:
     parts = [
         moment(dive.began_local),
-        f"dive of {dive.diver}" if dive.diver else "",
-        f"with {', '.join(dive.buddies)}" if dive.buddies else "",
+        _("dive of {diver}").format(diver=dive.diver) if dive.diver else "",
+        _("with {buddies}").format(buddies=", ".join(dive.buddies)) if dive.buddies else "",
         ", ".join(_water_and_height(dive, units)),
         _source(dive),
     ]
@@ -82,31 +84,31 @@ def _about(dive: Dive, units: SpokenUnits) -> str:
 
 def _water_and_height(dive: Dive, units: SpokenUnits) -> Iterator[str]:
     if dive.water in WATER_WORDS:
-        yield WATER_WORDS[dive.water]
+        yield _(WATER_WORDS[dive.water])
     if dive.surface_elevation_m:
-        yield f"{units.elevation(dive.surface_elevation_m)} above sea level"
+        yield _("{elevation} above sea level").format(elevation=units.elevation(dive.surface_elevation_m))
 
 
 def _source(dive: Dive) -> str:
     if dive.profile_sha256 is None:
-        return "written by hand"
-    return "from a recorder file"
+        return _("written by hand")
+    return _("from a recorder file")
 
 
 def _figures(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
     dive, analysis, gas = view.dive, view.analysis, view.gas
-    yield Line("Max depth", units.depth(analysis.max_depth_m))
+    yield Line(_("Max depth"), units.depth(analysis.max_depth_m))
     if analysis.mean_depth_m is not None:
-        yield Line("Mean depth", units.depth(analysis.mean_depth_m))
-    yield Line("Dive time", spoken_duration(dive.duration_min))
+        yield Line(_("Mean depth"), units.depth(analysis.mean_depth_m))
+    yield Line(_("Dive time"), spoken_duration(dive.duration_min))
     if analysis.lowest_temperature_c is not None:
-        yield Line("Coldest", units.temperature(analysis.lowest_temperature_c))
+        yield Line(_("Coldest"), units.temperature(analysis.lowest_temperature_c))
     if gas.minute_volume_l_min is not None:
-        yield Line("Minute volume", units.minute_volume(gas.minute_volume_l_min))
+        yield Line(_("Minute volume"), units.minute_volume(gas.minute_volume_l_min))
     if gas.used_l is not None:
-        yield Line("Gas used", units.gas_volume(gas.used_l))
-    yield Line("Least no-stop", _least_no_stop(view))
-    yield Line("Load at surfacing", percent(analysis.load_end))
+        yield Line(_("Gas used"), units.gas_volume(gas.used_l))
+    yield Line(_("Least no-stop"), _least_no_stop(view))
+    yield Line(_("Load at surfacing"), percent(analysis.load_end))
     yield Line("CNS", percent(analysis.cns_fraction))
 
 
@@ -119,70 +121,76 @@ def _record(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
     """Yield what was written down or recorded; what nobody wrote down has no line."""
     dive, analysis = view.dive, view.analysis
     yield from _cylinders(view, units)
-    yield Line("Highest ppO₂", f"{analysis.ppo2_max_bar:.2f} bar")
-    yield Line("Oxygen units", f"{analysis.otu:.0f} OTU")
+    yield Line(_("Highest ppO₂"), f"{number(analysis.ppo2_max_bar, '.2f')} bar")
+    yield Line(_("Oxygen units"), f"{analysis.otu:.0f} OTU")
     if analysis.ceiling_max_m > 0:
-        yield Line("Deepest ceiling", units.depth(analysis.ceiling_max_m))
-    yield Line("At the surface", _surface(view, units))
+        yield Line(_("Deepest ceiling"), units.depth(analysis.ceiling_max_m))
+    yield Line(_("At the surface"), _surface(view, units))
     yield from _written_down(dive, units)
     yield from _recordings(dive)
     if view.mended:
-        yield Line("Mended", "; ".join(_mended(one, units) for one in view.mended))
+        yield Line(_("Mended"), "; ".join(_mended(one, units) for one in view.mended))
 
 
 def _cylinders(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
     cylinders = view.dive.cylinders
-    for number, cylinder in enumerate(cylinders):
-        used_l = next((use.used_l for use in view.gas.cylinders if use.cylinder == number), None)
-        used = f", {units.gas_volume(used_l)} used" if used_l is not None else ""
-        label = "Cylinder" if len(cylinders) == 1 else f"Cylinder {number + 1}"
+    for place, cylinder in enumerate(cylinders):
+        used_l = next((use.used_l for use in view.gas.cylinders if use.cylinder == place), None)
+        used = (
+            _(", {gas_volume} used").format(gas_volume=units.gas_volume(used_l)) if used_l is not None else ""
+        )
+        label = _("Cylinder") if len(cylinders) == 1 else _("Cylinder {number}").format(number=place + 1)
         yield Line(label, _cylinder(cylinder, units) + used)
 
 
 def _cylinder(cylinder: Cylinder, units: SpokenUnits) -> str:
     volume = units.cylinder_volume(cylinder.volume_l) if cylinder.volume_l is not None else ""
     start, end = (
-        units.pressure(pressure_bar) if pressure_bar is not None else "not written down"
+        units.pressure(pressure_bar) if pressure_bar is not None else _("not written down")
         for pressure_bar in (cylinder.start_bar, cylinder.end_bar)
     )
     parts = [
         cylinder.name if cylinder.name != volume else "",
-        cylinder.gas.name if cylinder.gas else "gas not recorded",
+        gas_words(cylinder.gas) if cylinder.gas else _("gas not recorded"),
         volume,
-        "" if cylinder.start_bar is None and cylinder.end_bar is None else f"{start} to {end}",
+        ""
+        if cylinder.start_bar is None and cylinder.end_bar is None
+        else _("{start} to {end}").format(start=start, end=end),
     ]
     return ", ".join(part for part in parts if part)
 
 
 def _surface(view: DiveView, units: SpokenUnits) -> str:
     """Return the pressure at the water's surface and what it rests on."""
-    dive, pressure = view.dive, f"{view.analysis.surface_bar:.3f} bar"
+    dive, pressure = view.dive, f"{number(view.analysis.surface_bar, '.3f')} bar"
     if dive.surface_bar is not None:
-        return f"{pressure}, as recorded"
+        return _("{pressure}, as recorded").format(pressure=pressure)
     if dive.surface_elevation_m is not None:
-        return f"{pressure}, from {units.elevation(dive.surface_elevation_m)} above sea level"
-    return f"{pressure}, sea level assumed"
+        return _("{pressure}, from {elevation} above sea level").format(
+            pressure=pressure, elevation=units.elevation(dive.surface_elevation_m)
+        )
+    return _("{pressure}, sea level assumed").format(pressure=pressure)
 
 
 def _written_down(dive: Dive, units: SpokenUnits) -> Iterator[Line]:
     written = (
-        ("Weights", units.weight(dive.weights_kg) if dive.weights_kg is not None else ""),
-        ("Suit", dive.suit),
-        ("Kit", ", ".join(used.name for used in dive.kit)),
-        ("Visibility", units.round_depth(dive.visibility_m) if dive.visibility_m is not None else ""),
-        ("Current", dive.current),
-        ("Conditions", dive.conditions),
-        ("Air", units.temperature(dive.air_temperature_c) if dive.air_temperature_c is not None else ""),
-        ("Purpose", dive.purpose),
-        ("Rating", f"{dive.rating} of 10" if dive.rating is not None else ""),
-        ("Trip", dive.trip),
-        ("Tags", ", ".join(dive.tags)),
-        ("Region", dive.site.region if dive.site else ""),
-        ("Position", position_words(dive)),
+        (_("Weights"), units.weight(dive.weights_kg) if dive.weights_kg is not None else ""),
+        (_("Suit"), dive.suit),
+        (_("Kit"), ", ".join(used.name for used in dive.kit)),
+        (_("Visibility"), units.round_depth(dive.visibility_m) if dive.visibility_m is not None else ""),
+        (_("Current"), dive.current),
+        (_("Conditions"), dive.conditions),
+        (_("Air"), units.temperature(dive.air_temperature_c) if dive.air_temperature_c is not None else ""),
+        (_("Purpose"), dive.purpose),
+        (_("Rating"), _("{rating} of 10").format(rating=dive.rating) if dive.rating is not None else ""),
+        (_("Trip"), dive.trip),
+        (_("Tags"), ", ".join(dive.tags)),
+        (_("Region"), dive.site.region if dive.site else ""),
+        (_("Position"), position_words(dive)),
     )
     yield from (Line(label, value) for label, value in written if value)
     if dive.extra:
-        yield Line("Also in the file", " · ".join(_as_in_file(*item) for item in dive.extra.items()))
+        yield Line(_("Also in the file"), " · ".join(_as_in_file(*item) for item in dive.extra.items()))
 
 
 def _as_in_file(name: str, value: str) -> str:
@@ -195,27 +203,44 @@ def position_words(dive: Dive) -> str:
     if dive.site is None or dive.site.latitude_deg is None or dive.site.longitude_deg is None:
         return ""
     north, east = dive.site.latitude_deg, dive.site.longitude_deg
-    return f"{abs(north):.5f}° {'N' if north >= 0 else 'S'}, {abs(east):.5f}° {'E' if east >= 0 else 'W'}"
+    return (
+        f"{abs(north):.5f}° {_('N') if north >= 0 else _('S')}, "
+        f"{abs(east):.5f}° {_('E') if east >= 0 else _('W')}"
+    )
 
 
 def _recordings(dive: Dive) -> Iterator[Line]:
     for recording in dive.recordings:
         if recording.recorder:
-            yield Line("Recorder", recording.recorder)
+            yield Line(_("Recorder"), recording.recorder)
         if recording.file_name:
-            yield Line("File", recording.file_name)
+            yield Line(_("File"), recording.file_name)
 
 
 def _mended(one: Mended, units: SpokenUnits) -> str:
     """Return where the figures do not rest on what was recorded; the findings say why."""
-    recorded = "nothing recorded" if one.recorded_m is None else f"recorded {units.depth(one.recorded_m)}"
-    taken = f"{units.depth(one.taken_m)} added" if one.is_added else f"taken as {units.depth(one.taken_m)}"
-    return f"{one.kind} {spoken_time(one.from_s)} to {spoken_time(one.to_s)}, {recorded}, {taken}"
+    recorded = (
+        _("nothing recorded")
+        if one.recorded_m is None
+        else _("recorded {depth}").format(depth=units.depth(one.recorded_m))
+    )
+    taken = (
+        _("{depth} added").format(depth=units.depth(one.taken_m))
+        if one.is_added
+        else _("taken as {depth}").format(depth=units.depth(one.taken_m))
+    )
+    return _("{kind} {begins} to {ends}, {recorded}, {taken}").format(
+        kind=one.kind,
+        begins=spoken_time(one.from_s),
+        ends=spoken_time(one.to_s),
+        recorded=recorded,
+        taken=taken,
+    )
 
 
 def _caution(view: DiveView) -> str:
-    return (
-        "Ceilings, no-stop times and loads were worked out after the dive by the model ZH-L16C with "
-        f"gradient factors {view.rules.factors.name}. They describe this dive and "
-        "plan no other: your training, local rules and a hyperbaric physician come before them."
-    )
+    return _(
+        "Ceilings, no-stop times and loads were worked out after the dive by the model ZH-L16C "
+        "with gradient factors {name}. They describe this dive and plan no other: your "
+        "training, local rules and a hyperbaric physician come before them."
+    ).format(name=view.rules.factors.name)

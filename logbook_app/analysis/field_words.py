@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from typing import Any, Final
 
+from logbook_app.analysis.physics_sentences import gas_words
 from logbook_app.analysis.spoken_times import moment, utc_offset
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
 from logbook_app.dive.cylinder import Cylinder
@@ -152,7 +153,7 @@ def cylinder_words(cylinder: Cylinder, units: SpokenUnits) -> str:
     unwritten = cylinder.start_bar is None and cylinder.end_bar is None
     parts = [
         cylinder.name if cylinder.name != volume else "",
-        cylinder.gas.name if cylinder.gas else _("gas not recorded"),
+        gas_words(cylinder.gas) if cylinder.gas else _("gas not recorded"),
         volume,
         "" if unwritten else _("{start} to {end}").format(start=start, end=end),
     ]
@@ -178,7 +179,10 @@ def position_of(site: Site) -> str:
     if site.latitude_deg is None or site.longitude_deg is None:
         return ""
     north, east = site.latitude_deg, site.longitude_deg
-    return f"{abs(north):.5f}° {'N' if north >= 0 else 'S'}, {abs(east):.5f}° {'E' if east >= 0 else 'W'}"
+    return (
+        f"{abs(north):.5f}° {_('N') if north >= 0 else _('S')}, "
+        f"{abs(east):.5f}° {_('E') if east >= 0 else _('W')}"
+    )
 
 
 def _offset(minutes: int, _units: SpokenUnits) -> str:

@@ -10,6 +10,7 @@ from logbook_app.analysis.gas_use import GasUse
 from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
 from logbook_app.dive.record import Dive
+from logbook_app.language import _, number
 from logbook_app.physics.ascent_review import WORKSHOP_DIFFERENCE_M, reverse_profiles
 from logbook_app.physics.gas_density import HIGHEST_DENSITY_G_L, RECOMMENDED_DENSITY_G_L
 from logbook_app.physics.oxygen_exposure import outside_table
@@ -69,23 +70,25 @@ def findings(
 def _about_the_record(dive: Dive, analysis: DiveAnalysis) -> list[Finding]:
     found = []
     if analysis.estimate:
-        words = "No samples: the load takes the whole time at the greatest depth, which overstates it."
-        found.append(Finding("record", "An estimate.", words))
+        words = _("No samples: the load takes the whole time at the greatest depth, which overstates it.")
+        found.append(Finding("record", _("An estimate."), words))
     if analysis.gas_assumed:
-        words = "The gas was not recorded; air is assumed for the load and the oxygen."
-        found.append(Finding("record", "Gas assumed.", words, look_here=True))
+        words = _("The gas was not recorded; air is assumed for the load and the oxygen.")
+        found.append(Finding("record", _("Gas assumed."), words, look_here=True))
     if analysis.max_depth_m > MODEL_TRUSTED_TO_M:
-        words = f"Beyond {MODEL_TRUSTED_TO_M:.0f} m the model's figures are extrapolated: rely on none."
-        found.append(Finding("record", "Outside the model's range.", words, look_here=True))
-    if analysis.loop_unknown:
-        words = (
-            "Dived on a closed circuit and no oxygen pressure was recorded: the figures are those of the "
-            "diluent on open circuit, and do not hold."
+        words = _("Beyond {MODEL_TRUSTED_TO_M} m the model's figures are extrapolated: rely on none.").format(
+            MODEL_TRUSTED_TO_M=f"{MODEL_TRUSTED_TO_M:.0f}"
         )
-        found.append(Finding("record", "Oxygen of the loop unknown.", words, look_here=True))
+        found.append(Finding("record", _("Outside the model's range."), words, look_here=True))
+    if analysis.loop_unknown:
+        words = _(
+            "Dived on a closed circuit and no oxygen pressure was recorded: the figures are those "
+            "of the diluent on open circuit, and do not hold."
+        )
+        found.append(Finding("record", _("Oxygen of the loop unknown."), words, look_here=True))
     if not analysis.estimate and dive.max_depth_m - analysis.max_depth_m > max(1.0, 0.05 * dive.max_depth_m):
-        words = "The greatest depth written down is deeper than any sample of the recording."
-        found.append(Finding("record", "Depths differ.", words, look_here=True))
+        words = _("The greatest depth written down is deeper than any sample of the recording.")
+        found.append(Finding("record", _("Depths differ."), words, look_here=True))
     return found
 
 
@@ -99,26 +102,44 @@ def _about_mending(mended: Sequence[Mended], units: SpokenUnits) -> list[Finding
 
 def _mending(kind: str, ones: list[Mended], units: SpokenUnits) -> Finding:
     first = ones[0]
-    many = "" if len(ones) == 1 else f" {len(ones)} times, here the first."
-    recorded = "" if first.recorded_m is None else f"Recorded {units.depth(first.recorded_m)}, "
-    taken = f"{'added' if first.is_added else 'taken as'} {units.depth(first.taken_m)}"
-    figures = f"{recorded}{taken} from {spoken_time(first.from_s)} to {spoken_time(first.to_s)}"
-    words = f"{first.words}{many} {figures[0].upper()}{figures[1:]}. The recording itself is unchanged."
-    return Finding("record", f"Mended: {kind}.", words, look_here=True, at_s=first.from_s)
+    many = "" if len(ones) == 1 else _(" {count} times, here the first.").format(count=len(ones))
+    recorded = (
+        ""
+        if first.recorded_m is None
+        else _("Recorded {depth}, ").format(depth=units.depth(first.recorded_m))
+    )
+    form = _("added {depth}") if first.is_added else _("taken as {depth}")
+    taken = form.format(depth=units.depth(first.taken_m))
+    figures = _("{recorded}{taken} from {begins} to {ends}").format(
+        recorded=recorded, taken=taken, begins=spoken_time(first.from_s), ends=spoken_time(first.to_s)
+    )
+    words = _("{words}{many} {figures}. The recording itself is unchanged.").format(
+        words=first.words, many=many, figures=figures[0].upper() + figures[1:]
+    )
+    return Finding("record", _("Mended: {kind}.").format(kind=kind), words, look_here=True, at_s=first.from_s)
 
 
 def _about_ascents(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> list[Finding]:
-    limit = f"usual limit {units.rate(rules.ascent_limit_m_min)}"
+    limit = _("usual limit {rate}").format(rate=units.rate(rules.ascent_limit_m_min))
     if analysis.estimate:
         return []
     if not analysis.fast_ascents:
-        return [Finding("ascent", "Ascent rate kept.", f"No stretch was faster than the {limit}.")]
+        return [
+            Finding(
+                "ascent",
+                _("Ascent rate kept."),
+                _("No stretch was faster than the {limit}.").format(limit=limit),
+            )
+        ]
     fastest = max(analysis.fast_ascents, key=lambda stretch: stretch.rate_m_min)
     count = len(analysis.fast_ascents)
-    lead = "One fast stretch." if count == 1 else f"{count} fast stretches."
-    words = (
-        f"{units.rate(fastest.rate_m_min)} from {units.round_depth(fastest.from_m)} to "
-        f"{units.round_depth(fastest.to_m)} at {spoken_time(fastest.began_s)}; {limit}."
+    lead = _("One fast stretch.") if count == 1 else _("{count} fast stretches.").format(count=count)
+    words = _("{rate} from {from_depth} to {to_depth} at {time}; {limit}.").format(
+        rate=units.rate(fastest.rate_m_min),
+        from_depth=units.round_depth(fastest.from_m),
+        to_depth=units.round_depth(fastest.to_m),
+        time=spoken_time(fastest.began_s),
+        limit=limit,
     )
     return [Finding("ascent", lead, words, look_here=True, at_s=fastest.began_s)]
 
@@ -127,46 +148,61 @@ def _about_repeated_ascents(analysis: DiveAnalysis, units: SpokenUnits) -> list[
     if not analysis.repeated_ascents:
         return []
     largest = max(analysis.repeated_ascents, key=lambda rise: rise.from_m - rise.to_m)
-    words = (
-        f"Up from {units.round_depth(largest.from_m)} to {units.round_depth(largest.to_m)} at "
-        f"{spoken_time(largest.began_s)} and down again; common practice is to go up once."
+    words = _(
+        "Up from {from_depth} to {to_depth} at {time} and down again; common practice is to go up once."
+    ).format(
+        from_depth=units.round_depth(largest.from_m),
+        to_depth=units.round_depth(largest.to_m),
+        time=spoken_time(largest.began_s),
     )
-    return [Finding("ascent", "Up and down again.", words, look_here=True, at_s=largest.began_s)]
+    return [Finding("ascent", _("Up and down again."), words, look_here=True, at_s=largest.began_s)]
 
 
 def _about_the_dive_before(dive: Dive, before: Dive | None, units: SpokenUnits) -> list[Finding]:
     reverse = reverse_profiles([before.max_depth_m, dive.max_depth_m]) if before else []
     if not reverse:
         return []
-    words = (
-        f"By {units.depth(reverse[0].deeper_by_m)}. The custom is to go deepest first; a workshop of 2000 "
-        f"found no reason against the other order within {units.round_depth(40)} "
-        f"for less than {units.round_depth(WORKSHOP_DIFFERENCE_M)} of difference."
+    words = _(
+        "By {depth}. The custom is to go deepest first; a workshop of 2000 found no reason "
+        "against the other order within {difference} for less than {shallower_than} of "
+        "difference."
+    ).format(
+        depth=units.depth(reverse[0].deeper_by_m),
+        shallower_than=units.round_depth(40),
+        difference=units.round_depth(WORKSHOP_DIFFERENCE_M),
     )
-    return [Finding("ascent", "Deeper than the dive before.", words, look_here=reverse[0].beyond_workshop)]
+    return [Finding("ascent", _("Deeper than the dive before."), words, look_here=reverse[0].beyond_workshop)]
 
 
 def _about_limits(analysis: DiveAnalysis, rules: Rules, units: SpokenUnits) -> list[Finding]:
     factors = rules.factors.name
     if analysis.required_stops:
-        words = f"By the model at {factors} the ceiling came to {units.depth(analysis.ceiling_max_m)}."
-        stops = Finding("limit", "Stops were required.", words, look_here=True)
+        words = _("By the model at {factors} the ceiling came to {depth}.").format(
+            factors=factors, depth=units.depth(analysis.ceiling_max_m)
+        )
+        stops = Finding("limit", _("Stops were required."), words, look_here=True)
         return [stops, *_about_missed_stops(analysis, units)]
     if analysis.no_stop_least_min is None or analysis.no_stop_least_depth_m is None:
         return [
             Finding(
                 "limit",
-                "No limit met.",
-                f"No depth of this dive has a no-stop limit within 24 h at {factors}.",
+                _("No limit met."),
+                _("No depth of this dive has a no-stop limit within 24 h at {factors}.").format(
+                    factors=factors
+                ),
             )
         ]
     depth = units.round_depth(analysis.no_stop_least_depth_m)
-    words = (
-        f"Within the no-stop limit throughout at {factors}; least margin "
-        f"{spoken_duration(analysis.no_stop_least_min)} at {depth}. "
-        f"Surfaced with {percent(analysis.load_end)} of the surfacing limit."
+    words = _(
+        "Within the no-stop limit throughout at {factors}; least margin {duration} at {depth}. "
+        "Surfaced with {percent} of the surfacing limit."
+    ).format(
+        factors=factors,
+        duration=spoken_duration(analysis.no_stop_least_min),
+        depth=depth,
+        percent=percent(analysis.load_end),
     )
-    return [Finding("limit", "No stop required.", words, at_s=analysis.no_stop_least_at_s)]
+    return [Finding("limit", _("No stop required."), words, at_s=analysis.no_stop_least_at_s)]
 
 
 def _about_missed_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Finding]:
@@ -175,77 +211,108 @@ def _about_missed_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Find
     if analysis.estimate:
         return []
     if not missed.any:
-        return [Finding("limit", "Ceiling kept.", "No sample was above the ceiling of the model.")]
+        return [Finding("limit", _("Ceiling kept."), _("No sample was above the ceiling of the model."))]
     found = []
     if missed.stops:
         depths = ", ".join(units.round_depth(stop.stop_depth_m) for stop in missed.stops)
-        words = (
-            f"{spoken_time(missed.minutes * 60)} min above it, by up to {units.depth(missed.most_above_m)}, "
-            f"while a stop was due at {depths}."
+        words = _("{time} min above it, by up to {depth}, while a stop was due at {depths}.").format(
+            time=spoken_time(missed.minutes * 60), depth=units.depth(missed.most_above_m), depths=depths
         )
-        found.append(Finding("limit", "Above the ceiling.", words, True, missed.most_above_at_s))
+        found.append(Finding("limit", _("Above the ceiling."), words, True, missed.most_above_at_s))
     if missed.ceiling_left_m > 0:
-        left = f"The model's ceiling was still at {units.depth(missed.ceiling_left_m)} on surfacing."
-        found.append(Finding("limit", "Stops were left out.", left, look_here=True))
+        left = _("The model's ceiling was still at {depth} on surfacing.").format(
+            depth=units.depth(missed.ceiling_left_m)
+        )
+        found.append(Finding("limit", _("Stops were left out."), left, look_here=True))
     return found
 
 
 def _about_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Finding]:
     if analysis.estimate or analysis.required_stops or analysis.max_depth_m <= WANTED_BEYOND_M:
         return []
-    zone = f"between {units.round_depth(STOP_SHALLOW_M)} and {units.round_depth(STOP_DEEP_M)}"
+    zone = _("between {shallow} and {deep}").format(
+        shallow=units.round_depth(STOP_SHALLOW_M), deep=units.round_depth(STOP_DEEP_M)
+    )
     beyond = units.round_depth(WANTED_BEYOND_M)
-    usual = f"common practice is {USUAL_STOP_MIN:.0f} min after a dive beyond {beyond}"
+    usual = _("common practice is {USUAL_STOP_MIN} min after a dive beyond {beyond}").format(
+        USUAL_STOP_MIN=f"{USUAL_STOP_MIN:.0f}", beyond=beyond
+    )
     minutes = analysis.safety_stop_min
     if minutes >= USUAL_STOP_MIN - 0.05:
-        return [Finding("stop", "Safety stop held.", f"{spoken_duration(minutes)} {zone}.")]
+        return [Finding("stop", _("Safety stop held."), f"{spoken_duration(minutes)} {zone}.")]
     return [
         Finding(
-            "stop", "Short safety stop.", f"{spoken_time(minutes * 60)} min {zone}; {usual}.", look_here=True
+            "stop",
+            _("Short safety stop."),
+            f"{spoken_time(minutes * 60)} min {zone}; {usual}.",
+            look_here=True,
         )
     ]
 
 
 def _about_oxygen(analysis: DiveAnalysis, rules: Rules) -> list[Finding]:
-    highest = f"{analysis.ppo2_max_bar:.2f} bar"
+    highest = f"{number(analysis.ppo2_max_bar, '.2f')} bar"
     if outside_table(analysis.ppo2_max_bar):
-        words = f"Highest {highest}; the published limits end at 1.6 bar: the clock is a lower bound."
-        return [Finding("oxygen", "Outside the oxygen table.", words, look_here=True)]
+        words = _(
+            "Highest {highest}; the published limits end at 1.6 bar: the clock is a lower bound."
+        ).format(highest=highest)
+        return [Finding("oxygen", _("Outside the oxygen table."), words, look_here=True)]
     if analysis.ppo2_max_bar > rules.ppo2_limit_bar + 0.005:
-        words = f"Highest {highest}; your limit is {rules.ppo2_limit_bar:.1f} bar."
-        return [Finding("oxygen", "Oxygen pressure over your limit.", words, look_here=True)]
+        words = _("Highest {highest}; your limit is {ppo2_limit_bar} bar.").format(
+            highest=highest, ppo2_limit_bar=number(rules.ppo2_limit_bar, ".1f")
+        )
+        return [Finding("oxygen", _("Oxygen pressure over your limit."), words, look_here=True)]
     if analysis.cns_fraction < 0.005:
         return []
     return [
         Finding(
             "oxygen",
-            "Oxygen.",
-            f"Highest {highest}; oxygen clock {percent(analysis.cns_fraction)} of the single limit.",
+            _("Oxygen."),
+            _("Highest {highest}; oxygen clock {percent} of the single limit.").format(
+                highest=highest, percent=percent(analysis.cns_fraction)
+            ),
         )
     ]
 
 
 def _about_density(analysis: DiveAnalysis) -> list[Finding]:
-    densest = f"{analysis.density_max_g_l:.1f} g/L"
+    densest = f"{number(analysis.density_max_g_l, '.1f')} g/L"
     if analysis.density_max_g_l > HIGHEST_DENSITY_G_L:
-        words = f"Gas of {densest} at depth; published guidance names {HIGHEST_DENSITY_G_L} g/L as the most."
+        words = _(
+            "Gas of {densest} at depth; published guidance names {HIGHEST_DENSITY_G_L} g/L as the most."
+        ).format(densest=densest, HIGHEST_DENSITY_G_L=HIGHEST_DENSITY_G_L)
     elif analysis.density_max_g_l > RECOMMENDED_DENSITY_G_L:
-        words = (
-            f"Gas of {densest} at depth; published guidance recommends {RECOMMENDED_DENSITY_G_L} g/L or less."
-        )
+        words = _(
+            "Gas of {densest} at depth; published guidance recommends {RECOMMENDED_DENSITY_G_L} g/L or less."
+        ).format(densest=densest, RECOMMENDED_DENSITY_G_L=RECOMMENDED_DENSITY_G_L)
     else:
         return []
-    return [Finding("gas", "Dense gas.", words, look_here=True)]
+    return [Finding("gas", _("Dense gas."), words, look_here=True)]
 
 
 def _about_gas(gas: GasUse, units: SpokenUnits) -> list[Finding]:
     if gas.minute_volume_l_min is None:
-        return [Finding("gas", "Minute volume.", gas.reason)] if gas.reason else []
-    words = f"{units.minute_volume(gas.minute_volume_l_min)} at the surface"
+        return [Finding("gas", _("Minute volume."), gas.reason)] if gas.reason else []
+    words = _("{minute_volume} at the surface").format(
+        minute_volume=units.minute_volume(gas.minute_volume_l_min)
+    )
     if gas.end_bar is None:
-        return [Finding("gas", "Gas.", f"{words}.")]
-    surfaced = f"surfaced with {units.pressure(gas.end_bar)}"
+        return [Finding("gas", _("Gas."), f"{words}.")]
+    surfaced = _("surfaced with {pressure}").format(pressure=units.pressure(gas.end_bar))
     if gas.end_bar < LITTLE_GAS_BAR:
-        usual = f"common practice is to be up with {units.pressure(LITTLE_GAS_BAR)} left"
-        return [Finding("gas", "Little gas left.", f"Breathed {words}; {surfaced}, {usual}.", look_here=True)]
-    return [Finding("gas", "Gas.", f"Breathed {words}; {surfaced}.")]
+        usual = _("common practice is to be up with {pressure} left").format(
+            pressure=units.pressure(LITTLE_GAS_BAR)
+        )
+        return [
+            Finding(
+                "gas",
+                _("Little gas left."),
+                _("Breathed {words}; {surfaced}, {usual}.").format(
+                    words=words, surfaced=surfaced, usual=usual
+                ),
+                look_here=True,
+            )
+        ]
+    return [
+        Finding("gas", _("Gas."), _("Breathed {words}; {surfaced}.").format(words=words, surfaced=surfaced))
+    ]

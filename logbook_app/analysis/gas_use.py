@@ -18,6 +18,7 @@ from logbook_app.analysis.breathed_samples import Breathed, breathed_samples, re
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
+from logbook_app.language import _
 from logbook_app.physics.ambient_pressure import ambient_bar
 from logbook_app.physics.breathing_gas import AIR
 from logbook_app.physics.compressibility import HIGHEST_PRESSURE_BAR
@@ -84,10 +85,10 @@ class GasUse:
 def gas_use(dive: Dive, profile: Profile | None) -> GasUse:
     """Return the gas breathed on a dive, or the reason why it cannot be worked out."""
     if profile is None and dive.mean_depth_m is None:
-        return GasUse(reason="No samples and no mean depth: the minute volume cannot be worked out.")
+        return GasUse(reason=_("No samples and no mean depth: the minute volume cannot be worked out."))
     breathed = breathed_samples(dive, profile)
     if breathed.loop is not None or breathed.loop_unknown:
-        return GasUse(reason="On a closed circuit no minute volume follows from the cylinders.")
+        return GasUse(reason=_("On a closed circuit no minute volume follows from the cylinders."))
     minutes, mean_bar = _breathed_from(dive, profile, breathed)
     answers = [
         _use_of(index, _with_recorded_pressure(cylinder, profile, index), minutes[index], mean_bar[index])
@@ -151,11 +152,11 @@ def _can_be(sampled_bar: FloatArray) -> NDArray[np.bool_]:
 def _use_of(index: int, cylinder: Cylinder, minutes: float, mean_bar: float) -> CylinderUse | str:
     """Return one cylinder's use, or why there is none."""
     if cylinder.volume_l is None:
-        return "No cylinder volume was written down: the minute volume cannot be worked out."
+        return _("No cylinder volume was written down: the minute volume cannot be worked out.")
     if cylinder.start_bar is None or cylinder.end_bar is None:
-        return "A start or end pressure is missing: the minute volume cannot be worked out."
+        return _("A start or end pressure is missing: the minute volume cannot be worked out.")
     if cylinder.end_bar >= cylinder.start_bar:
-        return "The end pressure is not below the start pressure: no minute volume follows from it."
+        return _("The end pressure is not below the start pressure: no minute volume follows from it.")
     gas, volume_l = cylinder.gas or AIR, cylinder.volume_l
     start_bar, end_bar = cylinder.start_bar, cylinder.end_bar
     ideal_l = ideal_free_gas_l(volume_l, start_bar) - ideal_free_gas_l(volume_l, end_bar)

@@ -99,7 +99,7 @@ def interval_words(interval: CareInterval) -> str:
     if interval.hours is not None:
         parts.append(_("{count} h"))
     counts = [each for each in (interval.months, interval.dives, interval.hours) if each is not None]
-    said = [part.format(count=f"{count:g}") for part, count in zip(parts, counts, strict=True)]
+    said = [part.format(count=f"{number(count, 'g')}") for part, count in zip(parts, counts, strict=True)]
     return _("every {amounts}").format(amounts=_(" or ").join(said))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from logbook_app.analysis.dive_plan import CylinderPlan, DivePlan, Doing, Step
+from logbook_app.analysis.physics_sentences import gas_words
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
 from logbook_app.language import _, later, number
 from logbook_app.physics.gas_density import HIGHEST_DENSITY_G_L
@@ -48,7 +49,7 @@ def beyond_training(plan: DivePlan) -> list[str]:
 
 def cylinder_words(plan: CylinderPlan, units: SpokenUnits) -> Iterator[str]:
     """Yield what one cylinder has to give and when it is due."""
-    name = plan.gas.name
+    name = gas_words(plan.gas)
     yield _("{gas}: {needed} for the plan, {reserve} shared reserve").format(
         gas=name, needed=units.gas_volume(plan.needed_l), reserve=units.gas_volume(plan.reserve_l)
     )

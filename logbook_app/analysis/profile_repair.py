@@ -34,6 +34,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logbook_app.dive.profile import Profile
+from logbook_app.language import _
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
 from logbook_app.physics.dive_bounds import SURFACE_STAY_S
 from logbook_app.physics.units import FloatArray
@@ -226,7 +227,9 @@ def _jump(time_s: FloatArray, depth_m: FloatArray, mended: FloatArray, out: int,
     short = back - out <= SPIKE_SAMPLES
     kind = "spike" if deeper or short else "drop-out"
     place = "deeper" if deeper else "shallower"
-    words = f"Readings {place} than any diver could reach and leave were taken from the samples beside them."
+    words = _(
+        "Readings {place} than any diver could reach and leave were taken from the samples beside them."
+    ).format(place=place)
     return Mended(
         kind, float(time_s[out]), float(time_s[back + 1]), float(depth_m[most]), float(mended[most]), words
     )
@@ -239,10 +242,10 @@ def _zero(time_s: FloatArray, depth_m: FloatArray, found: list[Mended]) -> Float
         return depth_m
     whole = (float(time_s[0]), float(time_s[-1]))
     if reading_m < 0:
-        words = "The gauge read above zero at the surface; every depth was taken that much deeper."
+        words = _("The gauge read above zero at the surface; every depth was taken that much deeper.")
         found.append(Mended("zero", *whole, reading_m, -reading_m, words))
         return depth_m - reading_m
-    words = (
+    words = _(
         "The gauge read a depth at the surface; under water its depths were left, which can only overstate."
     )
     found.append(Mended("zero", *whole, reading_m, 0.0, words))
@@ -264,7 +267,7 @@ def _negative(time_s: FloatArray, depth_m: FloatArray, found: list[Mended]) -> F
     if not above.any():
         return depth_m
     places = np.flatnonzero(above)
-    words = "Depths above the surface were taken as the surface."
+    words = _("Depths above the surface were taken as the surface.")
     stretch = (float(time_s[places[0]]), float(time_s[places[-1]]))
     found.append(Mended("negative", *stretch, float(depth_m.min()), 0.0, words))
     return np.where(above, 0.0, depth_m)
@@ -292,6 +295,6 @@ def _held_in_gaps(
 
 
 def _gap(ends_s: FloatArray, held_m: float, surfaced: bool) -> Mended:
-    where = "at the surface" if surfaced else "at the deeper end"
-    words = f"The recorder wrote nothing; the diver was taken to be {where} meanwhile."
+    where = _("at the surface") if surfaced else _("at the deeper end")
+    words = _("The recorder wrote nothing; the diver was taken to be {where} meanwhile.").format(where=where)
     return Mended("gap", float(ends_s[0]), float(ends_s[1]), None, held_m, words)

@@ -15,6 +15,7 @@ from datetime import datetime, timedelta
 
 from logbook_app.analysis.spoken_units import spoken_duration
 from logbook_app.dive.record import Dive
+from logbook_app.language import _, number
 
 SHARED_TIME = 0.5
 DEPTH_APART_M = 2.0
@@ -105,7 +106,7 @@ def join_offers(dives: Iterable[Dive], others: Iterable[Dive]) -> list[JoinOffer
     ]
     offered: set[str] = set()
     offers = []
-    for _, dive, other in sorted(pairs, key=lambda pair: (pair[0], pair[1].began_at, pair[1].id)):
+    for _apart, dive, other in sorted(pairs, key=lambda pair: (pair[0], pair[1].began_at, pair[1].id)):
         if offered.isdisjoint({dive.id, other.id}):
             offered |= {dive.id, other.id}
             offers.append(_join_offer(dive, other))
@@ -115,7 +116,11 @@ def join_offers(dives: Iterable[Dive], others: Iterable[Dive]) -> list[JoinOffer
 def told_dive(dive: Dive) -> str:
     """Return a dive as a diver would name it in a sentence."""
     began = f"{dive.began_local:%Y-%m-%d %H:%M}"
-    return f"dive {dive.number} ({began})" if dive.number is not None else f"the dive of {began}"
+    return (
+        _("dive {number} ({began})").format(number=dive.number, began=began)
+        if dive.number is not None
+        else _("the dive of {began}").format(began=began)
+    )
 
 
 def _about(dive: Dive, in_order: list[Dive], starts: list[datetime]) -> list[Dive]:
@@ -132,10 +137,14 @@ def _told_apart(first: Dive, second: Dive) -> bool:
 
 def _join_offer(dive: Dive, other: Dive) -> JoinOffer:
     keep, goes = (other, dive) if dive.estimate and not other.estimate else (dive, other)
-    size = f"{goes.max_depth_m:.1f} m for {spoken_duration(goes.duration_min)}"
-    words = (
-        f"{told_dive(keep)} and {told_dive(goes)}, {size}"
-        f"{' without samples' if goes.estimate else ''}, seem to be one dive. Both count in the load until"
-        " they are made one or one of them is deleted."
+    form = _("{depth} m for {duration} without samples") if goes.estimate else _("{depth} m for {duration}")
+    size = form.format(depth=number(goes.max_depth_m, ".1f"), duration=spoken_duration(goes.duration_min))
+    words = _(
+        "{keep} and {goes}, {size}, seem to be one dive. Both count in the load until "
+        "they are made one or one of them is deleted."
+    ).format(
+        keep=told_dive(keep),
+        goes=told_dive(goes),
+        size=size,
     )
     return JoinOffer(keep.id, goes.id, words[0].upper() + words[1:])

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from logbook_app.analysis.physics_sentences import gas_words
 from logbook_app.language import _
 from logbook_app.physics.units import FloatArray
 
@@ -87,4 +88,4 @@ def sampled_tanks(dive: Dive, profile: Profile | None) -> tuple[Sampled, ...]:
 def _tank_words(dive: Dive, place: int) -> str:
     gas = dive.cylinders[place].gas if place < len(dive.cylinders) else None
     tank = _("tank {number}").format(number=place + 1)
-    return f"{tank} {gas.name}" if gas else tank
+    return f"{tank} {gas_words(gas)}" if gas else tank

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logbook_app.analysis.chart_lines import turning_points
+from logbook_app.analysis.physics_sentences import gas_words
 from logbook_app.analysis.sampled import Sampled, sampled, sampled_tanks
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.language import _
@@ -172,8 +173,8 @@ def _gases(dive: Dive, profile: Profile | None) -> tuple[Mark, ...]:
     marks: list[Mark] = []
     for time_s, cylinder in [(0.0, 0), *((switch.time_s, switch.cylinder) for switch in switches)]:
         gas = dive.cylinders[cylinder].gas if cylinder < len(dive.cylinders) else None
-        if gas is not None and not (marks and marks[-1].words == gas.name):
-            marks.append(Mark(time_s, time_s, gas.name))
+        if gas is not None and not (marks and marks[-1].words == gas_words(gas)):
+            marks.append(Mark(time_s, time_s, gas_words(gas)))
     return tuple(marks)
 
 

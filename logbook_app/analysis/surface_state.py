@@ -15,9 +15,11 @@ from datetime import date, datetime, timedelta
 import numpy as np
 
 from logbook_app.analysis.dive_analysis import Rules
+from logbook_app.analysis.physics_sentences import said
 from logbook_app.analysis.repetitive_dives import EndState, at_surface
 from logbook_app.analysis.table_opinion import group_now, wait_before_going_up
 from logbook_app.dive.record import on_the_dock
+from logbook_app.language import _
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.compartments import ZHL16C
 from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
@@ -72,10 +74,13 @@ class FlyTime:
     def governing_words(self) -> str:
         """Which rule governs, in words."""
         return {
-            "guideline": f"{self.guideline_rule.hours:.0f} h after {self.guideline_rule.value} "
-            f"({'FAA' if self.guideline_rule is FlyingRule.ABOVE_8000_FT else 'guideline'})",
-            "table": "the US Navy Revision 7 table (another model)",
-            "model": "the model at your low gradient factor",
+            "guideline": _("{hours} h after {what} ({source})").format(
+                hours=f"{self.guideline_rule.hours:.0f}",
+                what=said(self.guideline_rule.value),
+                source="FAA" if self.guideline_rule is FlyingRule.ABOVE_8000_FT else _("guideline"),
+            ),
+            "table": _("the US Navy Revision 7 table (another model)"),
+            "model": _("the model at your low gradient factor"),
         }[self.governed_by]
 
 

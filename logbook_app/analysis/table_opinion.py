@@ -15,7 +15,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from logbook_app.analysis.physics_sentences import said
 from logbook_app.dive.record import Dive
+from logbook_app.language import _
 from logbook_app.physics.ambient_pressure import elevation_m as elevation_of_pressure_m
 from logbook_app.physics.ascent_to_altitude import (
     LOOK_BACK_MIN,
@@ -95,12 +97,19 @@ def wait_before_going_up(
 def table_words(view: TabledDive) -> str:
     """Return what the tables say of a dive, in a sentence or two."""
     if isinstance(view.group_after, OutsideTables):
-        return f"No group. {view.group_after.reason}"
+        return _("No group. {reason}").format(reason=said(view.group_after.reason))
     if view.group_before is None:
-        return f"Group {view.group_after}, read at {view.schedule_fsw} fsw for {view.equivalent_min} min."
-    return (
-        f"Group {view.group_after}, read at {view.schedule_fsw} fsw for {view.equivalent_min} min; "
-        f"a repetitive dive, begun in group {view.group_before}."
+        return _("Group {group_after}, read at {schedule_fsw} fsw for {equivalent_min} min.").format(
+            group_after=view.group_after, schedule_fsw=view.schedule_fsw, equivalent_min=view.equivalent_min
+        )
+    return _(
+        "Group {group_after}, read at {schedule_fsw} fsw for {equivalent_min} min; a "
+        "repetitive dive, begun in group {group_before}."
+    ).format(
+        group_after=view.group_after,
+        schedule_fsw=view.schedule_fsw,
+        equivalent_min=view.equivalent_min,
+        group_before=view.group_before,
     )
 
 

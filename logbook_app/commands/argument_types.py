@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from logbook_app.dive.record import GREATEST_DEPTH_M
+from logbook_app.language import _, number
 from logbook_app.physics.breathing_gas import BreathingGas, parse_gas
 
 HIGHEST_PASS_M = 5500.0
@@ -25,11 +26,21 @@ class Instant(click.ParamType[Any]):
         try:
             instant = datetime.fromisoformat(value)
         except ValueError:
-            self.fail(f"{value!r} is not a time. Write it as 2026-11-14T14:07+01:00.", param, ctx)
+            self.fail(
+                _("{value!r} is not a time. Write it as 2026-11-14T14:07+01:00.").format(value=value),
+                param,
+                ctx,
+            )
         if instant.tzinfo is None:
-            self.fail(f"{value!r} has no offset from UTC. Write it as 2026-11-14T14:07+01:00.", param, ctx)
+            self.fail(
+                _("{value!r} has no offset from UTC. Write it as 2026-11-14T14:07+01:00.").format(
+                    value=value
+                ),
+                param,
+                ctx,
+            )
         if not 1900 <= instant.year <= 2200:
-            self.fail(f"{value!r} is outside the years 1900 to 2200.", param, ctx)
+            self.fail(_("{value!r} is outside the years 1900 to 2200.").format(value=value), param, ctx)
         return instant
 
 
@@ -46,7 +57,9 @@ class UtcOffset(click.ParamType[Any]):
         except ValueError:
             offset = None
         if offset is None:
-            self.fail(f"{value!r} is not an offset. Write it as +02:00 or -05:00.", param, ctx)
+            self.fail(
+                _("{value!r} is not an offset. Write it as +02:00 or -05:00.").format(value=value), param, ctx
+            )
         return round(offset.total_seconds() / 60)
 
 
@@ -60,7 +73,9 @@ class ClockShift(click.ParamType[Any]):
             return value
         match = re.fullmatch(r"([+-])(\d{1,4}):([0-5]\d)", str(value))
         if match is None:
-            self.fail(f"{value!r} is not a shift. Write it as +01:00 or -24:00.", param, ctx)
+            self.fail(
+                _("{value!r} is not a shift. Write it as +01:00 or -24:00.").format(value=value), param, ctx
+            )
         minutes = int(match[2]) * 60 + int(match[3])
         return -minutes if match[1] == "-" else minutes
 
@@ -90,7 +105,7 @@ class Day(click.ParamType[Any]):
         try:
             return date.fromisoformat(value)
         except ValueError:
-            self.fail(f"{value!r} is not a day. Write it as 2026-11-14.", param, ctx)
+            self.fail(_("{value!r} is not a day. Write it as 2026-11-14.").format(value=value), param, ctx)
 
 
 class Depth(click.ParamType[Any]):
@@ -102,9 +117,15 @@ class Depth(click.ParamType[Any]):
         try:
             depth_m = float(value)
         except ValueError:
-            self.fail(f"{value!r} is not a depth. Write metres, as in 18.", param, ctx)
+            self.fail(_("{value!r} is not a depth. Write metres, as in 18.").format(value=value), param, ctx)
         if not 0 <= depth_m <= GREATEST_DEPTH_M:
-            self.fail(f"{value!r} is outside 0 to {GREATEST_DEPTH_M:g} m.", param, ctx)
+            self.fail(
+                _("{value!r} is outside 0 to {GREATEST_DEPTH_M} m.").format(
+                    value=value, GREATEST_DEPTH_M=number(GREATEST_DEPTH_M, "g")
+                ),
+                param,
+                ctx,
+            )
         return depth_m
 
 
@@ -119,9 +140,19 @@ class Depths(click.ParamType[Any]):
         try:
             depths_m = [float(part) for part in str(value).split(",")]
         except ValueError:
-            self.fail(f"{value!r}: write metres with commas between, as in 12,18,30.", param, ctx)
+            self.fail(
+                _("{value!r}: write metres with commas between, as in 12,18,30.").format(value=value),
+                param,
+                ctx,
+            )
         if not all(0 < depth_m <= GREATEST_DEPTH_M for depth_m in depths_m):
-            self.fail(f"{value!r}: each must lie between 0 and {GREATEST_DEPTH_M:g} m.", param, ctx)
+            self.fail(
+                _("{value!r}: each must lie between 0 and {GREATEST_DEPTH_M} m.").format(
+                    value=value, GREATEST_DEPTH_M=number(GREATEST_DEPTH_M, "g")
+                ),
+                param,
+                ctx,
+            )
         return depths_m
 
 
@@ -134,7 +165,15 @@ class Elevation(click.ParamType[Any]):
         try:
             elevation_m = float(value)
         except ValueError:
-            self.fail(f"{value!r} is not an elevation. Write metres, as in 1800.", param, ctx)
+            self.fail(
+                _("{value!r} is not an elevation. Write metres, as in 1800.").format(value=value), param, ctx
+            )
         if not 0 <= elevation_m <= HIGHEST_PASS_M:
-            self.fail(f"{value!r} is outside 0 to {HIGHEST_PASS_M:g} m.", param, ctx)
+            self.fail(
+                _("{value!r} is outside 0 to {HIGHEST_PASS_M} m.").format(
+                    value=value, HIGHEST_PASS_M=number(HIGHEST_PASS_M, "g")
+                ),
+                param,
+                ctx,
+            )
         return elevation_m

@@ -20,7 +20,7 @@ import click
 from logbook_app import __version__
 from logbook_app.catalogues import use_language
 from logbook_app.dive.problems import LeadlineError
-from logbook_app.language import SYSTEM
+from logbook_app.language import SYSTEM, _
 
 if TYPE_CHECKING:
     from logbook_app.logbook import Logbook
@@ -58,7 +58,11 @@ def _print_version(context: click.Context, _option: click.Parameter, wanted: boo
     if wanted:
         from logbook_app.analysis.dive_analysis import MODEL_VERSION
 
-        click.echo(f"leadline {__version__}, model {MODEL_VERSION}")
+        click.echo(
+            _("leadline {version}, model {MODEL_VERSION}").format(
+                version=__version__, MODEL_VERSION=MODEL_VERSION
+            )
+        )
         context.exit()
 
 
@@ -89,7 +93,7 @@ def leadline(context: click.Context, logbook_path: Path | None, demo: bool) -> N
         tools.open_app(None if demo else path)
         return
     if demo:
-        raise click.UsageError("--demo opens the touch app and takes no command. Leave one of them out.")
+        raise click.UsageError(_("--demo opens the touch app and takes no command. Leave one of them out."))
     context.meta["logbook_path"] = path
 
 
@@ -109,7 +113,7 @@ def run(arguments: Sequence[str] | None, tools: Tools) -> int:
         error.show()
         return 2
     except click.exceptions.Abort:
-        click.echo("Stopped; what was finished is kept.", err=True)
+        click.echo(_("Stopped; what was finished is kept."), err=True)
         return 1
     except BrokenPipeError:
         # Whoever read our output has seen enough; Python would complain again while closing it.
@@ -119,6 +123,8 @@ def run(arguments: Sequence[str] | None, tools: Tools) -> int:
         click.echo(str(error), err=True)
         return 2
     except OSError as error:
-        click.echo(f"The output could not be written: {error.strerror}.", err=True)
+        click.echo(
+            _("The output could not be written: {strerror}.").format(strerror=error.strerror), err=True
+        )
         return 1
     return status if isinstance(status, int) else 0

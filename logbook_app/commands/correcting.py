@@ -12,6 +12,7 @@ from logbook_app.analysis.history_words import ToldHistory, told_history
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
 from logbook_app.commands.edited_fields import edited_fields
 from logbook_app.dive.record import Dive
+from logbook_app.language import _
 from logbook_app.logbook import Changes, FieldChange, Logbook
 
 
@@ -26,7 +27,7 @@ def corrected(logbook: Logbook, dive_id: str, words: tuple[str, ...], everywhere
         return logbook.change_dive(dive_id, **given)
     if set(given) != {"site"}:
         raise click.UsageError(
-            "--all-dives-there goes with changes of the site alone. Make the others apart."
+            _("--all-dives-there goes with changes of the site alone. Make the others apart.")
         )
     return logbook.change_site(dive_id, given["site"], everywhere=True)
 
@@ -34,16 +35,16 @@ def corrected(logbook: Logbook, dive_id: str, words: tuple[str, ...], everywhere
 def corrected_words(changes: Changes) -> Iterator[str]:
     """Yield what was changed and how to take it back."""
     if not changes.change_id:
-        yield "Nothing changed: this is what the record says already."
+        yield _("Nothing changed: this is what the record says already.")
         return
-    yield f"Changed {spoken_dives(len(changes.dives))}."
-    yield f"To take it back: leadline take-back {changes.change_id}"
+    yield _("Changed {dives}.").format(dives=spoken_dives(len(changes.dives)))
+    yield _("To take it back: leadline take-back {change_id}").format(change_id=changes.change_id)
 
 
 def history_words(dive: Dive, lines: list[FieldChange], units: SpokenUnits) -> Iterator[str]:
     """Yield what became of a dive, the newest change first, each field with what puts it back."""
     if not lines:
-        yield "Nothing was changed since the logbook keeps a history."
+        yield _("Nothing was changed since the logbook keeps a history.")
     for told in told_history(dive, lines, units):
         yield f"{told.at}  {told.why}"
         yield from _changes(dive, told)
@@ -54,9 +55,13 @@ def _changes(dive: Dive, told: ToldHistory) -> Iterator[str]:
     for change in told.changes:
         yield f"    {change.label}: {change.before} -> {change.after}"
         if change.can_return and not whole:
-            yield f"        leadline put-back {dive.id} {' '.join(map(str, change.ids))}"
+            yield _("        leadline put-back {id} {map}").format(
+                id=dive.id, map=" ".join(map(str, change.ids))
+            )
     if whole and told.changes[0].can_return:
-        yield f"        leadline put-back {dive.id} {' '.join(map(str, told.changes[0].ids))}"
+        yield _("        leadline put-back {id} {map}").format(
+            id=dive.id, map=" ".join(map(str, told.changes[0].ids))
+        )
 
 
 def line_to_json(line: FieldChange) -> dict[str, Any]:

@@ -20,6 +20,7 @@ import click
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.record import Dive, Site, Water
+from logbook_app.language import _
 from logbook_app.physics.breathing_gas import parse_gas
 
 _TEXTS: Final = frozenset(["diver", "suit", "current", "conditions", "purpose", "notes", "trip"])
@@ -55,7 +56,9 @@ def edited_fields(dive: Dive, words: Iterable[str], sites: Iterable[Site]) -> di
     for word in words:
         name, sign, text = word.partition("=")
         if not sign:
-            raise click.UsageError(f"{word!r} is no change. Write FIELD=VALUE, as in weights_kg=6.")
+            raise click.UsageError(
+                _("{word!r} is no change. Write FIELD=VALUE, as in weights_kg=6.").format(word=word)
+            )
         try:
             _read(dive, name.strip(), text.strip(), given, {site.name: site for site in sites})
         except ValueError as error:

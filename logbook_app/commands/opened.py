@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from logbook_app.catalogues import use_language
+from logbook_app.language import _
 from logbook_app.logbook import Logbook
 
 as_json = click.option("--json", "as_json", is_flag=True, help="Report as JSON.")
@@ -31,7 +32,11 @@ def dive_id_named(logbook: Logbook, named: str) -> str:
         return named
     found = [dive.id for dive in logbook.dives() if str(dive.number) == named[1:]]
     if len(found) != 1:
-        raise click.UsageError(f"{len(found)} dives have the number {named[1:]}. Name one by its id.")
+        raise click.UsageError(
+            _("{count} dives have the number {named}. Name one by its id.").format(
+                count=len(found), named=named[1:]
+            )
+        )
     return found[0]
 
 

@@ -128,7 +128,7 @@ def _cylinders(
     gases: tuple[BreathingGas, ...], sizes: tuple[tuple[float, float], ...]
 ) -> tuple[Cylinder, ...]:
     if len(sizes) > max(len(gases), 1):
-        raise click.UsageError("There are more cylinders than gases; name the gas of each with --gas.")
+        raise click.UsageError(_("There are more cylinders than gases; name the gas of each with --gas."))
     known = gases or (AIR,)
     filled = [Cylinder(gas, *size) for gas, size in zip(known, sizes, strict=False)]
     return (*filled, *(Cylinder(gas) for gas in known[len(sizes) :]))

@@ -38,6 +38,7 @@ from logbook_app.commands.report_words import (
 )
 from logbook_app.commands.wanted_dives import find_wanted, wanted_dives
 from logbook_app.files.logbook_json import analysis_to_json, dive_to_json
+from logbook_app.language import _
 from logbook_app.logbook import PAPER_SIZES, Changes, ReadOptions
 from logbook_app.physics.breathing_gas import BreathingGas
 
@@ -183,8 +184,10 @@ def export_dives(
     if as_json:
         print_json({"written": written})
     else:
-        what = "the samples of " if samples else ""
-        click.echo(f"Wrote {what}{spoken_dives(written)} to {path}.")
+        what = _("the samples of ") if samples else ""
+        click.echo(
+            _("Wrote {what}{dives} to {path}.").format(what=what, dives=spoken_dives(written), path=path)
+        )
 
 
 @click.command()
@@ -198,7 +201,9 @@ def write_sheet(
 ) -> None:
     """Write one page (PDF) for those who treat a diver after an accident: the last 72 h, and what to ask."""
     if path.suffix.lower() != ".pdf":
-        raise click.UsageError(f"{path.name}: the sheet is a PDF. Name a file that ends in .pdf.")
+        raise click.UsageError(
+            _("{name}: the sheet is a PDF. Name a file that ends in .pdf.").format(name=path.name)
+        )
     record = opened(context).accident_sheet(path, at, PAPER_SIZES[paper] if paper else None)
     if as_json:
         print_json(sheet_to_json(record))
@@ -225,7 +230,11 @@ def list_imports(context: click.Context, as_json: bool) -> None:
 def undo_import(context: click.Context, import_id: int, as_json: bool) -> None:
     """Take back an import, a join or a shift of clocks; dives that it added go to the bin."""
     changes = opened(context).undo_import(import_id)
-    _print_changes(changes, as_json, f"Took it back; it touches {spoken_dives(len(changes.dives))}.")
+    _print_changes(
+        changes,
+        as_json,
+        _("Took it back; it touches {dives}.").format(dives=spoken_dives(len(changes.dives))),
+    )
 
 
 @click.command()
@@ -237,7 +246,7 @@ def same_dive(context: click.Context, keep: str, other: str, as_json: bool) -> N
     """Make two records of one dive one, under the first one's id; the other goes to the bin."""
     logbook = opened(context)
     changes = logbook.join_dives(dive_id_named(logbook, keep), dive_id_named(logbook, other))
-    _print_changes(changes, as_json, "Made them one dive.")
+    _print_changes(changes, as_json, _("Made them one dive."))
 
 
 @click.command(context_settings={"ignore_unknown_options": True})  # -01:00 is no option
@@ -254,7 +263,9 @@ def shift_clock(context: click.Context, shift: int, dive_ids: tuple[str, ...], a
     if as_json:
         print_json(changes_to_json(changes) | {"offers": [offer_to_json(offer) for offer in offers]})
         return
-    _print_changes(changes, as_json, f"Moved the start of {spoken_dives(len(changes.dives))}.")
+    _print_changes(
+        changes, as_json, _("Moved the start of {dives}.").format(dives=spoken_dives(len(changes.dives)))
+    )
     print_lines(map(offer_words, offers))
 
 
@@ -267,7 +278,7 @@ def lead_with(context: click.Context, dive_id: str, fingerprint: str, as_json: b
     """Let another recording of a dive lead; `dive ID --json` names its recordings by their fingerprints."""
     logbook = opened(context)
     changes = logbook.lead_with(dive_id_named(logbook, dive_id), fingerprint)
-    _print_changes(changes, as_json, "This recording leads now.")
+    _print_changes(changes, as_json, _("This recording leads now."))
 
 
 VERBS: dict[str, click.Command] = {
@@ -308,4 +319,4 @@ def _print_changes(changes: Changes, as_json: bool, words: str) -> None:
         return
     click.echo(words)
     if changes.undo_id:
-        click.echo(f"To take it back: leadline undo-import {changes.undo_id}")
+        click.echo(_("To take it back: leadline undo-import {undo_id}").format(undo_id=changes.undo_id))

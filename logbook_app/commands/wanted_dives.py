@@ -12,6 +12,7 @@ from logbook_app.analysis.dive_catalogue import DiveCatalogue
 from logbook_app.analysis.dive_filter import DiveFilter, DiveOrder, Named, Whose
 from logbook_app.commands.argument_types import Day, Depth, Gas
 from logbook_app.dive.record import Dive
+from logbook_app.language import _, later
 from logbook_app.logbook import Logbook
 from logbook_app.physics.breathing_gas import BreathingGas
 
@@ -44,7 +45,7 @@ _OPTIONS = (
 _NAMED = {
     Named.SITE: "site",
     Named.BUDDY: "buddy",
-    Named.KIT: "piece of kit",
+    Named.KIT: later("piece of kit"),
     Named.TAG: "tag",
     Named.TRIP: "trip",
 }
@@ -91,6 +92,10 @@ def _names(catalogue: DiveCatalogue, kind: Named, texts: tuple[str, ...]) -> tup
     for text in texts:
         like = catalogue.names_like(kind, text)
         if not like:
-            raise click.UsageError(f"No {_NAMED[kind]} in the logbook is called {text!r}. Try fewer letters.")
+            raise click.UsageError(
+                _("No {NAMED} in the logbook is called {text!r}. Try fewer letters.").format(
+                    NAMED=_NAMED[kind], text=text
+                )
+            )
         names += like
     return tuple(names)

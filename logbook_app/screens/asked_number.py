@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from datetime import time
 from typing import Protocol
 
+from logbook_app.language import _
+
 BACKSPACE = "backspace"
 CLEAR = "clear"
 SIGN = "sign"
@@ -52,6 +54,7 @@ class Asked(Protocol):
 class NumberAsked:
     """A number in the diver's unit.
 
+    label         what is asked, in English: said through `_`
     least, most   the range that makes sense [unit]
     decimals      places after the mark; none takes the mark off the pad
     step          what a stepper adds or takes away [unit]
@@ -113,7 +116,11 @@ class NumberAsked:
         if value is None or self.least <= value <= self.most:
             return ""
         least, most = self.shown(self.text(self.least)), self.text(self.most)
-        return f"{self.label}: {least} to {most} {self.unit}.".replace("  ", " ")
+        return (
+            _("{label}: {least} to {most} {unit}.")
+            .format(label=_(self.label), least=least, most=most, unit=self.unit)
+            .replace("  ", " ")
+        )
 
     def stepped(self, value: float | None, steps: int) -> float:
         """Return the value some steps on, within the range; an empty one starts at `first`.
@@ -182,4 +189,4 @@ class ClockAsked:
         """Return a sentence where the digits are no time of day."""
         if not text or self.value(text) is not None:
             return ""
-        return f"{self.label}: a time from 00:00 to 23:59."
+        return _("{label}: a time from 00:00 to 23:59.").format(label=_(self.label))

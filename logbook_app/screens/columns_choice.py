@@ -11,23 +11,24 @@ from dataclasses import replace
 from datetime import datetime
 
 from logbook_app.analysis.spoken_times import clock_time, full_date, utc_offset
+from logbook_app.language import _, later
 from logbook_app.logbook import ColumnUse, TablePreview, columns_text, units_of
 
 UNUSED = "none"
 QUANTITIES = (
-    (UNUSED, "Not used"),
-    ("time", "Time"),
-    ("depth", "Depth"),
-    ("temperature", "Temperature"),
-    ("pressure", "Pressure"),
-    ("gas", "Gas"),
+    (UNUSED, later("Not used")),
+    ("time", later("Time")),
+    ("depth", later("Depth")),
+    ("temperature", later("Temperature")),
+    ("pressure", later("Pressure")),
+    ("gas", later("Gas")),
 )
 UNIT_WORDS = {
-    "s": "seconds",
-    "min": "minutes",
-    "h": "hours",
-    "m": "metres",
-    "ft": "feet",
+    "s": later("seconds"),
+    "min": later("minutes"),
+    "h": later("hours"),
+    "m": later("metres"),
+    "ft": later("feet"),
     "c": "°C",
     "f": "°F",
     "k": "kelvin",
@@ -35,7 +36,8 @@ UNIT_WORDS = {
     "psi": "psi",
 }
 _SEVERAL = ("pressure",)  # one column for each cylinder; of anything else there is one
-_NEEDED = ("time", "depth")
+_NEEDED = (later("time"), later("depth"))
+_MORE = (later("temperature"), later("pressure"), later("gas"))  # names of quantities in a sentence
 _ANY_DAY = "2000-01-01T00:00Z"
 
 Uses = tuple[ColumnUse, ...]
@@ -81,7 +83,11 @@ def unit_answers(preview: TablePreview, uses: Uses, place: int) -> list[tuple[st
 def column_heading(preview: TablePreview, place: int) -> str:
     """Return what a column is called: `Column 3: Dpt`."""
     name = preview.header[place] if preview.header else ""
-    return f"Column {place + 1}: {name}" if name else f"Column {place + 1}"
+    return (
+        _("Column {place}: {name}").format(place=place + 1, name=name)
+        if name
+        else _("Column {place}").format(place=place + 1)
+    )
 
 
 def column_values(preview: TablePreview, place: int) -> str:
@@ -98,14 +104,16 @@ def table_text(preview: TablePreview) -> str:
 def what_is_needed(preview: TablePreview, uses: Uses, began: datetime | None) -> list[str]:
     """Return in words what has to be said before the table can be read."""
     quantities = {use.quantity for use in uses}
-    needed = [f"which column is the {name}" for name in _NEEDED if name not in quantities]
+    needed = [
+        _("which column is the {name}").format(name=_(name)) for name in _NEEDED if name not in quantities
+    ]
     needed += [
-        f"the unit of the {use.quantity}"
+        _("the unit of the {quantity}").format(quantity=_(use.quantity))
         for place, use in enumerate(uses)
         if unit_answers(preview, uses, place) and not use.unit
     ]
     if preview.needs_start and began is None:
-        needed.append("when the dive began")
+        needed.append(_("when the dive began"))
     return needed
 
 
@@ -113,13 +121,17 @@ def what_follows(preview: TablePreview, uses: Uses, began: datetime | None) -> s
     """Return in words how the table will be read, or what is still needed for it."""
     needed = what_is_needed(preview, uses, began)
     if needed:
-        return f"Still needed: {', '.join(needed)}."
-    order = [name for name, _ in QUANTITIES]
+        return _("Still needed: {needed}.").format(needed=", ".join(needed))
+    order = [name for name, _words in QUANTITIES]
     used = sorted((order.index(use.quantity), at) for at, use in enumerate(uses) if use.quantity)
-    told = ", ".join(_column_words(preview, uses, place) for _, place in used)
+    told = ", ".join(_column_words(preview, uses, place) for _order, place in used)
     sentences = [f"{told[0].upper()}{told[1:]}."]
     if preview.needs_start and began is not None:
-        sentences.append(f"It began {full_date(began)} at {clock_time(began)} ({utc_offset(began)}).")
+        sentences.append(
+            _("It began {full_date} at {clock_time} ({utc_offset}).").format(
+                full_date=full_date(began), clock_time=clock_time(began), utc_offset=utc_offset(began)
+            )
+        )
     return " ".join(sentences)
 
 
@@ -134,12 +146,14 @@ def columns_to_try(preview: TablePreview, uses: Uses) -> str:
 
 def _column_words(preview: TablePreview, uses: Uses, place: int) -> str:
     use = uses[place]
-    which = f" of cylinder {use.cylinder + 1}" if use.cylinder else ""
+    which = _(" of cylinder {cylinder}").format(cylinder=use.cylinder + 1) if use.cylinder else ""
     if use.quantity == "time" and place in preview.clocks:
-        unit = " by the clock"
+        unit = _(" by the clock")
     else:
-        unit = f" in {UNIT_WORDS[use.unit]}" if use.unit else ""
-    return f"{use.quantity}{which}{unit} from column {place + 1}"
+        unit = _(" in {unit}").format(unit=_(UNIT_WORDS[use.unit])) if use.unit else ""
+    return _("{quantity}{which}{unit} from column {place}").format(
+        quantity=_(use.quantity), which=which, unit=unit, place=place + 1
+    )
 
 
 def _unit_for(preview: TablePreview, place: int, quantity: str) -> str:

@@ -18,6 +18,7 @@ from kivy.clock import Clock
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
+from logbook_app.language import _
 from logbook_app.logbook import ColumnUse, Logbook, TablePreview, columns_text
 from logbook_app.screens.columns_choice import (
     QUANTITIES,
@@ -164,7 +165,7 @@ class ColumnsPage(Room):
     def ask_for_time(self) -> None:
         """Open the pad for the time."""
         self.asking = True
-        self.ids.pad.ask(BEGAN_AT, BEGAN_AT.text(self.began_time), "Done")
+        self.ids.pad.ask(BEGAN_AT, BEGAN_AT.text(self.began_time), _("Done"))
         self._show()
         Clock.schedule_once(lambda _dt: self._bring_into_view(), LAID_OUT_AFTER_S)
 
@@ -242,7 +243,7 @@ class ColumnsPage(Room):
                 place=place,
                 heading=column_heading(preview, place),
                 values=column_values(preview, place),
-                quantities=list(QUANTITIES),
+                quantities=[(name, _(words)) for name, words in QUANTITIES],
             )
             card.bind(
                 on_quantity=lambda _card, place, answer: self.choose_quantity(place, answer),
@@ -265,7 +266,7 @@ class ColumnsPage(Room):
         clock.active = self.asking
         clock.text = self.ids.pad.text if self.asking else BEGAN_AT.text(self.began_time)
         late = began is not None and began > now
-        self.ids.when.trouble = "That is still to come. Check the day and the time." if late else ""
+        self.ids.when.trouble = _("That is still to come. Check the day and the time.") if late else ""
         began = None if late else began
         self.summary = what_follows(preview, uses, began)
         self._try(columns_to_try(preview, uses))
@@ -304,4 +305,6 @@ class ColumnsPage(Room):
 
 def _dive_words(logbook: Logbook, path: Path, columns: str) -> str:
     dive, units = logbook.dive_in_table(path, columns), SpokenUnits(logbook.settings().units)
-    return f"A dive of {spoken_duration(dive.duration_min)}, {units.depth(dive.max_depth_m)} deep."
+    return _("A dive of {duration}, {depth} deep.").format(
+        duration=spoken_duration(dive.duration_min), depth=units.depth(dive.max_depth_m)
+    )

@@ -13,10 +13,12 @@ from dataclasses import asdict, dataclass, fields, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
+from logbook_app.analysis.physics_sentences import gas_words
 from logbook_app.analysis.spoken_times import full_date
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.record import Site
+from logbook_app.language import _, later
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.screens.entry_units import Question
 
@@ -30,6 +32,11 @@ NUMBERS = (
     "water_temperature_c",
 )
 NEEDED = ("max_depth_m", "duration_min")
+NEEDED_WORDS = {
+    "duration_min": later("dive time"),
+    "max_depth_m": later("greatest depth"),
+    "gas": later("gas"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +123,7 @@ def troubles(draft: EntryDraft, asked: dict[str, Question], now: datetime) -> di
     found = {name: asked[name].asked.trouble(asked[name].text(getattr(draft, name))) for name in NUMBERS}
     found["start"] = _trouble_with_start(draft, now)
     if draft.start_bar is not None and draft.end_bar is not None and draft.end_bar > draft.start_bar:
-        found["end_bar"] = "The end pressure is above the start pressure. Check both."
+        found["end_bar"] = _("The end pressure is above the start pressure. Check both.")
     return {name: sentence for name, sentence in found.items() if sentence}
 
 
@@ -128,21 +135,21 @@ def missing(draft: EntryDraft) -> tuple[str, ...]:
 
 def what_will_be_saved(draft: EntryDraft, asked: dict[str, Question], now: datetime) -> str:
     """Return in words what saving would write, or what is still needed for it."""
-    lacking = [asked[name].asked.label.lower() if name in asked else name for name in missing(draft)]
+    lacking = [_(NEEDED_WORDS[name]) for name in missing(draft)]
     if lacking:
-        return f"Still needed: {', '.join(lacking)}."
+        return _("Still needed: {lacking}.").format(lacking=", ".join(lacking))
     wrong = troubles(draft, asked, now)
     began = began_local(draft, now)
     if wrong or began is None:
-        return f"Not ready to save. {next(iter(wrong.values()))}"
-    dive = (
-        f"{asked['max_depth_m'].words(draft.max_depth_m or 0)} for "
-        f"{asked['duration_min'].words(draft.duration_min or 0)} on {draft.gas.name}"
+        return _("Not ready to save. {sentence}").format(sentence=next(iter(wrong.values())))
+    dive = _("{depth} for {duration} on {gas}").format(
+        depth=asked["max_depth_m"].words(draft.max_depth_m or 0),
+        duration=asked["duration_min"].words(draft.duration_min or 0),
+        gas=gas_words(draft.gas),
     )
-    return (
-        f"{dive}, {_ended_words(began, draft.duration_min or 0, now)}. No samples: the loading takes "
-        "a square profile and the dive is marked an estimate."
-    )
+    return _(
+        "{dive}, {ended}. No samples: the loading takes a square profile and the dive is marked an estimate."
+    ).format(dive=dive, ended=_ended_words(began, draft.duration_min or 0, now))
 
 
 def hand_entry(draft: EntryDraft, now: datetime, sites: Iterable[Site] = ()) -> HandEntry | None:
@@ -205,21 +212,23 @@ def _at_local(by_the_clock: datetime, now: datetime) -> datetime:
 def _trouble_with_start(draft: EntryDraft, now: datetime) -> str:
     began = began_local(draft, now)
     if began is None:
-        return "Give the time it began: a dive of another day needs it."
+        return _("Give the time it began: a dive of another day needs it.")
     ended = began + timedelta(minutes=draft.duration_min or 0)
     if ended <= now + timedelta(minutes=1):
         return ""
-    return f"It would end at {ended:%H:%M}, and it is {now:%H:%M} now. Check the day and the time."
+    return _("It would end at {ended}, and it is {now} now. Check the day and the time.").format(
+        ended=f"{ended:%H:%M}", now=f"{now:%H:%M}"
+    )
 
 
 def _ended_words(began: datetime, duration_min: float, now: datetime) -> str:
     ended = began + timedelta(minutes=duration_min)
     days_ago = (now.date() - ended.date()).days
     if days_ago == 0:
-        return f"ended {ended:%H:%M}"
+        return _("ended {ended}").format(ended=f"{ended:%H:%M}")
     if days_ago == 1:
-        return f"ended yesterday at {ended:%H:%M}"
-    return f"ended {full_date(ended)} at {ended:%H:%M}"
+        return _("ended yesterday at {ended}").format(ended=f"{ended:%H:%M}")
+    return _("ended {full_date} at {ended}").format(full_date=full_date(ended), ended=f"{ended:%H:%M}")
 
 
 def _site(name: str, sites: Iterable[Site]) -> Site | None:

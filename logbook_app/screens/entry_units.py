@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from logbook_app.dive.unit_choice import UNITS_OF, unit_choice
+from logbook_app.language import later
 from logbook_app.physics import units as convert
 from logbook_app.screens.asked_number import NumberAsked
 
@@ -47,21 +48,25 @@ class Question:
 
 
 _SAME_IN_BOTH = {
-    "duration_min": Question(NumberAsked("Dive time", "min", least=1, most=600)),
+    "duration_min": Question(NumberAsked(later("Dive time"), "min", least=1, most=600)),
     # Imperial divers name a cylinder by the gas it holds at its rated pressure; the record keeps
     # the water volume, so that is what is asked, and the chips name the common cylinders.
     "volume_l": Question(
-        NumberAsked("Cylinder, water volume", "L", least=0.5, most=60, decimals=1, step=0.5, first=12)
+        NumberAsked(later("Cylinder, water volume"), "L", least=0.5, most=60, decimals=1, step=0.5, first=12)
     ),
 }
 
 _METRIC = {
-    "max_depth_m": Question(NumberAsked("Greatest depth", "m", least=1, most=350, decimals=1)),
-    "start_bar": Question(NumberAsked("Pressure at the start", "bar", least=1, most=450, step=10, first=200)),
-    "end_bar": Question(NumberAsked("Pressure at the end", "bar", least=0, most=450, step=10, first=50)),
-    "weights_kg": Question(NumberAsked("Weights", "kg", least=0, most=50, decimals=1, first=4)),
+    "max_depth_m": Question(NumberAsked(later("Greatest depth"), "m", least=1, most=350, decimals=1)),
+    "start_bar": Question(
+        NumberAsked(later("Pressure at the start"), "bar", least=1, most=450, step=10, first=200)
+    ),
+    "end_bar": Question(
+        NumberAsked(later("Pressure at the end"), "bar", least=0, most=450, step=10, first=50)
+    ),
+    "weights_kg": Question(NumberAsked(later("Weights"), "kg", least=0, most=50, decimals=1, first=4)),
     "water_temperature_c": Question(
-        NumberAsked("Coldest water", "°C", least=-3, most=45, decimals=1, first=12)
+        NumberAsked(later("Coldest water"), "°C", least=-3, most=45, decimals=1, first=12)
     ),
 }
 
@@ -71,21 +76,21 @@ _POUNDS = (convert.kilograms_from_pounds, convert.pounds_from_kilograms)
 _FAHRENHEIT = (convert.celsius_from_fahrenheit, convert.fahrenheit_from_celsius)
 
 _IMPERIAL = {
-    "max_depth_m": Question(NumberAsked("Greatest depth", "ft", least=3, most=1148), *_FEET),
+    "max_depth_m": Question(NumberAsked(later("Greatest depth"), "ft", least=3, most=1148), *_FEET),
     "start_bar": Question(
-        NumberAsked("Pressure at the start", "psi", least=1, most=6500, step=100, first=3000), *_PSI
+        NumberAsked(later("Pressure at the start"), "psi", least=1, most=6500, step=100, first=3000), *_PSI
     ),
     "end_bar": Question(
-        NumberAsked("Pressure at the end", "psi", least=0, most=6500, step=100, first=700), *_PSI
+        NumberAsked(later("Pressure at the end"), "psi", least=0, most=6500, step=100, first=700), *_PSI
     ),
-    "weights_kg": Question(NumberAsked("Weights", "lb", least=0, most=110, first=8), *_POUNDS),
+    "weights_kg": Question(NumberAsked(later("Weights"), "lb", least=0, most=110, first=8), *_POUNDS),
     "water_temperature_c": Question(
-        NumberAsked("Coldest water", "°F", least=26, most=113, first=54), *_FAHRENHEIT
+        NumberAsked(later("Coldest water"), "°F", least=26, most=113, first=54), *_FAHRENHEIT
     ),
 }
 
-OXYGEN_PERCENT = NumberAsked("Oxygen", "%", least=4, most=100, decimals=1, first=32)
-HELIUM_PERCENT = NumberAsked("Helium", "%", least=0, most=96, decimals=1, first=35)
+OXYGEN_PERCENT = NumberAsked(later("Oxygen"), "%", least=4, most=100, decimals=1, first=32)
+HELIUM_PERCENT = NumberAsked(later("Helium"), "%", least=0, most=96, decimals=1, first=35)
 
 
 # Which quantity decides between the two.

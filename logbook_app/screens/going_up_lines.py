@@ -10,19 +10,20 @@ from datetime import datetime
 
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
+from logbook_app.language import _, later
 from logbook_app.physics.flying_after_diving import FlyingRule
 from logbook_app.screens import wording
 
 LOWEST_M, HIGHEST_M = 100.0, 5500.0  # the standard atmosphere of the physics holds above it, too
 USUAL_PASS_M = 1000.0
 STEP_M, STEP_FT_IN_M = 100.0, 500 * 0.3048
-NO_ANSWER = "no answer"
+NO_ANSWER = later("no answer")
 
 RULE_WORDS = {
-    FlyingRule.SINGLE_DIVE: "12 h after one dive",
-    FlyingRule.SEVERAL_DIVES: "18 h after several dives",
-    FlyingRule.REQUIRED_STOPS: "24 h after required stops",
-    FlyingRule.ABOVE_8000_FT: "24 h after any dive, above 8,000 ft",
+    FlyingRule.SINGLE_DIVE: later("12 h after one dive"),
+    FlyingRule.SEVERAL_DIVES: later("18 h after several dives"),
+    FlyingRule.REQUIRED_STOPS: later("24 h after required stops"),
+    FlyingRule.ABOVE_8000_FT: later("24 h after any dive, above 8,000 ft"),
 }
 
 
@@ -76,9 +77,11 @@ def going_up(state: SurfaceState, crossing: FlyTime, now: datetime, units: Spoke
 def deciding_words(fly: FlyTime) -> str:
     """Return which rule decides, in a few words."""
     if fly.governed_by == "guideline":
-        source = "FAA" if fly.guideline_rule is FlyingRule.ABOVE_8000_FT else "guideline"
-        return f"{RULE_WORDS[fly.guideline_rule]} ({source})"
-    return {"model": "every compartment tolerates it (model)", "table": "the US Navy table"}[fly.governed_by]
+        source = "FAA" if fly.guideline_rule is FlyingRule.ABOVE_8000_FT else _("guideline")
+        return f"{_(RULE_WORDS[fly.guideline_rule])} ({source})"
+    return {"model": _("every compartment tolerates it (model)"), "table": _("the US Navy table")}[
+        fly.governed_by
+    ]
 
 
 def stepped_pass_m(elevation_m: float, steps: int, units: SpokenUnits) -> float:
@@ -95,27 +98,45 @@ def stepped_pass_m(elevation_m: float, steps: int, units: SpokenUnits) -> float:
 
 
 def _rules(state: SurfaceState) -> dict[str, str]:
-    group = f", group {state.repetitive_group}" if state.repetitive_group else ""
-    return {"guideline": "Guideline", "table": f"US Navy table{group}", "model": "Model alone"}
+    group = (
+        _(", group {repetitive_group}").format(repetitive_group=state.repetitive_group)
+        if state.repetitive_group
+        else ""
+    )
+    return {
+        "guideline": _("Guideline"),
+        "table": _("US Navy table{group}").format(group=group),
+        "model": _("Model alone"),
+    }
 
 
 def _answer(name: str, fly: FlyTime, now: datetime) -> Answer:
     at = {"guideline": fly.guideline_at, "table": fly.table_at, "model": fly.model_at}[name]
     decides = name == fly.governed_by
     if at is None:
-        return Answer("never" if name == "model" else NO_ANSWER, decides)
+        return Answer(_("never") if name == "model" else _(NO_ANSWER), decides)
     return Answer(wording.soon(at.astimezone(now.tzinfo), now), decides)
 
 
 def _sentences(cabin: FlyTime, crossing: FlyTime, units: SpokenUnits) -> list[str]:
     """Say what decides, and why a rule has no answer."""
-    said = [f"The filled mark decides. Cabin: {deciding_words(cabin)}."]
+    said = [
+        _("The filled mark decides. Cabin: {deciding_words}.").format(deciding_words=deciding_words(cabin))
+    ]
     if crossing.at is None:
-        said.append(f"The model never tolerates {units.elevation(crossing.elevation_m)}.")
+        said.append(
+            _("The model never tolerates {elevation}.").format(
+                elevation=units.elevation(crossing.elevation_m)
+            )
+        )
     elif deciding_words(crossing) != deciding_words(cabin):
-        said.append(f"Pass: {deciding_words(crossing)}.")
+        said.append(_("Pass: {deciding_words}.").format(deciding_words=deciding_words(crossing)))
     if crossing.guideline_at is None and crossing.table_at is None:
-        said.append("No published rule speaks of so low a pass, and the model alone is too permissive.")
+        said.append(_("No published rule speaks of so low a pass, and the model alone is too permissive."))
     if cabin.table_outside:
-        said.append(f"US Navy table: {cabin.table_outside[0].lower()}{cabin.table_outside[1:]}")
+        said.append(
+            _("US Navy table: {lower}{table_outside}").format(
+                lower=cabin.table_outside[0].lower(), table_outside=cabin.table_outside[1:]
+            )
+        )
     return said

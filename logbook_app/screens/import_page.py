@@ -21,6 +21,7 @@ from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.problems import Cancelled, RefusedFile
+from logbook_app.language import _
 from logbook_app.logbook import FORMATS, ImportReport, Logbook, ReadOptions
 from logbook_app.screens.columns_page import TableAnswers, TableQuestion
 from logbook_app.screens.import_words import (
@@ -104,12 +105,12 @@ class ImportPage(Room):
     def choose(self, paths: Sequence[Path]) -> None:
         """Choose files, and everything that can be read in folders and below them."""
         if self.step == READING:
-            App.get_running_app().say("Recordings are being read. Bring these in after the report.")
+            App.get_running_app().say(_("Recordings are being read. Bring these in after the report."))
             return
         self.step, self.report = CHOOSING, None
         App.get_running_app().run_long(
             lambda _logbook, report, cancelled: _files_in(paths, report, cancelled),
-            words="Looking through the folders" if any(path.is_dir() for path in paths) else "",
+            words=_("Looking through the folders") if any(path.is_dir() for path in paths) else "",
             then=self._found,
         )
 
@@ -136,7 +137,7 @@ class ImportPage(Room):
         self.step = READING
         App.get_running_app().run_long(
             lambda logbook, report, cancelled: _doubts(logbook, paths, report, cancelled),
-            words="Looking at the tables" if len(paths) > MANY_FILES else "",
+            words=_("Looking at the tables") if len(paths) > MANY_FILES else "",
             then=self._doubts_known,
             failed=self._failed,
         )
@@ -146,7 +147,7 @@ class ImportPage(Room):
     def show_report(self, change_id: int) -> None:
         """Show the report of an earlier import."""
         if self.step == READING:
-            App.get_running_app().say("Recordings are being read. Look at earlier imports afterwards.")
+            App.get_running_app().say(_("Recordings are being read. Look at earlier imports afterwards."))
             return
         App.get_running_app().ask(
             lambda logbook: _earlier_report(logbook, change_id), then=self._show_report, failed=self._failed
@@ -217,12 +218,16 @@ class ImportPage(Room):
     def _found(self, paths: list[Path]) -> None:
         self._choose_all(paths)
         if not paths:
-            App.get_running_app().say("No recording was found there.")
+            App.get_running_app().say(_("No recording was found there."))
 
     def _show_columns(self, path: Path, preview: Any) -> None:
         app = App.get_running_app()
         if preview is None:
-            app.say(f"{path.name} is no table of times and depths; what it holds is told by the file itself.")
+            app.say(
+                _("{name} is no table of times and depths; what it holds is told by the file itself.").format(
+                    name=path.name
+                )
+            )
             return
         app.shell.rooms.room("columns").ask_about([TableQuestion(path, preview)], self._columns_decided)
         app.go("columns")
@@ -252,7 +257,7 @@ class ImportPage(Room):
         self.step = READING
         App.get_running_app().run_long(
             lambda logbook, report, cancelled: _import(logbook, paths, options, columns, report, cancelled),
-            words="Bringing in recordings",
+            words=_("Bringing in recordings"),
             then=self._was_read,
             failed=self._failed,
         )
@@ -264,7 +269,7 @@ class ImportPage(Room):
         app = App.get_running_app()
         app.changed(report.changes)
         if not self.present:
-            app.say(f"The recordings are read. {words.heading}")
+            app.say(_("The recordings are read. {heading}").format(heading=words.heading))
 
     def _show_report(self, words: ReportWords) -> None:
         self.dives_shown = self.notes_shown = SHOWN_AT_ONCE
@@ -299,7 +304,7 @@ class ImportPage(Room):
             self.report = replace(self.report, offers=(*known, *further))
 
     def _taken_back(self, changes: Changes) -> None:
-        self.report = ReportWords(heading=TAKEN_BACK["import"])
+        self.report = ReportWords(heading=_(TAKEN_BACK["import"]))
         App.get_running_app().changed(changes)
 
     def _set_out(self) -> None:
@@ -329,9 +334,9 @@ def _files_in(paths: Sequence[Path], report: Reporting, cancelled: Cancelling) -
         if path.is_dir():
             for file in files_below(path, FORMATS):
                 if cancelled():
-                    raise Cancelled("Looking through the folders was stopped; nothing was chosen.")
+                    raise Cancelled(_("Looking through the folders was stopped; nothing was chosen."))
                 found.append(file)
-                report(0, 0, f"{len(found)} files")
+                report(0, 0, _("{count} files").format(count=len(found)))
         else:
             found.append(path)
     return found
@@ -344,7 +349,7 @@ def _doubts(
     found = []
     for done, path in enumerate(paths):
         if cancelled():
-            raise Cancelled("Looking at the tables was stopped; nothing was read.")
+            raise Cancelled(_("Looking at the tables was stopped; nothing was read."))
         report(done, len(paths), path.name)
         try:
             preview = logbook.columns_for(path)

@@ -13,17 +13,18 @@ from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.spoken_times import clock_time, full_date
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
 from logbook_app.dive.record import Dive
+from logbook_app.language import _, later, number
 
 if TYPE_CHECKING:
     from logbook_app.logbook import PastChange
 
 LARGEST_SHOWN_AS_BYTES = 1000
 TAKEN_BACK = {
-    "import": "The import is taken back. Bring the same files in again to have it back.",
-    "join": "They are two dives again.",
-    "shift": "The clock is as it was.",
-    "delete": "The dives are back in the logbook.",
-    "tags": "The tags are as they were.",
+    "import": later("The import is taken back. Bring the same files in again to have it back."),
+    "join": later("They are two dives again."),
+    "shift": later("The clock is as it was."),
+    "delete": later("The dives are back in the logbook."),
+    "tags": later("The tags are as they were."),
 }
 
 
@@ -110,17 +111,24 @@ def report_words(
 
 def counts_words(report: ImportReport) -> str:
     """Return the counts of a report in one line."""
-    counts = (("Added", report.added), ("Already there", report.already_there), ("Joined", report.joined))
+    counts = (
+        (_("Added"), report.added),
+        (_("Already there"), report.already_there),
+        (_("Joined"), report.joined),
+    )
     return " · ".join(f"{words} {len(dives)}" for words, dives in counts)
 
 
 def offer_line(offer: Offer, *, done: bool = False) -> OfferLine:
     """Return an offer with the words of its button."""
     if isinstance(offer, JoinOffer):
-        accept, came = "Make them one", "The two records are one dive now."
+        accept, came = _("Make them one"), _("The two records are one dive now.")
     else:
         shift = spoken_shift(offer.minutes)
-        accept, came = f"Move the clock by {shift}", f"The clock was moved by {shift}."
+        accept, came = (
+            _("Move the clock by {shift}").format(shift=shift),
+            _("The clock was moved by {shift}.").format(shift=shift),
+        )
     return OfferLine(offer, offer.words, accept, came if done else "")
 
 
@@ -148,46 +156,58 @@ def offer_dives(offer: Offer) -> frozenset[str]:
 def past_line(change: PastChange, now: datetime) -> PastLine:
     """Return how the list of earlier changes names one, by the clock on the dock."""
     local = change.at.astimezone(now.tzinfo)
-    many = "1 dive" if len(change.dives) == 1 else f"{len(change.dives)} dives"
+    many = "1 dive" if len(change.dives) == 1 else _("{count} dives").format(count=len(change.dives))
     if change.report is not None:
         stopped = "Stopped. " if change.report.cancelled else ""
         line = f"{stopped}{counts_words(change.report)}."
     elif change.kind == "join":
-        line = "Two records made one dive."
+        line = _("Two records made one dive.")
     elif change.kind == "shift":
-        line = f"The clock of {many} moved."
+        line = _("The clock of {many} moved.").format(many=many)
     else:
-        line = f"{many} deleted." if change.kind == "delete" else f"Tags of {many} changed."
+        line = (
+            _("{many} deleted.").format(many=many)
+            if change.kind == "delete"
+            else _("Tags of {many} changed.").format(many=many)
+        )
     if change.undone_at is not None:
         undone = change.undone_at.astimezone(now.tzinfo)
-        line = f"{line} Taken back on {full_date(undone)}, {clock_time(undone)}."
+        line = _("{line} Taken back on {full_date}, {clock_time}.").format(
+            line=line, full_date=full_date(undone), clock_time=clock_time(undone)
+        )
     return PastLine(
         change_id=change.id,
         heading=f"{full_date(local)}, {clock_time(local)}",
         line=line,
         has_report=change.report is not None and change.undone_at is None,
         standing=change.undone_at is None,
-        taken_back=TAKEN_BACK[change.kind],
+        taken_back=_(TAKEN_BACK[change.kind]),
     )
 
 
 def heading(report: ImportReport) -> str:
     """Return in one sentence what came of the import."""
     added, known = len(report.added), len(report.already_there)
-    stopped = "Stopped; what was finished is kept. " if report.cancelled else ""
+    stopped = _("Stopped; what was finished is kept. ") if report.cancelled else ""
     if added:
-        return f"{stopped}{_dives(added)} added."
+        return _("{stopped}{dives} added.").format(stopped=stopped, dives=_dives(added))
     if report.joined:
-        return f"{stopped}{_dives(len(report.joined))} joined by a second recording."
+        return _("{stopped}{dives} joined by a second recording.").format(
+            stopped=stopped, dives=_dives(len(report.joined))
+        )
     if known:
-        were_there = "the dive was" if known == 1 else f"all {known} dives were"
-        return f"{stopped}Nothing new: {were_there} there already."
-    return f"{stopped}No dive was added."
+        were_there = _("the dive was") if known == 1 else _("all {known} dives were").format(known=known)
+        return _("{stopped}Nothing new: {were_there} there already.").format(
+            stopped=stopped, were_there=were_there
+        )
+    return _("{stopped}No dive was added.").format(stopped=stopped)
 
 
 def dive_line(dive: Dive, units: SpokenUnits) -> DiveLine:
     """Return how a report names a dive."""
-    name = f"Dive {dive.number}" if dive.number is not None else dive.diver or "Dive"
+    name = (
+        _("Dive {number}").format(number=dive.number) if dive.number is not None else dive.diver or _("Dive")
+    )
     place = f" · {dive.site.name}" if dive.site and dive.site.name else ""
     when = f"{full_date(dive.began_local)}, {clock_time(dive.began_local)}"
     return DiveLine(
@@ -204,10 +224,10 @@ def file_size(size_bytes: int) -> str:
     ('84 kB', '312 bytes')
     """
     if size_bytes < LARGEST_SHOWN_AS_BYTES:
-        return f"{size_bytes} bytes"
+        return _("{size_bytes} bytes").format(size_bytes=size_bytes)
     if size_bytes < LARGEST_SHOWN_AS_BYTES**2:
         return f"{size_bytes / 1e3:.0f} kB"
-    return f"{size_bytes / 1e6:.1f} MB"
+    return f"{number(size_bytes / 1e6, '.1f')} MB"
 
 
 def endings_words(endings: Sequence[str]) -> str:
@@ -220,4 +240,4 @@ def endings_words(endings: Sequence[str]) -> str:
 
 
 def _dives(count: int) -> str:
-    return "1 dive" if count == 1 else f"{count} dives"
+    return "1 dive" if count == 1 else _("{count} dives").format(count=count)

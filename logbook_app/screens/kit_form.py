@@ -15,7 +15,7 @@ from typing import Any
 from logbook_app.analysis.kit_words import interval_words
 from logbook_app.dive.kit import CareInterval, Check, Kind, KitItem
 from logbook_app.dive.problems import RefusedRecord
-from logbook_app.language import _
+from logbook_app.language import _, number
 
 WORDS = ("name", "maker", "model", "serial", "currency", "notes")
 NUMBERS = ("price", "dives_before", "hours_before")
@@ -122,4 +122,4 @@ def _amount(text: str) -> float:
 
 
 def _number_text(value: float | None) -> str:
-    return "" if not value else f"{value:.10g}"
+    return "" if not value else f"{number(value, '.10g')}"

@@ -20,6 +20,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from logbook_app.language import _
+
 _DESKTOP_CHOOSERS = ("zenity", "yad", "kdialog")  # what plyer's chooser calls on Linux
 
 
@@ -72,14 +74,14 @@ def pick_files(endings: Iterable[str], chosen: Callable[[Result], None]) -> None
     No answer and an empty answer mean that the diver cancelled. Addresses that are not paths
     (an Android provider that gives no file) are refused in words, as nothing could read them.
     """
-    filters = [("Recordings", *(f"*{ending}" for ending in endings))]
+    filters = [(_("Recordings"), *(f"*{ending}" for ending in endings))]
 
     def ask() -> None:
         trouble = _attempt(
             lambda: _plyer_chooser().open_file(
                 on_selection=lambda selection: chosen(_paths(selection)),
                 multiple=True,
-                title="Choose recordings",
+                title=_("Choose recordings"),
                 filters=filters,
             )
         )
@@ -101,7 +103,9 @@ def notify(title: str, message: str) -> Result:
             notification.notify(title=title, message=message, app_name=title)
     except Exception as error:
         # Every kind of error is met here, Java's among them, and none of them is ours to raise.
-        return Result(False, None, f"This device shows no notification ({type(error).__name__}).")
+        return Result(
+            False, None, _("This device shows no notification ({name}).").format(name=type(error).__name__)
+        )
     return Result(True)
 
 
@@ -137,7 +141,13 @@ def folder_rows(folder: Path, endings: Iterable[str]) -> Result:
         with os.scandir(folder) as entries:
             found = [row for entry in entries if (row := _row(entry, wanted))]
     except OSError as error:
-        return Result(False, (), f"{folder}: this folder cannot be opened ({error.strerror or error}).")
+        return Result(
+            False,
+            (),
+            _("{folder}: this folder cannot be opened ({strerror}).").format(
+                folder=folder, strerror=error.strerror or error
+            ),
+        )
     return Result(True, tuple(sorted(found, key=lambda row: (not row.is_folder, row.name.casefold()))))
 
 
@@ -175,7 +185,9 @@ def _paths(selection: Any) -> Result:
     strange = [each for each in named if "://" in each and not each.startswith("file://")]
     if strange:
         return Result(
-            False, None, "The device gave an address in place of a file. Copy the file into Downloads first."
+            False,
+            None,
+            _("The device gave an address in place of a file. Copy the file into Downloads first."),
         )
     return Result(True, tuple(Path(each.removeprefix("file://")) for each in named))
 
@@ -186,7 +198,9 @@ def _attempt(call: Callable[[], Any]) -> str:
         call()
     except Exception as error:
         # Every kind of error is met here, Java's among them, and none of them is ours to raise.
-        return f"The file chooser of this device did not open ({type(error).__name__}). Use the folder list."
+        return _("The file chooser of this device did not open ({name}). Use the folder list.").format(
+            name=type(error).__name__
+        )
     return ""
 
 

@@ -16,13 +16,17 @@ from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from logbook_app.language import _
+
 if TYPE_CHECKING:
     from logbook_app.logbook import Logbook
 
 
 def print_accident_sheet(logbook: Logbook, now: datetime) -> Path:
     """Print the sheet for an accident and return where it lies. Raises LogbookError."""
-    path = free_path(papers_folder(logbook.path), f"accident sheet {now:%Y-%m-%d %H%M}")
+    path = free_path(
+        papers_folder(logbook.path), _("accident sheet {now}").format(now=f"{now:%Y-%m-%d %H%M}")
+    )
     logbook.accident_sheet(path, now)
     return path
 
@@ -30,7 +34,11 @@ def print_accident_sheet(logbook: Logbook, now: datetime) -> Path:
 def print_dive(logbook: Logbook, dive_id: str) -> Path:
     """Print the page of one dive and return where it lies. Raises UnknownDive and LogbookError."""
     dive = logbook.dive(dive_id)
-    named = f"dive {dive.number}" if dive.number is not None else f"dive {dive.began_local:%Y-%m-%d %H%M}"
+    named = (
+        _("dive {number}").format(number=dive.number)
+        if dive.number is not None
+        else _("dive {began_local}").format(began_local=f"{dive.began_local:%Y-%m-%d %H%M}")
+    )
     path = free_path(papers_folder(logbook.path), named)
     logbook.export(path, [dive_id])
     return path

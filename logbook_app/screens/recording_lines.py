@@ -10,6 +10,7 @@ from logbook_app.analysis.spoken_times import clock_time
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Account, Dive, Recording
+from logbook_app.language import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ def named_profiles(
 
 
 def _name(recording: Recording, number: int) -> str:
-    return recording.recorder or recording.file_name or f"Recording {number}"
+    return recording.recorder or recording.file_name or _("Recording {number}").format(number=number)
 
 
 def _line(told: Dive | Account | None, recording: Recording, units: SpokenUnits) -> str:
@@ -58,10 +59,10 @@ def _line(told: Dive | Account | None, recording: Recording, units: SpokenUnits)
         return file
     local = told.began_at.astimezone(timezone(timedelta(minutes=told.utc_offset_min)))
     parts = (
-        f"began {clock_time(local)}",
+        _("began {clock_time}").format(clock_time=clock_time(local)),
         units.depth(told.max_depth_m),
         spoken_duration(told.duration_min),
-        "" if recording.profile_sha256 else "no samples",
+        "" if recording.profile_sha256 else _("no samples"),
         file,
     )
     return " · ".join(part for part in parts if part)

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from logbook_app.dive.problems import LeadlineError
+from logbook_app.language import _
 
 # Names of shared libraries that Kivy's window opens on Linux, and the Debian packages with them.
 LINUX_LIBRARIES = ("libEGL.so.1", "libGL.so.1", "libGLESv2.so.2", "libmtdev.so.1")
@@ -78,8 +79,10 @@ def refuse_without_window(width_px: int = WINDOW_PX[0], height_px: int = WINDOW_
     missing = missing_libraries()
     if missing:
         raise NoWindow(
-            f"Leadline cannot open a window: {', '.join(missing)} is missing. "
-            f"On Debian: apt-get install {DEBIAN_PACKAGES}. The command line works without a window."
+            _(
+                "Leadline cannot open a window: {missing} is missing. On Debian: apt-get install "
+                "{DEBIAN_PACKAGES}. The command line works without a window."
+            ).format(missing=", ".join(missing), DEBIAN_PACKAGES=DEBIAN_PACKAGES)
         )
     from kivy.config import Config  # only now that the libraries are known to be there
 
@@ -90,8 +93,10 @@ def refuse_without_window(width_px: int = WINDOW_PX[0], height_px: int = WINDOW_
 
     if Window is None:
         raise NoWindow(
-            "Leadline cannot open a window: no graphics driver or no screen answered. "
-            f"On Debian: apt-get install {DEBIAN_PACKAGES}, or start it from a desktop."
+            _(
+                "Leadline cannot open a window: no graphics driver or no screen answered. On Debian: "
+                "apt-get install {DEBIAN_PACKAGES}, or start it from a desktop."
+            ).format(DEBIAN_PACKAGES=DEBIAN_PACKAGES)
         )
 
 

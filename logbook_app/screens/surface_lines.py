@@ -14,6 +14,7 @@ from typing import Any
 from logbook_app.analysis.chart_series import TideCurve, tide_curve
 from logbook_app.analysis.compartment_state import compartment_states
 from logbook_app.analysis.next_dive import NextDive
+from logbook_app.analysis.physics_sentences import gas_words, gases_of
 from logbook_app.analysis.spoken_times import clock_time
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
@@ -193,16 +194,20 @@ def limits_table(
     rows = tuple(
         (
             units.round_depth(row.depth_m),
-            "beyond the gas" if row.beyond_gas else wording.no_stop(row.no_stop_min),
+            _("beyond the gas") if row.beyond_gas else wording.no_stop(row.no_stop_min),
             "" if row.beyond_gas else wording.no_stop(after.no_stop_min),
         )
         for row, after in zip(now.rows, later.rows, strict=True)
     )
     return LimitsTable(
-        heading=f"No-stop time on the next dive · {now.gas.name} · {factors}",
+        heading=_("No-stop time on the next dive · {name} · {factors}").format(
+            name=gas_words(now.gas), factors=factors
+        ),
         when=when,
         rows=rows,
-        note=f"ZH-L16C with gradient factors {factors}, at once to depth, no reserve for error.",
+        note=_("ZH-L16C with gradient factors {factors}, at once to depth, no reserve for error.").format(
+            factors=factors
+        ),
     )
 
 
@@ -211,14 +216,14 @@ def _last_line(view: SurfaceView, now: datetime, units: SpokenUnits) -> str:
     if dive is None:
         return ""
     count = view.state.dives_today
-    which = f"Last dive, {count} today" if count > 1 else "Last dive"
+    which = _("Last dive, {count} today").format(count=count) if count > 1 else _("Last dive")
     gas = dive.cylinders[0].gas if dive.cylinders else None
     parts = [
         which,
         dive.site.name if dive.site else "",
         wording.unbroken(f"{units.depth(dive.max_depth_m)}, {spoken_duration(dive.duration_min)}"),
-        gas.name if gas else "gas not recorded, air assumed",
-        f"surfaced {wording.surfaced(dive, now)}",
+        gas_words(gas) if gas else _("gas not recorded, air assumed"),
+        _("surfaced {surfaced}").format(surfaced=wording.surfaced(dive, now)),
     ]
     return " · ".join(part for part in parts if part)
 
@@ -227,49 +232,70 @@ def _state_line(state: SurfaceState, now: datetime) -> str:
     if state.clear_at is None:
         return ""
     when = wording.day_and_time(_local(state.clear_at, now), now)
-    limit = f"every compartment at or under {percent(CLEAR_LOAD)} of its surfacing limit"
-    return f"Clear since {when}: {limit}." if state.clear else f"Clear from {when}: {limit}."
+    limit = _("every compartment at or under {percent} of its surfacing limit").format(
+        percent=percent(CLEAR_LOAD)
+    )
+    return (
+        _("Clear since {when}: {limit}.").format(when=when, limit=limit)
+        if state.clear
+        else _("Clear from {when}: {limit}.").format(when=when, limit=limit)
+    )
 
 
 def _look_here(state: SurfaceState) -> str:
     if state.rests_on_estimate:
-        return "Estimate: a recent dive has no samples and was taken as square at its greatest depth."
+        return _("Estimate: a recent dive has no samples and was taken as square at its greatest depth.")
     return ""
 
 
 def _interval(state: SurfaceState, ended_at: datetime, at: datetime, now: datetime) -> Figure:
     minutes = (at - ended_at).total_seconds() / 60
-    since = f"since {wording.day_and_time(_local(ended_at, now), now)}"
-    group = f" · US Navy group {state.repetitive_group}" if state.repetitive_group else ""
-    return Figure("Surface interval", spoken_duration(minutes), "", f"{since}{group}")
+    since = _("since {day_and_time}").format(day_and_time=wording.day_and_time(_local(ended_at, now), now))
+    group = (
+        _(" · US Navy group {repetitive_group}").format(repetitive_group=state.repetitive_group)
+        if state.repetitive_group
+        else ""
+    )
+    return Figure(_("Surface interval"), spoken_duration(minutes), "", f"{since}{group}")
 
 
 def _load(state: SurfaceState, at: datetime, now: datetime) -> Figure:
     half = wording.unbroken(f"{wording.half_time(float(state.half_time_min[state.leading_compartment]))} min")
-    then = f"{percent(float(state.load_at_surfacing.max()))} at surfacing"
+    then = _("{percent} at surfacing").format(percent=percent(float(state.load_at_surfacing.max())))
     if state.clear_at is not None and state.clear_at <= at:
-        then = f"clear since {wording.soon(_local(state.clear_at, now), now)}"
-    return Figure("Residual load", percent(state.load_at(at)), "", f"half-time {half} · {then}")
+        then = _("clear since {soon}").format(soon=wording.soon(_local(state.clear_at, now), now))
+    return Figure(
+        _("Residual load"),
+        percent(state.load_at(at)),
+        "",
+        _("half-time {half} · {then}").format(half=half, then=then),
+    )
 
 
 def _fly(fly: FlyTime | None, at: datetime, now: datetime, units: SpokenUnits) -> Figure:
     if fly is None:
-        return Figure("Time to fly", "none", "", "no dive to wait for")
-    label = f"Time to fly · cabin {units.elevation(fly.elevation_m)}"
+        return Figure(_("Time to fly"), "none", "", _("no dive to wait for"))
+    label = _("Time to fly · cabin {elevation}").format(elevation=units.elevation(fly.elevation_m))
     if fly.at is None:
-        return Figure(label, "never", "", "the model does not tolerate this cabin")
-    over = "wait over since" if fly.at <= at else "from"
-    detail = f"{over} {wording.soon(_local(fly.at, now), now)} · by the {fly.governed_by}"
+        return Figure(label, "never", "", _("the model does not tolerate this cabin"))
+    over = _("wait over since") if fly.at <= at else "from"
+    detail = _("{over} {soon} · by the {governed_by}").format(
+        over=over, soon=wording.soon(_local(fly.at, now), now), governed_by=fly.governed_by
+    )
     return Figure(label, wording.remaining(fly.at, at), "", detail)
 
 
 def _oxygen(state: SurfaceState) -> Figure:
-    detail = f"CNS {percent(state.day_oxygen_fraction)} of 24 h limit"
+    detail = _("CNS {percent} of 24 h limit").format(percent=percent(state.day_oxygen_fraction))
     if state.pulmonary is not None:
-        days = f" in {state.pulmonary.days} days" if state.pulmonary.days > 1 else ""
-        dose = f"OTU {state.pulmonary.total_otu:.0f} of {state.pulmonary.allowed_otu}{days}"
+        days = _(" in {days} days").format(days=state.pulmonary.days) if state.pulmonary.days > 1 else ""
+        dose = _("OTU {total_otu} of {allowed_otu}{days}").format(
+            total_otu=f"{state.pulmonary.total_otu:.0f}", allowed_otu=state.pulmonary.allowed_otu, days=days
+        )
         detail = f"{detail} · {wording.unbroken(dose)}"
-    return Figure("Oxygen · CNS · OTU today", percent(state.cns_fraction), f"· {state.otu_today:.0f}", detail)
+    return Figure(
+        _("Oxygen · CNS · OTU today"), percent(state.cns_fraction), f"· {state.otu_today:.0f}", detail
+    )
 
 
 def _ladder_line(state: SurfaceState) -> str:
@@ -277,7 +303,9 @@ def _ladder_line(state: SurfaceState) -> str:
         return ""
     leading = state.leading_compartment
     half = wording.half_time(float(state.half_time_min[leading]))
-    return f"Compartment {leading + 1} leads: half-time {half} min, {percent(state.load_now)} of the limit."
+    return _("Compartment {leading} leads: half-time {half} min, {percent} of the limit.").format(
+        leading=leading + 1, half=half, percent=percent(state.load_now)
+    )
 
 
 def _rungs(view: SurfaceView, now: datetime) -> tuple[Rung, ...]:
@@ -307,7 +335,7 @@ def _last_dives(dives: list[Dive], now: datetime, units: SpokenUnits) -> tuple[L
             " · ".join(
                 (wording.day_and_time(dive.began_local, now), dive.site.name if dive.site else _("no place"))
             ),
-            f"{units.depth(dive.max_depth_m)}, {spoken_duration(dive.duration_min)} · {dive.gas_words}",
+            f"{units.depth(dive.max_depth_m)}, {spoken_duration(dive.duration_min)} · {gases_of(dive)}",
         )
         for dive in dives
     )

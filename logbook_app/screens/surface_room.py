@@ -16,6 +16,7 @@ from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
+from logbook_app.language import _, later
 from logbook_app.screens.rooms import Room
 
 WORKED_OUT_EVERY_S = 60.0
@@ -24,7 +25,7 @@ WIDE_FROM_DP = 760
 BESIDE_FROM_DP = 1200
 LOW_UNDER_DP = 900
 ARROWS = {276: -1, 275: 1}
-CAUTION = (
+CAUTION = later(
     "Model figures are not a promise. Your training, local rules and a hyperbaric physician come before them."
 )
 
@@ -38,7 +39,7 @@ class SurfaceRoom(Room):
     last_line = StringProperty("")
     """Site, depth, time, gas and surfacing of the last dive."""
 
-    caution = StringProperty(CAUTION)
+    caution = StringProperty("")
     """Always on this page."""
 
     ahead = StringProperty("")
@@ -58,7 +59,7 @@ class SurfaceRoom(Room):
         self._at: datetime | None = None
         self._waiting = self._ask_again = False
         self._ask_soon = Clock.create_trigger(lambda _dt: self._ask(), PASS_ASKED_AFTER_S)
-        super().__init__(**kwargs)
+        super().__init__(caution=_(CAUTION), **kwargs)
         self._look = App.get_running_app().look
         self._look.bind(width_dp=self._measure, height_dp=self._measure, text_scale=self._measure)
         self._measure()
@@ -129,7 +130,9 @@ class SurfaceRoom(Room):
         now = app.now()
         app.ask(
             lambda logbook: print_accident_sheet(logbook, now),
-            then=lambda path: app.say(f"The sheet lies in {path}. Print it, or show it as it is."),
+            then=lambda path: app.say(
+                _("The sheet lies in {path}. Print it, or show it as it is.").format(path=path)
+            ),
         )
 
     def _measure(self, *_args: Any) -> None:

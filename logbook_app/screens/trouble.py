@@ -11,8 +11,9 @@ from typing import Any
 from kivy.base import ExceptionHandler, ExceptionManager
 
 from logbook_app.dive.problems import LeadlineError
+from logbook_app.language import _, later
 
-UNEXPECTED = "Something went wrong inside Leadline. What is in the logbook is unchanged."
+UNEXPECTED = later("Something went wrong inside Leadline. What is in the logbook is unchanged.")
 BORNE = 20  # after so many unexpected errors in one run the app ends rather than go in circles
 
 
@@ -28,7 +29,9 @@ class TroubleLog:
         if isinstance(error, LeadlineError):
             return str(error)
         where = self._write(error)
-        return f"{UNEXPECTED} Details are in {where}." if where else UNEXPECTED
+        return (
+            f"{_(UNEXPECTED)} " + _("Details are in {where}.").format(where=where) if where else _(UNEXPECTED)
+        )
 
     def _write(self, error: BaseException) -> Path | None:
         if self._path is None:

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from logbook_app.analysis.spoken_times import clock_time, day, full_date, utc_offset, weekday_name
 from logbook_app.analysis.spoken_units import spoken_duration
 from logbook_app.dive.record import Dive
+from logbook_app.language import number
 
 
 def day_and_time(local: datetime, today: datetime) -> str:
@@ -50,7 +51,7 @@ def unbroken(words: str) -> str:
 
 def half_time(minutes: float) -> str:
     """Return a compartment's half-time as it is printed: `5`, `12.5`, `635`."""
-    return f"{minutes:g}"
+    return f"{number(minutes, 'g')}"
 
 
 def remaining(until: datetime, now: datetime) -> str:

@@ -19,7 +19,7 @@ from pypdf import PdfReader
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.problems import LogbookError
 from logbook_app.dive.record import Dive, Site
-from logbook_app.files.pdf.letters import STAND_IN, STAND_IN_WORDS, printable
+from logbook_app.files.pdf.letters import STAND_IN, printable, stand_in_words
 from logbook_app.files.pdf.paper import Paper, Type
 from logbook_app.files.pdf.paper_size import A4, LETTER, PaperSize
 from logbook_app.files.pdf.print_look import LAND, WATER
@@ -373,9 +373,9 @@ def test_letters_that_the_typeface_lacks_are_counted_out_and_explained(
     logbook.keep_dives([by_hand(5, site=Site.named("海 Łąka Ωκεανός Озеро"))])
     page, index = pages_of(logbook, tmp_path / "a.pdf")
     assert f"{STAND_IN} Łąka Ωκεανός Озеро" in page
-    assert STAND_IN_WORDS in page
-    assert STAND_IN_WORDS in index
-    assert STAND_IN_WORDS in sheet_of(logbook, tmp_path / "s.pdf")
+    assert stand_in_words() in page
+    assert stand_in_words() in index
+    assert stand_in_words() in sheet_of(logbook, tmp_path / "s.pdf")
 
 
 def test_pages_without_such_letters_do_not_speak_of_them(three_dives: Logbook, tmp_path: Path) -> None:

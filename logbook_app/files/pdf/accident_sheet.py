@@ -23,7 +23,7 @@ from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_times import moment
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
-from logbook_app.files.pdf.letters import STAND_IN_WORDS
+from logbook_app.files.pdf.letters import stand_in_words
 from logbook_app.files.pdf.paper import BLACK, Paper, Type
 from logbook_app.files.pdf.paper_size import PaperSize
 from logbook_app.files.pdf.print_look import BLACK_AND_WHITE
@@ -45,6 +45,7 @@ from logbook_app.files.pdf.sheet_form import (
     SMALLEST_WRITING_PT,
     by_hand,
 )
+from logbook_app.language import _, later
 
 MARGIN_PT: Final = 28.0
 CHART_SHARE: Final = 0.36  # of the width; the facts stand beside it
@@ -63,14 +64,20 @@ FIRST_AID: Final = Type(8.2)
 FIRST_AID_LEAD: Final = Type(8.2, "SemiBold")
 
 FIRST_AID_WORDS: Final = (
-    ("Call", "the local emergency services."),
-    ("Oxygen:", "let somebody trained give it to the diver to breathe; write down when it began."),
-    ("Call", "a diving medicine centre and read this sheet to them. Take it along, with the recorder."),
+    (later("Call"), later("the local emergency services.")),
+    (
+        later("Oxygen:"),
+        later("let somebody trained give it to the diver to breathe; write down when it began."),
+    ),
+    (
+        later("Call"),
+        later("a diving medicine centre and read this sheet to them. Take it along, with the recorder."),
+    ),
 )
-CAUTION: Final = (
-    "Made by Leadline from what was recorded; nobody has judged it. Loads, ceilings and groups are figures "
-    "of models and tables: they cannot know this diver, and a low figure rules nothing out. "
-    "Symptoms count, and the physician decides."
+CAUTION: Final = later(
+    "Made by Leadline from what was recorded; nobody has judged it. Loads, ceilings and "
+    "groups are figures of models and tables: they cannot know this diver, and a low "
+    "figure rules nothing out. Symptoms count, and the physician decides."
 )
 
 
@@ -81,7 +88,7 @@ def accident_sheet(record: AccidentRecord, units: SpokenUnits, factors: str, siz
     units     for the figures on the charts; the words say both
     factors   the diver's gradient factors, as in 40/85
     """
-    paper = Paper(size, "Information for a diving accident")
+    paper = Paper(size, _("Information for a diving accident"))
     width = size.width - 2 * MARGIN_PT
     above = [*_heading(record), *_state(paper, record, factors, width)]
     foot_pt = FOOT_LINES * FOOT.leading
@@ -96,7 +103,7 @@ def accident_sheet(record: AccidentRecord, units: SpokenUnits, factors: str, siz
 
 def _heading(record: AccidentRecord) -> list[Row]:
     return [
-        line("Information for a diving accident", TITLE),
+        line(_("Information for a diving accident"), TITLE),
         _first_aid(),
         space(3),
         line(f"Now: {moment(record.at)}", HEADING),
@@ -112,12 +119,12 @@ def _first_aid() -> Row:
         paper.box(place.left, place.top - height, place.width, height, edge=BLACK, pen=1.2)
         for number, (lead, words) in enumerate(FIRST_AID_WORDS):
             y = foot(place.top - 4 - number * step, FIRST_AID)
-            numbered = f"{number + 1}  {lead} "
+            numbered = f"{number + 1}  {_(lead)} "
             paper.text(place.left + 6, y, numbered, FIRST_AID_LEAD)
-            paper.text(place.left + 6 + paper.width(numbered, FIRST_AID_LEAD), y, words, FIRST_AID)
+            paper.text(place.left + 6 + paper.width(numbered, FIRST_AID_LEAD), y, _(words), FIRST_AID)
             if lead == "Call":
                 begin = place.right - 118
-                paper.text(begin, y, "number", WORDS)
+                paper.text(begin, y, _("number"), WORDS)
                 paper.rule((begin + 24, y - 1), (place.right - 6, y - 1), BLACK, 0.4)
 
     return Row(height, draw)
@@ -127,16 +134,18 @@ def _state(paper: Paper, record: AccidentRecord, factors: str, width: float) -> 
     hours = f"{WINDOW.total_seconds() / 3600:.0f} h"
     facts = " · ".join(f"{label}: {words}" for label, words in state_facts(record, factors))
     count = len(record.dives)
-    dives = spoken_dives(count) if count else "No dive"
+    dives = spoken_dives(count) if count else _("No dive")
     return [
         *([lead_and_words(paper, "", facts, (LEAD, WORDS), width)] if facts else []),
         space(3),
-        line(f"Recorded dives: {dives} in the {hours} before now", HEADING),
+        line(
+            _("Recorded dives: {dives} in the {hours} before now").format(dives=dives, hours=hours), HEADING
+        ),
     ]
 
 
 def _foot(paper: Paper, place: Place) -> None:
-    words = f"{CAUTION} {STAND_IN_WORDS}" if paper.lacked_letters else CAUTION
+    words = f"{_(CAUTION)} {stand_in_words()}" if paper.lacked_letters else _(CAUTION)
     lines = paper.lines(words, FOOT, place.width)
     drawn(paper, [line(each, FOOT) for each in lines], place)
 
@@ -193,7 +202,9 @@ class _Shared:
         if len(earlier) <= fitting:
             return [line(dive_in_a_line(dive), SHORT) for dive in earlier]
         left_out = len(earlier) - fitting + 1
-        words = f"and {left_out} earlier dives in the window, for which this page has no room"
+        words = _("and {left_out} earlier dives in the window, for which this page has no room").format(
+            left_out=left_out
+        )
         return [
             *(line(dive_in_a_line(dive), SHORT) for dive in earlier[: fitting - 1]),
             line(words, replace(SHORT, style="SemiBold")),

@@ -35,6 +35,7 @@ from logbook_app.files.pdf.rows import (
     side_by_side,
     space,
 )
+from logbook_app.language import _
 
 SMALLEST_CHART_PT, LARGEST_CHART_PT = 112.0, 340.0
 COLUMNS_APART_PT = 14.0
@@ -95,12 +96,12 @@ class DiveBlock:
     def _notes(self, paper: Paper, width: float) -> list[Row]:
         if not self.words.notes.strip():
             return []
-        return [space(4), line("Notes", LABEL), *paragraph(paper, self.words.notes, BODY, width)]
+        return [space(4), line(_("Notes"), LABEL), *paragraph(paper, self.words.notes, BODY, width)]
 
     def _signatures(self) -> Row:
         """Return lines to sign on: for the buddy, and for whoever led the dive."""
-        buddy = f"Buddy ({', '.join(self.buddies)})" if self.buddies else "Buddy"
-        captions = [f"{who}: name, signature, date" for who in (buddy, "Dive leader")]
+        buddy = _("Buddy ({buddies})").format(buddies=", ".join(self.buddies)) if self.buddies else _("Buddy")
+        captions = [_("{who}: name, signature, date").format(who=who) for who in (buddy, _("Dive leader"))]
         return side_by_side([_signature(caption) for caption in captions], COLUMNS_APART_PT)
 
 

@@ -12,14 +12,19 @@ import unicodedata
 from collections.abc import Container
 from typing import Final
 
+from logbook_app.language import _
+
 STAND_IN: Final = "\N{REPLACEMENT CHARACTER}"
-STAND_IN_WORDS: Final = (
-    f"{STAND_IN} stands for a letter that the typeface of these pages lacks; the logbook has it."
-)
 
 # Controls, direction marks and joiners, halves of characters, unassigned: they are not seen anyway.
 _UNSEEN: Final = {"Cc", "Cf", "Cs", "Co", "Cn"}
 _BREAKS: Final = "\t\n\v\f\r\x85\u2028\u2029"
+
+
+def stand_in_words() -> str:
+    """Return what the page says of letters that could not be printed."""
+    sentence = _("{letter} stands for a letter that the typeface of these pages lacks; the logbook has it.")
+    return sentence.format(letter=STAND_IN)
 
 
 def printable(words: str, letters: Container[int]) -> str:

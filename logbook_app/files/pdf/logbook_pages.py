@@ -13,15 +13,17 @@ from datetime import datetime
 from typing import Final
 
 from logbook_app.analysis.dive_view import DiveView
+from logbook_app.analysis.physics_sentences import gases_of
 from logbook_app.analysis.spoken_times import clock_time, moment
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives, spoken_duration
 from logbook_app.dive.record import Dive
 from logbook_app.files.pdf.dive_block import LARGEST_CHART_PT, SMALLEST_CHART_PT, DiveBlock
-from logbook_app.files.pdf.letters import STAND_IN_WORDS
+from logbook_app.files.pdf.letters import stand_in_words
 from logbook_app.files.pdf.paper import Paper, Type
 from logbook_app.files.pdf.paper_size import PaperSize
 from logbook_app.files.pdf.print_look import BODY, FOOT, HAIRLINE, LABEL, TITLE
 from logbook_app.files.pdf.rows import Place, Row, drawn, foot, height_of, in_pages, line, rule, space
+from logbook_app.language import _, later
 
 MARGIN_PT: Final = 38.0
 BINDING_PT: Final = 54.0  # at the left, wide enough for a punched hole
@@ -30,15 +32,15 @@ BETWEEN_DIVES_PT: Final = 20.0
 
 # The index: heading, share of the width.
 _COLUMNS: Final = (
-    ("Dive", 0.06),
-    ("Date", 0.115),
-    ("Began", 0.07),
-    ("Site", 0.265),
-    ("Depth", 0.085),
-    ("Time", 0.105),
-    ("Gas", 0.10),
-    ("With", 0.15),
-    ("Page", 0.05),
+    (later("Dive"), 0.06),
+    (later("Date"), 0.115),
+    (later("Began"), 0.07),
+    (later("Site"), 0.265),
+    (later("Depth"), 0.085),
+    (later("Time"), 0.105),
+    (later("Gas"), 0.10),
+    (later("With"), 0.15),
+    (later("Page"), 0.05),
 )
 
 
@@ -61,7 +63,7 @@ def logbook_pages(
     units        the diver's
     written_at   the instant that the foot of each page names, local
     """
-    pages = _Pages(Paper(size, "Logbook"), units, written_at)
+    pages = _Pages(Paper(size, _("Logbook")), units, written_at)
     for view in views:
         pages.add(view)
     return pages.finished()
@@ -86,7 +88,7 @@ class _Pages:
         if self._waiting and self._spare([*self._waiting, block]) < 0:
             self._draw_waiting()
         self._waiting.append(block)
-        mark = f"dive {len(self._listed)}"
+        mark = _("dive {count}").format(count=len(self._listed))
         self._listed.append(_Listed(view.dive, view.analysis.max_depth_m, self._page, mark))
         self._caution = block.words.caution
 
@@ -126,21 +128,28 @@ class _Pages:
         caution = self._paper.lines(self._caution, FOOT, self._width)
         rows = [rule(HAIRLINE, 0.5, 4), *(line(words, FOOT) for words in caution)]
         y = foot(drawn(self._paper, rows, Place(BINDING_PT, FOOT_PT - 8, self._width)), FOOT)
-        lacking = f" · {STAND_IN_WORDS}" if self._paper.lacked_letters else ""
-        self._paper.text(BINDING_PT, y, f"Leadline · printed {self._written}{lacking}", FOOT)
+        lacking = f" · {stand_in_words()}" if self._paper.lacked_letters else ""
+        self._paper.text(
+            BINDING_PT,
+            y,
+            _("Leadline · printed {written}{lacking}").format(written=self._written, lacking=lacking),
+            FOOT,
+        )
         right = BINDING_PT + self._width
-        self._paper.text(right, y, f"Page {self._page}", replace(FOOT, style="SemiBold"), share=1.0)
+        self._paper.text(
+            right, y, _("Page {page}").format(page=self._page), replace(FOOT, style="SemiBold"), share=1.0
+        )
         self._paper.next_page()
         self._page += 1
 
     # The index
 
     def _draw_index(self) -> None:
-        self._paper.mark("index", "Index of dives")
+        self._paper.mark("index", _("Index of dives"))
         self._draw_pages(list(self._index()), [_headings(), rule(HAIRLINE)])
 
     def _index(self) -> Iterator[Row]:
-        yield line("Index of dives", TITLE)
+        yield line(_("Index of dives"), TITLE)
         yield line(self._sum_words(), BODY)
         yield space(8)
         yield _headings()
@@ -151,13 +160,15 @@ class _Pages:
     def _sum_words(self) -> str:
         own = [listed for listed in self._listed if listed.dive.own]
         others = len(self._listed) - len(own)
-        of_others = f" {spoken_dives(others)} of other divers." if others else ""
+        of_others = _(" {dives} of other divers.").format(dives=spoken_dives(others)) if others else ""
         if not own:
-            return of_others.strip() or "No dives."
+            return of_others.strip() or _("No dives.")
         minutes = int(sum(listed.dive.duration_min for listed in own))
         deepest = self._units.depth(max(listed.max_depth_m for listed in own))
         hours = f"{minutes // 60} h {minutes % 60:02d} min"
-        return f"{spoken_dives(len(own))}, {hours} under water, greatest depth {deepest}.{of_others}"
+        return _("{dives}, {hours} under water, greatest depth {deepest}.{of_others}").format(
+            dives=spoken_dives(len(own)), hours=hours, deepest=deepest, of_others=of_others
+        )
 
     def _index_row(self, listed: _Listed) -> Row:
         dive, local = listed.dive, listed.dive.began_local
@@ -167,8 +178,8 @@ class _Pages:
             clock_time(local),
             _site_words(dive),
             self._units.depth(listed.max_depth_m),
-            spoken_duration(dive.duration_min) + (" est." if dive.estimate else ""),
-            dive.gas_words,
+            spoken_duration(dive.duration_min) + (_(" est.") if dive.estimate else ""),
+            gases_of(dive),
             ", ".join(dive.buddies),
             str(listed.page),
         )
@@ -182,19 +193,19 @@ class _Pages:
 
 def _site_words(dive: Dive) -> str:
     site = dive.site.name if dive.site else ""
-    return site if dive.own else f"{site} (dive of {dive.diver})".strip()
+    return site if dive.own else _("{site} (dive of {diver})").format(site=site, diver=dive.diver).strip()
 
 
 def _headings() -> Row:
     def draw(paper: Paper, place: Place) -> None:
-        _draw_cells(paper, place, [heading for heading, _ in _COLUMNS], LABEL)
+        _draw_cells(paper, place, [_(heading) for heading, _share in _COLUMNS], LABEL)
 
     return Row(LABEL.leading, draw)
 
 
 def _draw_cells(paper: Paper, place: Place, cells: Sequence[str], look: Type) -> None:
     left = place.left
-    for cell, (_, share) in zip(cells, _COLUMNS, strict=True):
+    for cell, (_heading, share) in zip(cells, _COLUMNS, strict=True):
         width = share * place.width
         paper.text(left, foot(place.top, look), paper.shortened(cell, look, width - 4), look)
         left += width

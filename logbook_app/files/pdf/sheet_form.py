@@ -13,8 +13,9 @@ from typing import Final, NamedTuple
 
 from logbook_app.files.pdf.paper import BLACK, Paper, Type
 from logbook_app.files.pdf.rows import Place, Row, foot, line, side_by_side, space
+from logbook_app.language import _, later
 
-NOT_RECORDED_WORDS: Final = "Not recorded: write by hand what is known, with clock times"
+NOT_RECORDED_WORDS: Final = later("Not recorded: write by hand what is known, with clock times")
 
 HEADING: Final = Type(8.2, "SemiBold")
 GROUP: Final = Type(7.0, "SemiBold")
@@ -33,59 +34,69 @@ class Blank(NamedTuple):
 Line = tuple[Blank, ...]
 
 WHO: Final[dict[str, tuple[Line, ...]]] = {
-    "Caller": (
-        (Blank("Name, role"),),
-        (Blank("Call-back number"), Blank("Second number", 0.8)),
-        (Blank("Exact place now, vessel"),),
+    later("Caller"): (
+        (Blank(later("Name, role")),),
+        (Blank(later("Call-back number")), Blank(later("Second number"), 0.8)),
+        (Blank(later("Exact place now, vessel")),),
     ),
-    "Casualty": (
-        (Blank("Name", 1.6), Blank("Birth date"), Blank("Sex", 0.5)),
-        (Blank("Contact of kin"),),
-        (Blank("Insurer, member number"),),
+    later("Casualty"): (
+        (Blank(later("Name"), 1.6), Blank(later("Birth date")), Blank(later("Sex"), 0.5)),
+        (Blank(later("Contact of kin")),),
+        (Blank(later("Insurer, member number")),),
     ),
-    "Medical": (
-        (Blank("Allergies"), Blank("Medicines")),
-        (Blank("Conditions, past decompression illness"),),
-        (Blank("Fitness date"), Blank("Blood group", 0.7)),
-        (Blank("Last food, drink, alcohol"),),
+    later("Medical"): (
+        (Blank(later("Allergies")), Blank(later("Medicines"))),
+        (Blank(later("Conditions, past decompression illness")),),
+        (Blank(later("Fitness date")), Blank(later("Blood group"), 0.7)),
+        (Blank(later("Last food, drink, alcohol")),),
     ),
-    "The last dive and after it": (
-        (Blank("Free of symptoms before?"), Blank("Exertion, cold")),
-        (Blank("Equipment problem, out of gas"),),
-        (Blank("After: exertion, heat, bath"),),
-        (Blank("Altitude change or flight: time, height"),),
+    later("The last dive and after it"): (
+        (Blank(later("Free of symptoms before?")), Blank(later("Exertion, cold"))),
+        (Blank(later("Equipment problem, out of gas")),),
+        (Blank(later("After: exertion, heat, bath")),),
+        (Blank(later("Altitude change or flight: time, height")),),
     ),
 }
 
 CARE: Final[dict[str, tuple[Line, ...]]] = {
-    "First aid given": (
-        (Blank("Oxygen began at"), Blank("Flow or fraction")),
-        (Blank("Device"), Blank("Oxygen ended at")),
-        (Blank("Fluids in"), Blank("Position")),
-        (Blank("Drugs"), Blank("CPR")),
+    later("First aid given"): (
+        (Blank(later("Oxygen began at")), Blank(later("Flow or fraction"))),
+        (Blank(later("Device")), Blank(later("Oxygen ended at"))),
+        (Blank(later("Fluids in")), Blank(later("Position"))),
+        (Blank(later("Drugs")), Blank(later("CPR"))),
     ),
-    "Recorder and tanks (leave valves as found, note turns)": (
-        (Blank("Kept by"), Blank("Gas analysis", 0.8)),
+    later("Recorder and tanks (leave valves as found, note turns)"): (
+        (Blank(later("Kept by")), Blank(later("Gas analysis"), 0.8)),
     ),
-    "Dives that are not recorded": ((Blank("In, out, depth, gas"),),),
-    "Transport": (
-        (Blank("By"), Blank("Highest cabin height")),
-        (Blank("Planned arrival"), Blank("Chamber, told by")),
+    later("Dives that are not recorded"): ((Blank(later("In, out, depth, gas")),),),
+    later("Transport"): (
+        (Blank(later("By")), Blank(later("Highest cabin height"))),
+        (Blank(later("Planned arrival")), Blank(later("Chamber, told by"))),
     ),
 }
 
 SYMPTOMS: Final = (
-    ("Symptom", 0.26),
-    ("Clock time", 0.14),
-    ("Min after surfacing", 0.23),
-    ("Dive or stop", 0.15),
-    ("Better, same, worse", 0.22),
+    (later("Symptom"), 0.26),
+    (later("Clock time"), 0.14),
+    (later("Min after surfacing"), 0.23),
+    (later("Dive or stop"), 0.15),
+    (later("Better, same, worse"), 0.22),
 )
 SYMPTOM_LINES: Final = 5
 
 STATE: Final = (
-    ("Clock time", "Conscious", "Breathing", "Pulse", "Skin"),
-    ("Orientation", "Eyes", "Face", "Hearing", "Swallow", "Tongue", "Strength", "Feeling", "Balance"),
+    (later("Clock time"), later("Conscious"), later("Breathing"), later("Pulse"), later("Skin")),
+    (
+        later("Orientation"),
+        later("Eyes"),
+        later("Face"),
+        later("Hearing"),
+        later("Swallow"),
+        later("Tongue"),
+        later("Strength"),
+        later("Feeling"),
+        later("Balance"),
+    ),
 )
 STATE_LINES: Final = 3
 
@@ -94,7 +105,7 @@ def by_hand(writing_pt: float) -> list[Row]:
     """Return everything that is left to be written; `writing_pt` from one line to the next."""
     return [
         space(4),
-        line(NOT_RECORDED_WORDS, HEADING),
+        line(_(NOT_RECORDED_WORDS), HEADING),
         side_by_side(
             [_blanks(WHO, writing_pt), [*_symptoms(writing_pt), *_blanks(CARE, writing_pt)]], COLUMNS_APART_PT
         ),
@@ -105,21 +116,21 @@ def by_hand(writing_pt: float) -> list[Row]:
 def _blanks(groups: dict[str, tuple[Line, ...]], writing_pt: float) -> list[Row]:
     rows: list[Row] = []
     for name, lines in groups.items():
-        rows += [space(2.5), line(name, GROUP)]
+        rows += [space(2.5), line(_(name), GROUP)]
         rows += [_blank_line(each, writing_pt) for each in lines]
     return rows
 
 
 def _symptoms(writing_pt: float) -> list[Row]:
-    names, shares = [name for name, _ in SYMPTOMS], [share for _, share in SYMPTOMS]
-    heading = line("Symptoms, first to last", GROUP)
+    names, shares = [name for name, _share in SYMPTOMS], [share for _name, share in SYMPTOMS]
+    heading = line(_("Symptoms, first to last"), GROUP)
     return [space(2.5), heading, _cells(names, shares, SYMPTOM_LINES, writing_pt)]
 
 
 def _state(writing_pt: float) -> list[Row]:
     """Return the grid for the state of the casualty and the neurological check, a line for each time."""
     names = [name for part in STATE for name in part]
-    heading = line("State and five-minute neurological check, a line each time", GROUP)
+    heading = line(_("State and five-minute neurological check, a line each time"), GROUP)
     return [space(2.5), heading, _cells(names, [1 / len(names)] * len(names), STATE_LINES, writing_pt)]
 
 
@@ -128,8 +139,8 @@ def _blank_line(blanks: Line, writing_pt: float) -> Row:
         whole, left, y = sum(blank.share for blank in blanks), place.left, place.top - writing_pt + 2.5
         for blank in blanks:
             right = left + place.width * blank.share / whole
-            paper.text(left, y, blank.prompt, PROMPT)
-            begin = left + paper.width(blank.prompt, PROMPT) + 2
+            paper.text(left, y, _(blank.prompt), PROMPT)
+            begin = left + paper.width(_(blank.prompt), PROMPT) + 2
             paper.rule((begin, y - 1), (right - 4, y - 1), BLACK, 0.4)
             left = right
 
@@ -144,7 +155,7 @@ def _cells(names: Sequence[str], shares: Sequence[float], lines: int, writing_pt
         bottom, left = place.top - head - lines * writing_pt, place.left
         for name, share in zip(names, shares, strict=True):
             width = share * place.width
-            paper.text(left + 1.5, foot(place.top, PROMPT), paper.shortened(name, PROMPT, width), PROMPT)
+            paper.text(left + 1.5, foot(place.top, PROMPT), paper.shortened(_(name), PROMPT, width), PROMPT)
             paper.rule((left, place.top - head), (left, bottom), BLACK, 0.4)
             left += width
         paper.rule((place.right, place.top - head), (place.right, bottom), BLACK, 0.4)

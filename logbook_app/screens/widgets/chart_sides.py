@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from logbook_app.analysis.chart_lanes import Lane
 from logbook_app.analysis.chart_layout import Put
 from logbook_app.analysis.chart_lines import Frame
-from logbook_app.language import _
+from logbook_app.language import _, number
 from logbook_app.physics.compartments import ZHL16C
 from logbook_app.screens.theme import TYPE_SP, Colour, Theme
 from logbook_app.screens.widgets.chart_bands import COMPARTMENTS, LEGEND_SP, Band
@@ -95,7 +95,7 @@ class ChartSides(InstructionGroup):
         title = _("load by compartment, half-time in minutes")
         self._words.append((title, frame.left, band.top + dp(1)))
         for place in range(0, COMPARTMENTS, LABELLED_ROWS):
-            half_time = f"{float(ZHL16C.n2_half_time_min[place]):g}"
+            half_time = f"{number(float(ZHL16C.n2_half_time_min[place]), 'g')}"
             left = frame.left - dp(ASIDE_DP) - self._width(half_time)
             self._words.append((half_time, left, band.top - (place + 0.5) * row - high / 2))
         self._key(frame.left, band.bottom - sp(LEGEND_SP))

@@ -12,12 +12,13 @@ from kivy.uix.boxlayout import BoxLayout
 from kivy.uix.widget import Widget
 
 from logbook_app.analysis.spoken_times import full_date, month_name, weekday_name
+from logbook_app.language import _, later
 from logbook_app.screens.asked_number import ClockAsked
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.widgets.edged_box import EdgedBox
 
 TODAY, YESTERDAY, ANOTHER = "today", "yesterday", "another"
-BEGAN_AT = ClockAsked("Time it began")
+BEGAN_AT = ClockAsked(later("Time it began"))
 
 
 class DayCell(ButtonBehavior, EdgedBox):
@@ -163,8 +164,8 @@ def month_words(first: date | None) -> str:
 def day_answers(day: date | None, today: date | None) -> list[tuple[str, str]]:
     """Return the chips for the day: another day is called by its date once it is chosen."""
     named = day is not None and chosen_answer(day, today) == ANOTHER
-    another = full_date(datetime.combine(day, time.min)) if named and day else "Another day"
-    return [(TODAY, "Today"), (YESTERDAY, "Yesterday"), (ANOTHER, another)]
+    another = full_date(datetime.combine(day, time.min)) if named and day else _("Another day")
+    return [(TODAY, _("Today")), (YESTERDAY, _("Yesterday")), (ANOTHER, another)]
 
 
 def chosen_answer(day: date | None, today: date | None) -> str:

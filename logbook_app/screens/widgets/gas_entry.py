@@ -11,7 +11,9 @@ from typing import Any
 from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.boxlayout import BoxLayout
 
+from logbook_app.analysis.physics_sentences import gas_title
 from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.language import _, number
 from logbook_app.physics.ambient_pressure import ambient_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.physics.constants import STANDARD_PRESSURE_BAR
@@ -79,9 +81,9 @@ def offered_gases(recent: list[BreathingGas]) -> list[BreathingGas]:
 
 def gas_answers(recent: list[BreathingGas]) -> list[tuple[str, str]]:
     """Return the chips: gases by name, then the mixes to set."""
-    named = [(gas.name, gas.name.capitalize()) for gas in offered_gases(recent)]
-    nitrox = "Another nitrox" if any(name.startswith("nitrox") for name, _ in named) else "Nitrox"
-    trimix = "Another trimix" if any(name.startswith("trimix") for name, _ in named) else "Trimix"
+    named = [(gas.name, gas_title(gas)) for gas in offered_gases(recent)]
+    nitrox = _("Another nitrox") if any(name.startswith("nitrox") for name, _ in named) else _("Nitrox")
+    trimix = _("Another trimix") if any(name.startswith("trimix") for name, _ in named) else _("Trimix")
     return [*named, (NITROX, nitrox), (TRIMIX, trimix)]
 
 
@@ -108,24 +110,32 @@ def with_share(gas: BreathingGas, field: str, percent: float) -> BreathingGas:
 def what_gas_allows(gas: BreathingGas, ppo2_limit_bar: float, unit_system: str) -> str:
     """Return the greatest depth for the diver's oxygen limit in words, rounded towards the surface."""
     depth_m = _rounded_up(maximum_operating_depth_m(gas, ppo2_limit_bar), unit_system)
-    return (
-        f"{gas.name.capitalize()}: greatest depth {SpokenUnits(unit_system).depth(depth_m)} at your limit of "
-        f"{ppo2_limit_bar:.2f} bar of oxygen. It holds only for the gas that you analysed yourself."
+    return _(
+        "{gas}: greatest depth {depth} at your limit of {ppo2_limit_bar} bar of oxygen. "
+        "It holds only for the gas that you analysed yourself."
+    ).format(
+        gas=gas_title(gas),
+        depth=SpokenUnits(unit_system).depth(depth_m),
+        ppo2_limit_bar=number(ppo2_limit_bar, ".2f"),
     )
 
 
 def gas_caution(gas: BreathingGas, max_depth_m: float | None, ppo2_limit_bar: float, unit_system: str) -> str:
     """Return what is odd about the gas at the dive's greatest depth, empty where nothing is."""
     if gas.oxygen < LEAST_OXYGEN_AT_SURFACE:
-        return "Under 16 % oxygen: too little to breathe at the surface. Check the share."
+        return _("Under 16 % oxygen: too little to breathe at the surface. Check the share.")
     if max_depth_m is None or max_depth_m <= 0:
         return ""
     ppo2_bar = ambient_bar(max_depth_m, STANDARD_PRESSURE_BAR) * gas.oxygen
     if ppo2_bar <= ppo2_limit_bar + 0.005:
         return ""
-    return (
-        f"At {SpokenUnits(unit_system).depth(max_depth_m)} that is {ppo2_bar:.2f} bar of oxygen, over your "
-        f"limit of {ppo2_limit_bar:.2f} bar. Check the gas and the depth."
+    return _(
+        "At {depth} that is {ppo2_bar} bar of oxygen, over your limit of {ppo2_limit_bar} bar. "
+        "Check the gas and the depth."
+    ).format(
+        depth=SpokenUnits(unit_system).depth(max_depth_m),
+        ppo2_bar=number(ppo2_bar, ".2f"),
+        ppo2_limit_bar=number(ppo2_limit_bar, ".2f"),
     )
 
 

@@ -17,9 +17,11 @@ from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.label import Label
 from kivy.uix.widget import Widget
 
+from logbook_app.language import _, later, number
+
 RUNG_SP, LOW_RUNG_SP = 15.0, 13.5
 SCALE_SP = 20.0
-TICK = "at surfacing"
+TICK = later("at surfacing")
 OVER_LIMIT = 1.08  # how far beyond the limit the scale reaches; more is drawn at its end
 
 
@@ -78,7 +80,7 @@ class Ladder(ButtonBehavior, Widget):
     def _draw_now(self, *_args: Any) -> None:
         self.clear_widgets()
         self.canvas.clear()
-        words = [self._label(text) for text in ("clear", TICK, "surfacing limit")]
+        words = [self._label(text) for text in (_("clear"), _(TICK), _("surfacing limit"))]
         self._foot = sp(SCALE_SP) * (1 if self._in_one_line(words) else 2)
         self.height = self._rung_height() * len(self.rungs) + self._foot
         with self.canvas:
@@ -161,7 +163,7 @@ def _alone() -> Ladder:
 
     half_times_min = (5, 8, 12.5, 18.5, 27, 38.3, 54.3, 77, 109, 146, 187, 239, 305, 390, 498, 635)
     rungs = tuple(
-        Rung(f"{half:g}", 0.64 * 0.5 ** (135 / half), 0.64 - abs(half - 54.3) / 1200)
+        Rung(f"{number(half, 'g')}", 0.64 * 0.5 ** (135 / half), 0.64 - abs(half - 54.3) / 1200)
         for half in half_times_min
     )
     return Ladder(rungs=rungs, size_hint_y=None)

@@ -18,6 +18,7 @@ from kivy.properties import (
 )
 from kivy.uix.behaviors import ButtonBehavior
 
+from logbook_app.language import _, later
 from logbook_app.screens.asked_number import BACKSPACE, CLEAR, DECIMAL_MARK, SIGN
 from logbook_app.screens.widgets.edged_box import EdgedBox
 
@@ -29,7 +30,13 @@ ROWS = (
     ("7", "8", "9", CLOSE),
     (DECIMAL_MARK, "0", SIGN, NEXT),
 )
-WORDS = {BACKSPACE: "", CLEAR: "Clear", CLOSE: "Close", SIGN: "+/\N{MINUS SIGN}", NEXT: "Next"}
+WORDS = {
+    BACKSPACE: "",
+    CLEAR: later("Clear"),
+    CLOSE: later("Close"),
+    SIGN: "+/\N{MINUS SIGN}",
+    NEXT: later("Next"),
+}
 ICON_NAMES = {BACKSPACE: "backspace-outline"}  # a key that every keyboard marks so
 
 _ENTER_KEYS = (13, 271)
@@ -83,7 +90,7 @@ class NumberPad(EdgedBox):
     text = StringProperty("")
     """What is typed so far."""
 
-    next_words = StringProperty("Next")
+    next_words = StringProperty("")
     """What the key that goes on says."""
 
     room_height = NumericProperty(0)
@@ -113,9 +120,9 @@ class NumberPad(EdgedBox):
         self.bind(parent=self._listen, asked=self._offer_keys, next_words=self._name_next)
         self._offer_keys()
 
-    def ask(self, asked: Any, text: str = "", next_words: str = "Next") -> None:
+    def ask(self, asked: Any, text: str = "", next_words: str = "") -> None:
         """Ask for a number. The first digit replaces a value that is there; Back mends it."""
-        self.asked, self.text, self.next_words = asked, text, next_words
+        self.asked, self.text, self.next_words = asked, text, next_words or _(WORDS[NEXT])
         self._untouched = bool(text)
 
     def press(self, key: str) -> None:
@@ -138,7 +145,7 @@ class NumberPad(EdgedBox):
     def _add_key(self, key: str) -> PadKey:
         pad_key = PadKey(
             key=key,
-            text=WORDS.get(key, key),
+            text=_(WORDS.get(key, key)),
             icon=ICON_NAMES.get(key, ""),
             filled=key == NEXT,
             test_id=f"key-{key}",
@@ -152,7 +159,7 @@ class NumberPad(EdgedBox):
             pad_key.disabled = self.asked is not None and not self.asked.takes(key)
 
     def _name_next(self, *_args: Any) -> None:
-        self._keys[NEXT].text = self.next_words
+        self._keys[NEXT].text = self.next_words or _(WORDS[NEXT])
 
     def _listen(self, *_args: Any) -> None:
         Window.unbind(on_key_down=self._on_key_down)
@@ -173,9 +180,9 @@ class NumberPad(EdgedBox):
 def range_words(asked: Any) -> str:
     """Return the range of what is asked in a few words, empty for a time of day."""
     if not hasattr(asked, "least"):
-        return "Four digits, as the clock shows it" if asked else ""
+        return _("Four digits, as the clock shows it") if asked else ""
     least, most = (asked.shown(asked.text(value)) for value in (asked.least, asked.most))
-    return f"{least} to {most} {asked.unit}"
+    return _("{least} to {most} {unit}").format(least=least, most=most, unit=asked.unit)
 
 
 def key_height(room_height: float, others_height: float, gap: float, least: float, most: float) -> float:

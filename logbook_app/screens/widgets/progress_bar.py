@@ -7,6 +7,7 @@ from typing import Any
 from kivy.clock import Clock
 from kivy.properties import NumericProperty, StringProperty
 
+from logbook_app.language import _
 from logbook_app.screens.widgets.fold import Fold
 from logbook_app.screens.worker import LongTask
 
@@ -44,7 +45,7 @@ class ProgressBarWithCancel(Fold):
         """Ask the work to stop."""
         if self._task is not None:
             self._task.cancel()
-            self.note = "Stopping after this one"
+            self.note = _("Stopping after this one")
 
     def _look(self) -> None:
         task = self._task
