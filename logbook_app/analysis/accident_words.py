@@ -17,7 +17,7 @@ from logbook_app.analysis.dive_words import position_words
 from logbook_app.analysis.physics_sentences import gas_words, gases_of, said
 from logbook_app.analysis.spoken_times import clock_time, full_date, utc_offset
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
-from logbook_app.analysis.table_opinion import TABLE_NAME
+from logbook_app.analysis.table_opinion import table_name
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.record import Dive
 from logbook_app.language import _, number
@@ -104,7 +104,7 @@ def state_facts(record: AccidentRecord, factors: str) -> Iterator[tuple[str, str
         ),
     )
     yield (
-        _("Group ({TABLE_NAME})").format(TABLE_NAME=TABLE_NAME),
+        _("Group ({table})").format(table=table_name()),
         said(state.table_outside) or state.repetitive_group or _("none left"),
     )
 
@@ -128,7 +128,7 @@ def _interval(recent: RecentDive) -> str:
 def _gases(view: DiveView) -> str:
     cylinders = "; ".join(_cylinder(cylinder) for cylinder in view.dive.cylinders) or _("not recorded")
     switches = "".join(_("; to {words}").format(words=words) for words in _switches(view))
-    assumed = _(" (air assumed)") if view.analysis.gas_assumed else ""
+    assumed = " " + _("(air assumed)") if view.analysis.gas_assumed else ""
     return _("{cylinders}{switches}; highest ppO₂ {ppo2_max_bar} bar{assumed}").format(
         cylinders=cylinders,
         switches=switches,

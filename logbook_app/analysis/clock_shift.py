@@ -27,7 +27,7 @@ import numpy as np
 from logbook_app.analysis.same_dive import CLOCK_APART, depths_agree, told_dive
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
-from logbook_app.language import _
+from logbook_app.language import _, ngettext
 from logbook_app.physics.units import FloatArray
 
 LEAST_SHIFT_MIN: Final = 5.0  # less is the drift of two honest clocks, and such dives overlap anyway
@@ -159,7 +159,11 @@ def _by_shape(batch: list[Dive], about: list[Dive], profile_of: ProfileOf) -> Sh
     if not agreed or 2 * len(agreed) <= len(shifts) or not _believable(agreed):
         return None
     return _offer(
-        batch, round(median(agreed)), _("{as_many} of another recorder").format(as_many=_as_many(len(agreed)))
+        batch,
+        round(median(agreed)),
+        ngettext("a dive of another recorder", "{count} dives of another recorder", len(agreed)).format(
+            count=len(agreed)
+        ),
     )
 
 
@@ -236,17 +240,13 @@ def _stated_interval_min(dive: Dive) -> float | None:
 
 def _offer(dives: list[Dive], minutes: int, by: str) -> ShiftOffer:
     what = told_dive(dives[0]) + (
-        _(" and {count} more of its file").format(count=len(dives) - 1) if len(dives) > 1 else ""
+        " " + _("and {count} more of its file").format(count=len(dives) - 1) if len(dives) > 1 else ""
     )
     words = _(
         "{what} would fit {by} if the clock were moved by {shift}. Nothing was moved; check "
         "which clock was wrong."
     ).format(what=what, by=by, shift=spoken_shift(minutes))
     return ShiftOffer(tuple(dive.id for dive in dives), minutes, words[0].upper() + words[1:])
-
-
-def _as_many(count: int) -> str:
-    return "a dive" if count == 1 else _("{count} dives").format(count=count)
 
 
 def spoken_shift(minutes: int) -> str:

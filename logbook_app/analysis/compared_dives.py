@@ -156,8 +156,8 @@ def compared(
 def _refuse_what_cannot_be_compared(views: Sequence[DiveView]) -> None:
     if not 2 <= len(views) <= MOST_DIVES:
         raise RefusedRecord(
-            _("Between two and {MOST_DIVES} dives can be compared, not {count}.").format(
-                MOST_DIVES=MOST_DIVES, count=len(views)
+            _("Between two and {most} dives can be compared, not {count}.").format(
+                most=MOST_DIVES, count=len(views)
             )
         )
     if len({view.dive.id for view in views}) < len(views):

@@ -232,7 +232,7 @@ def planned(
 def _refuse_impossible_legs(legs: Sequence[Leg], cylinders: int) -> None:
     if not 1 <= len(legs) <= MOST_LEGS:
         raise RefusedRecord(
-            _("A plan has one to {MOST_LEGS} legs, not {count}.").format(MOST_LEGS=MOST_LEGS, count=len(legs))
+            _("A plan has one to {most} legs, not {count}.").format(most=MOST_LEGS, count=len(legs))
         )
     from_m = 0.0
     for place, leg in enumerate(legs, start=1):
@@ -244,27 +244,25 @@ def _refuse_impossible_legs(legs: Sequence[Leg], cylinders: int) -> None:
             )
         if not 0.0 < leg.minutes <= LONGEST_LEG_MIN:
             raise RefusedRecord(
-                _(
-                    "Leg {place}: {minutes} min is no time for a leg; give up to {LONGEST_LEG_MIN} min."
-                ).format(
+                _("Leg {place}: {minutes} min is no time for a leg; give up to {longest} min.").format(
                     place=place,
                     minutes=number(leg.minutes, "g"),
-                    LONGEST_LEG_MIN=number(LONGEST_LEG_MIN, "g"),
+                    longest=number(LONGEST_LEG_MIN, "g"),
                 )
             )
         there_min = _travel_min(from_m, leg.depth_m)
         if leg.minutes < there_min:
             raise RefusedRecord(
                 _(
-                    "Leg {place}: from {from_m} m to {depth_m} m takes {there_min} min at {DESCENT_M_MIN} "
-                    "m/min down and {USUAL_LIMIT_M_MIN} m/min up; give it more time."
+                    "Leg {place}: from {from_m} m to {depth_m} m takes {there_min} min at {descent} "
+                    "m/min down and {ascent} m/min up; give it more time."
                 ).format(
                     place=place,
                     from_m=number(from_m, "g"),
                     depth_m=number(leg.depth_m, "g"),
                     there_min=number(there_min, ".1f"),
-                    DESCENT_M_MIN=number(DESCENT_M_MIN, "g"),
-                    USUAL_LIMIT_M_MIN=number(USUAL_LIMIT_M_MIN, "g"),
+                    descent=number(DESCENT_M_MIN, "g"),
+                    ascent=number(USUAL_LIMIT_M_MIN, "g"),
                 )
             )
         if not 0 <= leg.cylinder < cylinders:

@@ -76,8 +76,8 @@ def _about_the_record(dive: Dive, analysis: DiveAnalysis) -> list[Finding]:
         words = _("The gas was not recorded; air is assumed for the load and the oxygen.")
         found.append(Finding("record", _("Gas assumed."), words, look_here=True))
     if analysis.max_depth_m > MODEL_TRUSTED_TO_M:
-        words = _("Beyond {MODEL_TRUSTED_TO_M} m the model's figures are extrapolated: rely on none.").format(
-            MODEL_TRUSTED_TO_M=f"{MODEL_TRUSTED_TO_M:.0f}"
+        words = _("Beyond {depth} m the model's figures are extrapolated: rely on none.").format(
+            depth=f"{MODEL_TRUSTED_TO_M:.0f}"
         )
         found.append(Finding("record", _("Outside the model's range."), words, look_here=True))
     if analysis.loop_unknown:
@@ -102,7 +102,7 @@ def _about_mending(mended: Sequence[Mended], units: SpokenUnits) -> list[Finding
 
 def _mending(kind: str, ones: list[Mended], units: SpokenUnits) -> Finding:
     first = ones[0]
-    many = "" if len(ones) == 1 else _(" {count} times, here the first.").format(count=len(ones))
+    many = "" if len(ones) == 1 else " " + _("{count} times, here the first.").format(count=len(ones))
     recorded = (
         ""
         if first.recorded_m is None
@@ -234,8 +234,8 @@ def _about_stops(analysis: DiveAnalysis, units: SpokenUnits) -> list[Finding]:
         shallow=units.round_depth(STOP_SHALLOW_M), deep=units.round_depth(STOP_DEEP_M)
     )
     beyond = units.round_depth(WANTED_BEYOND_M)
-    usual = _("common practice is {USUAL_STOP_MIN} min after a dive beyond {beyond}").format(
-        USUAL_STOP_MIN=f"{USUAL_STOP_MIN:.0f}", beyond=beyond
+    usual = _("common practice is {minutes} min after a dive beyond {beyond}").format(
+        minutes=f"{USUAL_STOP_MIN:.0f}", beyond=beyond
     )
     minutes = analysis.safety_stop_min
     if minutes >= USUAL_STOP_MIN - 0.05:
@@ -278,13 +278,13 @@ def _about_oxygen(analysis: DiveAnalysis, rules: Rules) -> list[Finding]:
 def _about_density(analysis: DiveAnalysis) -> list[Finding]:
     densest = f"{number(analysis.density_max_g_l, '.1f')} g/L"
     if analysis.density_max_g_l > HIGHEST_DENSITY_G_L:
-        words = _(
-            "Gas of {densest} at depth; published guidance names {HIGHEST_DENSITY_G_L} g/L as the most."
-        ).format(densest=densest, HIGHEST_DENSITY_G_L=HIGHEST_DENSITY_G_L)
+        words = _("Gas of {densest} at depth; published guidance names {density} g/L as the most.").format(
+            densest=densest, density=HIGHEST_DENSITY_G_L
+        )
     elif analysis.density_max_g_l > RECOMMENDED_DENSITY_G_L:
-        words = _(
-            "Gas of {densest} at depth; published guidance recommends {RECOMMENDED_DENSITY_G_L} g/L or less."
-        ).format(densest=densest, RECOMMENDED_DENSITY_G_L=RECOMMENDED_DENSITY_G_L)
+        words = _("Gas of {densest} at depth; published guidance recommends {density} g/L or less.").format(
+            densest=densest, density=RECOMMENDED_DENSITY_G_L
+        )
     else:
         return []
     return [Finding("gas", _("Dense gas."), words, look_here=True)]

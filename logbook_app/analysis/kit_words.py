@@ -100,7 +100,7 @@ def interval_words(interval: CareInterval) -> str:
         parts.append(_("{count} h"))
     counts = [each for each in (interval.months, interval.dives, interval.hours) if each is not None]
     said = [part.format(count=f"{number(count, 'g')}") for part, count in zip(parts, counts, strict=True)]
-    return _("every {amounts}").format(amounts=_(" or ").join(said))
+    return _("every {amounts}").format(amounts=f" {_('or')} ".join(said))
 
 
 def line_words(line: KitLine) -> str:

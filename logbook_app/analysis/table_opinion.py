@@ -17,7 +17,7 @@ from typing import Any
 
 from logbook_app.analysis.physics_sentences import said
 from logbook_app.dive.record import Dive
-from logbook_app.language import _
+from logbook_app.language import _, later
 from logbook_app.physics.ambient_pressure import elevation_m as elevation_of_pressure_m
 from logbook_app.physics.ascent_to_altitude import (
     LOOK_BACK_MIN,
@@ -31,7 +31,7 @@ from logbook_app.physics.repetitive_group import OutsideTables, group_after_inte
 from logbook_app.physics.repetitive_series import AirDive, TabledDive
 from logbook_app.physics.units import FloatArray, feet_from_metres
 
-TABLE_NAME = "US Navy Revision 7 table"
+TABLE_NAME = later("US Navy Revision 7 table")
 NOT_AIR = OutsideTables("The dive was not made on air alone.")
 AT_ALTITUDE = OutsideTables(
     "The dive was made at altitude, or in air as thin; the tables for sea level do not hold there."
@@ -92,6 +92,11 @@ def wait_before_going_up(
     surfacings = [Surfacing(dive.group_after, (last_at - at).total_seconds() / 60) for at, dive in surfaced]
     wait_min = wait_after_dives_min(surfacings, feet_from_metres(elevation_m))
     return wait_min if isinstance(wait_min, OutsideTables) else timedelta(minutes=wait_min)
+
+
+def table_name() -> str:
+    """Return what the other model is called."""
+    return _(TABLE_NAME)
 
 
 def table_words(view: TabledDive) -> str:

@@ -120,8 +120,8 @@ class Depth(click.ParamType[Any]):
             self.fail(_("{value!r} is not a depth. Write metres, as in 18.").format(value=value), param, ctx)
         if not 0 <= depth_m <= GREATEST_DEPTH_M:
             self.fail(
-                _("{value!r} is outside 0 to {GREATEST_DEPTH_M} m.").format(
-                    value=value, GREATEST_DEPTH_M=number(GREATEST_DEPTH_M, "g")
+                _("{value!r} is outside 0 to {deepest} m.").format(
+                    value=value, deepest=number(GREATEST_DEPTH_M, "g")
                 ),
                 param,
                 ctx,
@@ -147,8 +147,8 @@ class Depths(click.ParamType[Any]):
             )
         if not all(0 < depth_m <= GREATEST_DEPTH_M for depth_m in depths_m):
             self.fail(
-                _("{value!r}: each must lie between 0 and {GREATEST_DEPTH_M} m.").format(
-                    value=value, GREATEST_DEPTH_M=number(GREATEST_DEPTH_M, "g")
+                _("{value!r}: each must lie between 0 and {deepest} m.").format(
+                    value=value, deepest=number(GREATEST_DEPTH_M, "g")
                 ),
                 param,
                 ctx,
@@ -170,8 +170,8 @@ class Elevation(click.ParamType[Any]):
             )
         if not 0 <= elevation_m <= HIGHEST_PASS_M:
             self.fail(
-                _("{value!r} is outside 0 to {HIGHEST_PASS_M} m.").format(
-                    value=value, HIGHEST_PASS_M=number(HIGHEST_PASS_M, "g")
+                _("{value!r} is outside 0 to {highest} m.").format(
+                    value=value, highest=number(HIGHEST_PASS_M, "g")
                 ),
                 param,
                 ctx,

@@ -58,11 +58,7 @@ def _print_version(context: click.Context, _option: click.Parameter, wanted: boo
     if wanted:
         from logbook_app.analysis.dive_analysis import MODEL_VERSION
 
-        click.echo(
-            _("leadline {version}, model {MODEL_VERSION}").format(
-                version=__version__, MODEL_VERSION=MODEL_VERSION
-            )
-        )
+        click.echo(_("leadline {version}, model {model}").format(version=__version__, model=MODEL_VERSION))
         context.exit()
 
 

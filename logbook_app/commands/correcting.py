@@ -55,13 +55,9 @@ def _changes(dive: Dive, told: ToldHistory) -> Iterator[str]:
     for change in told.changes:
         yield f"    {change.label}: {change.before} -> {change.after}"
         if change.can_return and not whole:
-            yield _("        leadline put-back {id} {map}").format(
-                id=dive.id, map=" ".join(map(str, change.ids))
-            )
+            yield f"        leadline put-back {dive.id} {' '.join(map(str, change.ids))}"
     if whole and told.changes[0].can_return:
-        yield _("        leadline put-back {id} {map}").format(
-            id=dive.id, map=" ".join(map(str, told.changes[0].ids))
-        )
+        yield f"        leadline put-back {dive.id} {' '.join(map(str, told.changes[0].ids))}"
 
 
 def line_to_json(line: FieldChange) -> dict[str, Any]:

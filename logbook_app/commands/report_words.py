@@ -10,12 +10,12 @@ from logbook_app.analysis.accident_record import WINDOW, AccidentRecord
 from logbook_app.analysis.clock_shift import spoken_shift
 from logbook_app.analysis.import_report import Offer
 from logbook_app.analysis.next_dive import NextDive
-from logbook_app.analysis.physics_sentences import gas_words, gases_of
+from logbook_app.analysis.physics_sentences import gas_words, gases_of, said
 from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.spoken_times import clock_time, full_date
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_dives, spoken_duration
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
-from logbook_app.analysis.table_opinion import TABLE_NAME, table_words
+from logbook_app.analysis.table_opinion import table_name, table_words
 from logbook_app.dive.record import Dive, on_the_dock
 from logbook_app.language import _, later, number
 from logbook_app.logbook import DiveView, ImportReport, PastChange
@@ -80,8 +80,8 @@ def past_change_words(past: PastChange) -> str:
             "tags": _("tags changed, {dives}").format(dives=dives),
         }.get(past.kind, past.kind)
     else:
-        what = _("import, {count} added, {count2} joined").format(
-            count=len(past.report.added), count2=len(past.report.joined)
+        what = _("import, {added} added, {joined} joined").format(
+            added=len(past.report.added), joined=len(past.report.joined)
         )
     undone = (
         _(", taken back {undone_at} UTC").format(undone_at=f"{past.undone_at:%Y-%m-%d %H:%M}")
@@ -95,7 +95,9 @@ def dive_line(dive: Dive, units: SpokenUnits) -> str:
     """Return a dive in one line, its id at the end."""
     number = f"#{dive.number}" if dive.number is not None else ""
     words = [dive.site.name if dive.site else "", ", ".join(dive.buddies), gases_of(dive)]
-    words += ["estimate"] * dive.estimate + [_("dive of {diver}").format(diver=dive.diver)] * bool(dive.diver)
+    words += [_("estimate")] * dive.estimate + [_("dive of {diver}").format(diver=dive.diver)] * bool(
+        dive.diver
+    )
     told = " · ".join(word for word in words if word)
     depth, minutes = units.depth(dive.max_depth_m), spoken_duration(dive.duration_min)
     return f"{number:>5}  {dive.began_local:%Y-%m-%d %H:%M}  {depth:>7}  {minutes:>10}  {told}  {dive.id}"
@@ -106,8 +108,8 @@ def dive_words(view: DiveView, units: SpokenUnits) -> Iterator[str]:
     yield dive_line(view.dive, units)
     for finding in view.findings:
         yield f"  {finding.lead} {finding.words}"
-    yield _("  {TABLE_NAME}, another model. {table_words}").format(
-        TABLE_NAME=TABLE_NAME, table_words=table_words(view.analysis.table)
+    yield "  " + _("{table}, another model. {words}").format(
+        table=table_name(), words=table_words(view.analysis.table)
     )
     yield _(CAUTION)
 
@@ -126,7 +128,11 @@ def limits_words(found: NextDive, units: SpokenUnits) -> Iterator[str]:
     )
     for row in found.rows:
         limit = _("no limit within 24 h") if row.no_stop_min is None else f"{int(row.no_stop_min)} min"
-        mark = _("  over your oxygen limit") if row.beyond_gas else _("  too little oxygen") * row.too_lean
+        mark = (
+            "  " + _("over your oxygen limit")
+            if row.beyond_gas
+            else ("  " + _("too little oxygen")) * row.too_lean
+        )
         yield _("{depth}  {limit}  ppO2 {ppo2_bar} bar{mark}").format(
             depth=f"{units.depth(row.depth_m):>9}",
             limit=f"{limit:>20}",
@@ -158,21 +164,21 @@ def surface_words(
         ),
         (
             _("Clear"),
-            _("{say}: every compartment at 5 % or less, {last}").format(
-                say=say(state.clear_at), last=_last(state.clear_compartment)
+            _("{when}: every compartment at 5 % or less, {last}").format(
+                when=say(state.clear_at), last=_last(state.clear_compartment)
             ),
         ),
         (
             _("Time to fly"),
-            _("{say}, cabin at {elevation}").format(
-                say=say(fly.at), elevation=units.elevation(fly.elevation_m)
+            _("{when}, cabin at {elevation}").format(
+                when=say(fly.at), elevation=units.elevation(fly.elevation_m)
             ),
         ),
         *_by_rule(fly, say),
         (
             _("Repetitive group"),
-            _("{group} ({TABLE_NAME}, another model than the load)").format(
-                group=_group(state), TABLE_NAME=TABLE_NAME
+            _("{group} ({table}, another model than the load)").format(
+                group=_group(state), table=table_name()
             ),
         ),
         (_("Oxygen"), _oxygen(state)),
@@ -181,8 +187,8 @@ def surface_words(
         facts += [
             (
                 _("Over the pass"),
-                _("{say}, at {elevation}").format(
-                    say=say(over.at), elevation=units.elevation(over.elevation_m)
+                _("{when}, at {elevation}").format(
+                    when=say(over.at), elevation=units.elevation(over.elevation_m)
                 ),
             ),
             *_by_rule(over, say),
@@ -195,17 +201,19 @@ def surface_words(
 
 def _by_rule(fly: FlyTime, say: _Instants) -> list[tuple[str, str]]:
     """Return each rule's answer, the governing one first named."""
-    guideline = _("{say}, after {value}").format(say=say(fly.guideline_at), value=fly.guideline_rule.value)
+    guideline = _("{when}, after {what}").format(
+        when=say(fly.guideline_at), what=said(fly.guideline_rule.value)
+    )
     if fly.guideline_at is None:
         guideline = _("does not speak of elevations under 610 m")
     return [
-        (_("  governed by"), fly.governing_words),
-        ("  guideline", guideline),
-        ("  table", _table(fly, say)),
+        ("  " + _("governed by"), fly.governing_words),
+        ("  " + _("guideline"), guideline),
+        ("  " + _("table"), _table(fly, say)),
         (
-            "  model",
-            _("{say}, {last}; never advice by itself").format(
-                say=say(fly.model_at), last=_last(fly.model_compartment)
+            "  " + _("model"),
+            _("{when}, {last}; never advice by itself").format(
+                when=say(fly.model_at), last=_last(fly.model_compartment)
             ),
         ),
     ]
@@ -239,15 +247,15 @@ def _allowance(state: SurfaceState) -> str:
 
 def _table(fly: FlyTime, say: _Instants) -> str:
     if fly.table_at is None:
-        return _("no answer. {table_outside}").format(table_outside=fly.table_outside)
-    return _("{say}, {TABLE_NAME}, by the highest group of 24 h").format(
-        say=say(fly.table_at), TABLE_NAME=TABLE_NAME
+        return _("no answer. {table_outside}").format(table_outside=said(fly.table_outside))
+    return _("{when}, {table}, by the highest group of 24 h").format(
+        when=say(fly.table_at), table=table_name()
     )
 
 
 def _group(state: SurfaceState) -> str:
     if state.table_outside:
-        return _("not known. {table_outside}").format(table_outside=state.table_outside)
+        return _("not known. {table_outside}").format(table_outside=said(state.table_outside))
     return state.repetitive_group or _("none, the next dive is no repetitive one")
 
 

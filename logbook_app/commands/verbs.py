@@ -184,10 +184,8 @@ def export_dives(
     if as_json:
         print_json({"written": written})
     else:
-        what = _("the samples of ") if samples else ""
-        click.echo(
-            _("Wrote {what}{dives} to {path}.").format(what=what, dives=spoken_dives(written), path=path)
-        )
+        form = _("Wrote the samples of {dives} to {path}.") if samples else _("Wrote {dives} to {path}.")
+        click.echo(form.format(dives=spoken_dives(written), path=path))
 
 
 @click.command()

@@ -93,8 +93,8 @@ def _names(catalogue: DiveCatalogue, kind: Named, texts: tuple[str, ...]) -> tup
         like = catalogue.names_like(kind, text)
         if not like:
             raise click.UsageError(
-                _("No {NAMED} in the logbook is called {text!r}. Try fewer letters.").format(
-                    NAMED=_NAMED[kind], text=text
+                _("No {named} in the logbook is called {text!r}. Try fewer letters.").format(
+                    named=_NAMED[kind], text=text
                 )
             )
         names += like

@@ -146,11 +146,11 @@ def columns_to_try(preview: TablePreview, uses: Uses) -> str:
 
 def _column_words(preview: TablePreview, uses: Uses, place: int) -> str:
     use = uses[place]
-    which = _(" of cylinder {cylinder}").format(cylinder=use.cylinder + 1) if use.cylinder else ""
+    which = " " + _("of cylinder {cylinder}").format(cylinder=use.cylinder + 1) if use.cylinder else ""
     if use.quantity == "time" and place in preview.clocks:
-        unit = _(" by the clock")
+        unit = " " + _("by the clock")
     else:
-        unit = _(" in {unit}").format(unit=_(UNIT_WORDS[use.unit])) if use.unit else ""
+        unit = " " + _("in {unit}").format(unit=_(UNIT_WORDS[use.unit])) if use.unit else ""
     return _("{quantity}{which}{unit} from column {place}").format(
         quantity=_(use.quantity), which=which, unit=unit, place=place + 1
     )

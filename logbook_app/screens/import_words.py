@@ -188,7 +188,7 @@ def past_line(change: PastChange, now: datetime) -> PastLine:
 def heading(report: ImportReport) -> str:
     """Return in one sentence what came of the import."""
     added, known = len(report.added), len(report.already_there)
-    stopped = _("Stopped; what was finished is kept. ") if report.cancelled else ""
+    stopped = _("Stopped; what was finished is kept.") + " " if report.cancelled else ""
     if added:
         return _("{stopped}{dives} added.").format(stopped=stopped, dives=_dives(added))
     if report.joined:

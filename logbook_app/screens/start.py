@@ -81,8 +81,8 @@ def refuse_without_window(width_px: int = WINDOW_PX[0], height_px: int = WINDOW_
         raise NoWindow(
             _(
                 "Leadline cannot open a window: {missing} is missing. On Debian: apt-get install "
-                "{DEBIAN_PACKAGES}. The command line works without a window."
-            ).format(missing=", ".join(missing), DEBIAN_PACKAGES=DEBIAN_PACKAGES)
+                "{packages}. The command line works without a window."
+            ).format(missing=", ".join(missing), packages=DEBIAN_PACKAGES)
         )
     from kivy.config import Config  # only now that the libraries are known to be there
 
@@ -95,8 +95,8 @@ def refuse_without_window(width_px: int = WINDOW_PX[0], height_px: int = WINDOW_
         raise NoWindow(
             _(
                 "Leadline cannot open a window: no graphics driver or no screen answered. On Debian: "
-                "apt-get install {DEBIAN_PACKAGES}, or start it from a desktop."
-            ).format(DEBIAN_PACKAGES=DEBIAN_PACKAGES)
+                "apt-get install {packages}, or start it from a desktop."
+            ).format(packages=DEBIAN_PACKAGES)
         )
 
 

@@ -252,7 +252,7 @@ def _interval(state: SurfaceState, ended_at: datetime, at: datetime, now: dateti
     minutes = (at - ended_at).total_seconds() / 60
     since = _("since {day_and_time}").format(day_and_time=wording.day_and_time(_local(ended_at, now), now))
     group = (
-        _(" · US Navy group {repetitive_group}").format(repetitive_group=state.repetitive_group)
+        " · " + _("US Navy group {group}").format(group=state.repetitive_group)
         if state.repetitive_group
         else ""
     )
@@ -288,7 +288,7 @@ def _fly(fly: FlyTime | None, at: datetime, now: datetime, units: SpokenUnits) -
 def _oxygen(state: SurfaceState) -> Figure:
     detail = _("CNS {percent} of 24 h limit").format(percent=percent(state.day_oxygen_fraction))
     if state.pulmonary is not None:
-        days = _(" in {days} days").format(days=state.pulmonary.days) if state.pulmonary.days > 1 else ""
+        days = " " + _("in {days} days").format(days=state.pulmonary.days) if state.pulmonary.days > 1 else ""
         dose = _("OTU {total_otu} of {allowed_otu}{days}").format(
             total_otu=f"{state.pulmonary.total_otu:.0f}", allowed_otu=state.pulmonary.allowed_otu, days=days
         )

@@ -160,7 +160,7 @@ class _Pages:
     def _sum_words(self) -> str:
         own = [listed for listed in self._listed if listed.dive.own]
         others = len(self._listed) - len(own)
-        of_others = _(" {dives} of other divers.").format(dives=spoken_dives(others)) if others else ""
+        of_others = " " + _("{dives} of other divers.").format(dives=spoken_dives(others)) if others else ""
         if not own:
             return of_others.strip() or _("No dives.")
         minutes = int(sum(listed.dive.duration_min for listed in own))
@@ -178,7 +178,7 @@ class _Pages:
             clock_time(local),
             _site_words(dive),
             self._units.depth(listed.max_depth_m),
-            spoken_duration(dive.duration_min) + (_(" est.") if dive.estimate else ""),
+            spoken_duration(dive.duration_min) + (" " + _("est.") if dive.estimate else ""),
             gases_of(dive),
             ", ".join(dive.buddies),
             str(listed.page),
