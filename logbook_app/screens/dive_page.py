@@ -13,6 +13,7 @@ from logbook_app.analysis.dive_words import DiveSheet, Said, dive_sheet
 from logbook_app.analysis.other_recording import OtherRecording, other_recordings
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.language import _
 from logbook_app.screens.recording_lines import RecordingLine, named_profiles, recording_lines
 from logbook_app.screens.rooms import Room
 from logbook_app.screens.widgets.recording_row import RecordingRow
@@ -83,7 +84,7 @@ class DivePage(Room):
             self.dive_id = ""
             app.back()
             app.changed(changes)
-            app.say(f"{title} is deleted.", undo=restore)
+            app.say(_("{title} is deleted.").format(title=title), undo=restore)
 
         def restore() -> None:
             app.ask(lambda logbook: logbook.restore_dive(dive_id), then=app.changed)
@@ -104,7 +105,7 @@ class DivePage(Room):
         app, dive_id = App.get_running_app(), self.dive_id
         app.ask(
             lambda logbook: print_dive(logbook, dive_id),
-            then=lambda path: app.say(f"The page lies in {path}."),
+            then=lambda path: app.say(_("The page lies in {path}.").format(path=path)),
         )
 
     def lead_with(self, line: RecordingLine) -> None:
@@ -116,7 +117,7 @@ class DivePage(Room):
 
         def leads(changes: Any) -> None:
             app.changed(changes)
-            app.say(f"{line.heading} leads now.", undo=back)
+            app.say(_("{heading} leads now.").format(heading=line.heading), undo=back)
 
         app.ask(lambda logbook: logbook.lead_with(dive_id, line.fingerprint), then=leads)
 

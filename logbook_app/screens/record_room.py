@@ -121,7 +121,7 @@ class RecordRoom(Room):
         """Open the pad for a field."""
         self.asking = field
         last = _next_field(self.draft, field) is None
-        self.ids.pad.ask(self._asked(field), self._draft_text(field), "Done" if last else "Next")
+        self.ids.pad.ask(self._asked(field), self._draft_text(field), _("Done") if last else _("Next"))
         self._show()
         Clock.schedule_once(lambda _dt: self._bring_into_view(field), LAID_OUT_AFTER_S)
 
@@ -210,7 +210,7 @@ class RecordRoom(Room):
         """Clear the form, with a way back."""
         before = self.draft
         self._take_draft(EntryDraft())
-        App.get_running_app().say("The form is cleared.", undo=lambda: self._take_draft(before))
+        App.get_running_app().say(_("The form is cleared."), undo=lambda: self._take_draft(before))
 
     def save(self) -> None:
         """Save the dive, or go to what it still needs."""
@@ -375,5 +375,9 @@ def _start_hint(draft: EntryDraft, now: datetime) -> str:
     """Return what holds while no time is written."""
     began = began_local(draft, now)
     if began is None:
-        return "Needed for another day"
-    return f"{began:%H:%M}, so that it ended now" if draft.duration_min else "So that it ended now"
+        return _("Needed for another day")
+    return (
+        _("{began}, so that it ended now").format(began=f"{began:%H:%M}")
+        if draft.duration_min
+        else _("So that it ended now")
+    )
