@@ -1,6 +1,7 @@
 # make demo    open the touch app on a throw-away copy of the demo logbook
 # make check   lint, types, import contract and every test
 # make bench   speed, as ratios against a baseline in the same run
+# make torture 50,000 simulated worlds of devices, a club and a bad network (half an hour on one core)
 # make screens draw every room at three sizes and both themes into assets/screens
 #
 # Each makes its own virtual environment in .venv, and needs only Python 3.11 or newer and make.
@@ -9,7 +10,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo check bench screens clean
+.PHONY: demo check bench torture screens clean
 
 demo: $(VENV)/.ready-demo
 	@sh .ci/screen-libraries
@@ -26,6 +27,9 @@ check: $(VENV)/.ready-check
 bench: $(VENV)/.ready-check
 	@sh .ci/screen-libraries
 	$(BIN)/python -m pytest tests/benchmarks -o python_files='bench_*.py' -s -q
+
+torture: $(VENV)/.ready-check
+	$(BIN)/python -m tests.sync.test_simulation $$(date +%s) 50000
 
 screens: $(VENV)/.ready-demo
 	@sh .ci/screen-libraries

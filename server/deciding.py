@@ -324,7 +324,7 @@ class Club:
     # Blobs
 
     def _blobs(self, asked: Blobs, caller: Caller) -> Reply:
-        missing = {name for name in asked.names if self._store.blob_size(name) is None}
+        missing = [name for name in asked.names if self._store.blob_size(name) is None]
         wanted = {name: self._store.arrived(name) for name in missing if self._may_put(name, caller)}
         there = {name for name in asked.names if name not in missing and self._may_get(name, caller)}
         return Wanted(wanted, frozenset(there))

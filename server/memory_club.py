@@ -27,7 +27,7 @@ class Tables:
     audiences: dict[str, frozenset[str]] = field(default_factory=dict)
     digests: dict[str, str] = field(default_factory=dict)
     seen: dict[str, Seen] = field(default_factory=dict)
-    numbers: dict[tuple[str, int], str] = field(default_factory=dict)
+    numbers: dict[str, dict[int, bool]] = field(default_factory=dict)
     log: dict[int, Line] = field(default_factory=dict)
     devices: dict[str, Device] = field(default_factory=dict)
     blobs: dict[str, bytes] = field(default_factory=dict)
@@ -114,19 +114,19 @@ class MemoryClub:
     def put_seen(self, seen: Seen) -> None:
         """See ClubStore."""
         self.tables.seen[seen.change] = seen
-        self.tables.numbers[origin_of(seen.change), number_of(seen.change)] = seen.change
+        origin, number = origin_of(seen.change), number_of(seen.change)
+        taken = self.tables.numbers.get(origin, {})
+        accepted = taken.get(number, False) or seen.verdict == Verdict.ACCEPTED
+        self.tables.numbers[origin] = {**taken, number: accepted}
 
     def numbers(self, origin: str, up_to: int) -> int:
         """See ClubStore."""
-        return sum(
-            1
-            for (of, number), change in self.tables.numbers.items()
-            if of == origin and number <= up_to and self.tables.seen[change].verdict == Verdict.ACCEPTED
-        )
+        taken = self.tables.numbers.get(origin, {})
+        return sum(number <= up_to and accepted for number, accepted in taken.items())
 
     def number_taken(self, origin: str, number: int) -> bool:
         """See ClubStore."""
-        return (origin, number) in self.tables.numbers
+        return number in self.tables.numbers.get(origin, {})
 
     def append(self, line: Line) -> None:
         """See ClubStore."""

@@ -207,12 +207,15 @@ class Conversation:
 
     def _snapshot(self) -> Talk[None]:
         """Take everything anew, beside what is there, and swap it in as a whole."""
-        staging = self._store.state().staging
         while True:
-            after = staging.after if staging and staging.epoch == self._welcome.epoch else ""
+            asked = self._store.state().staging
+            staging = asked if asked and asked.epoch == self._welcome.epoch else None
+            after = staging.after if staging else ""
             answer = yield from _ask(Snapshot(self._welcome.epoch, after, self._page), Records)
             with self._store.change():
-                staging = self._stage(answer, staging if after else None)
+                if self._store.state().staging != asked:
+                    continue  # the device was paired again in between
+                staging = self._stage(answer, staging)
                 if not answer.more:
                     self._swap_in(staging)
                     return
@@ -309,11 +312,17 @@ class Conversation:
             state = self._store.state()
             answer = yield from _ask(Pull(state.epoch, state.cursor, self._page), Pulled)
             with self._store.change():
+                if self._place() != (state.epoch, state.cursor):
+                    raise HeardNo(Code.OTHER_EPOCH)  # the device was paired again in between
                 for event in answer.events:
                     self._take(event)
                 self._store.put_state(replace(self._store.state(), cursor=answer.next))
             more = answer.more
             self._count("received", len({event.key for event in answer.events}))
+
+    def _place(self) -> tuple[int, int]:
+        state = self._store.state()
+        return state.epoch, state.cursor
 
     def _take(self, event: Event) -> None:
         if event.change is not None:
@@ -389,6 +398,8 @@ class Conversation:
             page = tuple(keys[at : at + self._page])
             fetched = yield from _ask(Fetch(state.epoch, page), Records)
             with self._store.change():
+                if self._place() != (state.epoch, state.cursor):
+                    raise HeardNo(Code.OTHER_EPOCH)
                 self._replace_decided(page, fetched.records)
             self._count("repaired", len(page))
 

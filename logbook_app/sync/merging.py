@@ -109,7 +109,9 @@ def merged(one: Record, other: Record) -> Record:
     """Return what two records know together."""
     if not one or not other:
         return one or other
-    return {name: merged_fields(one.get(name, NOTHING), other.get(name, NOTHING)) for name in {*one, *other}}
+    return {
+        name: merged_fields(one.get(name, NOTHING), other.get(name, NOTHING)) for name in {**one, **other}
+    }
 
 
 def all_merged(records: Iterable[Record]) -> Record:

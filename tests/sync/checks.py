@@ -46,6 +46,7 @@ def _holds(true: object, what: str, *more: object) -> None:
 
 
 def _talked_to_the_end(world: World, phone: Phone) -> None:
+    _holds(phone.outcomes, "liveness: no conversation ever came to its end", phone.id)
     outcome = phone.outcomes[-1]
     _holds(outcome.ended == "", "liveness: a conversation does not come to its end", phone.id, outcome)
     _holds(outcome.counts_agree, "liveness: counts do not agree in quiet", phone.id, outcome)

@@ -64,14 +64,16 @@ class CrashingClub(MemoryClub):
         super().__init__(tables)
         self._power = power
 
+    def transaction(self):
+        return super().change()
+
     @contextmanager
     def change(self):
-        before = self.tables.copied()
-        with super().change():
+        with self.transaction():
             yield
-        cut = self._power()
-        if cut == "before":
-            self.tables = before
+            cut = self._power()
+            if cut == "before":
+                raise PowerCut
         if cut:
             raise PowerCut
 
@@ -97,13 +99,18 @@ class Phone:
 
 
 class World:
-    def __init__(self, seed: int) -> None:
-        self.random = Random(seed)
+    """What a seed holds.
+
+    kept_in   the club's store; one that crashes, for all but the tests of stores
+    """
+
+    def __init__(self, seed: int, kept_in: type[CrashingClub] = CrashingClub) -> None:
+        self.random, self._kept_in = Random(seed), kept_in
         self.now_ms = START_MS
         self.calm = False
         self.happened: Counter[str] = Counter()
         self.ledger = MemoryLedger()
-        self.club = self._club(CrashingClub(self._power("the club stopped", 0.02)))
+        self.club = self._club(kept_in(self._power("the club stopped", 0.02)))
         self.backups: list[Any] = []
         self.phones: list[Phone] = []
         self.phone_backups: list[tuple[Phone, Tables]] = []
@@ -276,7 +283,7 @@ class World:
         if signed and self.random.random() < 0.4:
             return self._write(phone, self.random.choice(signed), {"what": self._new_name("w")})
         whom = self.random.choice(MEMBERS)
-        fields = dict.fromkeys(SIGNED_FIELDS, self._new_name("w")) | {"readers": [whom]}
+        fields = dict.fromkeys(sorted(SIGNED_FIELDS), self._new_name("w")) | {"readers": [whom]}
         return self._write(phone, f"{phone.store.state().member}/{self._new_name('signoff:')}", fields)
 
     def _pass_a_file(self, phone: Phone) -> None:
@@ -444,12 +451,23 @@ class World:
         if self.backups:
             self._note_who_can_give_back()
             tables = self.random.choice(self.backups).copied()
-            self.club = self._club(CrashingClub(self._power("the club stopped", 0.02), tables))
+            self.club = self._club(self._kept_in(self._power("the club stopped", 0.02), tables))
             with self._without_trouble():
                 self.club.begin_epoch(self.now_ms)
                 self.club.require_schema(self.least_schema)
             self.restores += 1
             self.happened["the club was restored"] += 1
+
+    def _disaster(self, phone: Phone) -> None:
+        """All is well and sent; then a device is lost, and the club comes back from an old backup."""
+        with self._without_trouble():
+            for each in self.phones:
+                if each.joined and not each.gone:
+                    self._hang_up(each)
+                    self._talk_to_the_end(each)
+        if self.random.random() < 0.5:
+            self._wipe_phone(phone)
+        self._restore_club(phone)
 
     def _note_who_can_give_back(self) -> None:
         for change_id, author in self.acknowledged.items():
@@ -545,6 +563,7 @@ EVENTS: tuple[tuple[Callable[[World, Phone], None], float], ...] = (
     (World._rot, 4),
     (World._back_up_club, 3),
     (World._restore_club, 1.5),
+    (World._disaster, 0.8),
     (World._tidy, 1.2),
     (World._erase, 0.4),
     (World._require_schema, 0.3),
