@@ -8,6 +8,7 @@ from logbook_app.analysis.split_recording import whole_recording_of
 from logbook_app.dive.problems import Cancelled, LogbookError
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
+from logbook_app.files.read_dive import ReadKit
 from logbook_app.language import _
 from logbook_app.store.logbook_store import LogbookStore
 
@@ -20,6 +21,16 @@ def dives_to_leave(store: LogbookStore, dive_ids: Sequence[str] | None) -> list[
     if dive_ids is None:
         return store.dives()
     return store.dives_named(dive_ids)
+
+
+def kit_to_leave(store: LogbookStore, dives: Sequence[Dive], *, whole: bool) -> ReadKit:
+    """Return the kit that leaves with dives: with the whole logbook all of it, else what they used."""
+    shelf = store.kit
+    if whole:
+        return ReadKit(tuple(shelf.items()), tuple(shelf.care()), tuple(shelf.sets()))
+    used = {each.id for dive in dives for each in dive.kit}
+    care = tuple(care for care in shelf.care() if care.item_id in used)
+    return ReadKit(tuple(item for item in shelf.items() if item.id in used), care)
 
 
 def samples_to_leave(store: LogbookStore, dive: Dive) -> list[Profile | None]:

@@ -63,7 +63,7 @@ from logbook_app.files.written_file import Leaving, form_of, write_dives
 from logbook_app.joins_and_shifts import join_dives, past_changes, shift_clock
 from logbook_app.kept_columns import KeptColumns, remember_columns
 from logbook_app.language import _
-from logbook_app.leaving_dives import dives_to_leave, leaving_one_by_one, samples_to_leave
+from logbook_app.leaving_dives import dives_to_leave, kit_to_leave, leaving_one_by_one, samples_to_leave
 from logbook_app.logbook_import import ImportRun, next_free_number
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
@@ -551,6 +551,7 @@ class Logbook:
             written_at=self._now(),
             units=SpokenUnits(units),
             paper=paper or paper_for(units),
+            kit=kit_to_leave(self._store, dives, whole=dive_ids is None),
         )
         write_dives(Path(path), leaving)
         return len(dives)

@@ -33,8 +33,9 @@ from logbook_app.dive.joined_dive import joined
 from logbook_app.dive.problems import Cancelled, LeadlineError, Problem
 from logbook_app.dive.profile import Profile, profile_digest, profile_to_bytes
 from logbook_app.dive.record import LONGEST_DIVE_MIN, Dive
-from logbook_app.files.read_dive import ReadDive, ReadOptions
+from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
 from logbook_app.files.recording_file import read_recording, told_name
+from logbook_app.language import ngettext
 from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
 
@@ -79,6 +80,8 @@ class ImportRun:
         self._joined: list[str] = []
         self._problems: list[Problem] = []
         self._notes: list[Problem] = []
+        self._kit: list[str] = []
+        self._kit_told = True
         self._import_id = 0
 
     def run(self, paths: list[Path]) -> ImportReport:
@@ -113,6 +116,7 @@ class ImportRun:
             at=self._at,
             added=report.added,
             changed=tuple((before, self._dives[dive_id]) for dive_id, before in self._before.items()),
+            kit=tuple(self._kit),
             report=report_to_text(report),
             id=self._import_id,
         )
@@ -132,6 +136,8 @@ class ImportRun:
             for item in read_recording(path, options, progress, self._cancelled):
                 if isinstance(item, Problem):
                     self._problems.append(item)
+                elif isinstance(item, ReadKit):
+                    self._take_kit(item, path)
                 else:
                     self._take(item, path)
         except Cancelled:
@@ -246,11 +252,37 @@ class ImportRun:
                 numbered = replace(dive, number=number)
                 waiting[index], self._dives[dive.id] = (numbered, profiles), numbered
                 number += 1
-        if waiting or self._from_bin:
+        if waiting or self._from_bin or not self._kit_told:
+            self._kit_told = True
             kept = self._kept(self._report())
             self._import_id = self._store.save_together(waiting, self._at, kept=kept, from_bin=self._from_bin)
         self._waiting.clear()
         self._from_bin.clear()
+
+    def _take_kit(self, kit: ReadKit, path: Path) -> None:
+        """Keep the kit that is new here; what is known stays as it is, and care is added to it."""
+        shelf = self._store.kit
+        known, gone = shelf.known_ids(), self._kit_taken_back()
+        new = [item for item in kit.items if item.id not in known]
+        again = [item.id for item in kit.items if item.id in gone]
+        sets = [each for each in kit.sets if each.id not in known]
+        shelf.take_in(new, kit.care, sets, from_bin=again)
+        came = [*(item.id for item in new), *again]
+        if came:
+            self._kit += came
+            self._kit_told = False
+            words = ngettext(
+                "{count} piece of kit came with it.", "{count} pieces of kit came with it.", len(came)
+            )
+            self._notes.append(Problem(told_name(path), "", words.format(count=len(came))))
+
+    def _kit_taken_back(self) -> set[str]:
+        """Return the pieces in the bin that went there when the import that brought them was taken back."""
+        binned = self._store.kit.binned_at()
+        undone = (change for change in self._store.changes() if change.undone_at) if binned else ()
+        return {
+            item_id for change in undone for item_id in change.kit if binned.get(item_id) == change.undone_at
+        }
 
     def _problem(self, path: Path, dive: Dive, what: str) -> None:
         self._problems.append(Problem(told_name(path), told_dive(dive), what))

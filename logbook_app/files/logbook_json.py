@@ -4,6 +4,7 @@ One object:
 
     format      "leadline logbook", version 1
     written_at  instant of writing, ISO 8601
+    kit         the diver's kit, see kit_json.py; of single dives only what they used
     dives       array, oldest first; each has
         dive      the record, see `dive_to_json`: keys carry their units, instants are ISO 8601 with
                   the local offset, what was not written down is null or empty
@@ -39,6 +40,8 @@ from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.pre_dive_card import card_to_plain
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Account, Dive, Recording, Site
+from logbook_app.files.kit_json import kit_to_json
+from logbook_app.files.read_dive import ReadKit
 from logbook_app.files.whole_file import written_whole
 from logbook_app.physics.breathing_gas import BreathingGas
 
@@ -59,13 +62,19 @@ class Entry(NamedTuple):
     further: Sequence[Profile | None] = ()
 
 
-def write_logbook_json(path: Path, entries: Iterable[Entry], written_at: datetime) -> None:
+def write_logbook_json(
+    path: Path,
+    entries: Iterable[Entry],
+    written_at: datetime,
+    kit: ReadKit = ReadKit(),  # noqa: B008 (frozen)
+) -> None:
     """Write dives to a file, whole or not at all, one at a time.
 
     Raises LogbookError where it cannot be written.
     """
-    head = {"format": FORMAT, "version": VERSION, "written_at": written_at.isoformat(), "dives": []}
-    before, after = json.dumps(head, indent=1).split("[]")
+    head: Json = {"format": FORMAT, "version": VERSION, "written_at": written_at.isoformat()}
+    head |= {"kit": kit_to_json(kit)} if kit else {}
+    before, after = json_text(head | {"dives": []}, indent=1).rsplit("[]", 1)
     with written_whole(path) as file:
         file.write(f"{before}[")
         for place, entry in enumerate(entries):

@@ -28,8 +28,15 @@ from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
 from logbook_app.dive.profile import FloatArray, GasSwitch, Profile, Remark
 from logbook_app.dive.record import Account, Dive, Recording, Site, Water, name_from_content
 from logbook_app.files.json_pieces import Around, parsed, pieces
+from logbook_app.files.kit_json import kit_from_json
 from logbook_app.files.logbook_json import FORMAT, VERSION
-from logbook_app.files.read_dive import ReadDive, ReadOptions, kept_again, recording_fingerprint
+from logbook_app.files.read_dive import (
+    ReadDive,
+    ReadKit,
+    ReadOptions,
+    kept_again,
+    recording_fingerprint,
+)
 from logbook_app.physics.breathing_gas import BreathingGas
 
 Fields = Mapping[str, Any]
@@ -39,8 +46,8 @@ _DIVE_ID: Final = re.compile("[0-9a-f]{32}")
 
 def parse_logbook_json(
     chunks: Callable[[], Iterable[bytes]], file_name: str, options: ReadOptions
-) -> Iterator[ReadDive | Problem]:
-    """Yield the dives of a logbook's JSON in the order of the file, and what was odd in it.
+) -> Iterator[ReadDive | ReadKit | Problem]:
+    """Yield the dives of a logbook's JSON in the order of the file, its kit, and what was odd in it.
 
     Raises RefusedFile where the text is no such JSON or no dive of it could be read.
     """
@@ -59,6 +66,7 @@ def parse_logbook_json(
     if not read:
         why = f"no dive that could be read: {refusal}" if refusal else "no dive"
         raise RefusedFile(f"{file_name} is a logbook in JSON but holds {why}.")
+    yield from _kit(frame, file_name, options)
     if not frame.complete:
         yield Problem(
             file_name, "", f"the file breaks off: {read} complete dives were read, nothing after them was."
@@ -84,6 +92,17 @@ def _frame(chunks: Iterable[bytes], file_name: str) -> Around:
             "is read. Update Leadline, or export the file again."
         )
     return frame
+
+
+def _kit(frame: Around, file_name: str, options: ReadOptions) -> Iterator[ReadKit | Problem]:
+    """Yield the kit of a logbook; another diver's is not one's own."""
+    told = parsed(frame.text).get("kit")
+    if told is None or options.diver:
+        return
+    try:
+        yield kit_from_json(told)
+    except RefusedRecord as error:
+        yield Problem(file_name, "", f"{error}; the dives were read.")
 
 
 def _entry(entry: Any, options: ReadOptions) -> ReadDive:

@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from logbook_app.dive.kit import CareRecord, KitItem, KitSet
 from logbook_app.dive.profile import Profile, profile_digest, profile_to_bytes
 from logbook_app.dive.record import Dive, Recording, name_from_content
 
@@ -29,6 +30,21 @@ class ReadDive:
     def profiles(self) -> list[Profile]:
         """Return every profile that is kept with the dive."""
         return [profile for profile in (self.profile, *self.further) if profile is not None]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadKit:
+    """The kit that a file told beside its dives.
+
+    care   what was done for it
+    """
+
+    items: tuple[KitItem, ...] = ()
+    care: tuple[CareRecord, ...] = ()
+    sets: tuple[KitSet, ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.items or self.care or self.sets)
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from logbook_app.dive.problems import Cancelled, Problem, RefusedFile
 from logbook_app.files.depth_csv import parse_depth_csv
 from logbook_app.files.dive_list_csv import is_dive_list, parse_dive_list
 from logbook_app.files.logbook_json_reader import parse_logbook_json
-from logbook_app.files.read_dive import ReadDive, ReadOptions
+from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
 from logbook_app.files.table_preview import TablePreview, parse_preview
 from logbook_app.files.uddf.reader import parse_uddf
 
@@ -49,7 +49,7 @@ def read_recording(
     options: ReadOptions = _NOTHING_ELSE_KNOWN,
     progress: Progress = _silent,
     cancelled: Callable[[], bool] = _never,
-) -> Iterator[ReadDive | Problem]:
+) -> Iterator[ReadDive | ReadKit | Problem]:
     """Yield the dives of a file, and what was odd in it, as they are read.
 
     Raises RefusedFile with one sentence where nothing can be read from it, Cancelled as soon as

@@ -16,6 +16,7 @@ from logbook_app.dive.record import Dive
 from logbook_app.files.dives_csv import write_dives_csv
 from logbook_app.files.logbook_json import Entry, write_logbook_json
 from logbook_app.files.pdf.paper_size import PaperSize
+from logbook_app.files.read_dive import ReadKit
 from logbook_app.files.uddf.writer import write_uddf
 from logbook_app.files.whole_file import write_whole
 
@@ -29,6 +30,7 @@ class Leaving:
     written_at   aware, local
     units        of the diver, for forms that are read by people
     paper        for forms that are printed
+    kit          the diver's kit that goes with them
     """
 
     dives: Sequence[Dive]
@@ -37,6 +39,7 @@ class Leaving:
     written_at: datetime
     units: SpokenUnits
     paper: PaperSize
+    kit: ReadKit = ReadKit()  # noqa: RUF009 (frozen)
 
 
 def form_of(path: Path) -> str:
@@ -60,7 +63,8 @@ def write_dives(path: Path, leaving: Leaving) -> None:
 
 
 def _write_json(path: Path, leaving: Leaving) -> None:
-    write_logbook_json(path, (_entry(dive, leaving) for dive in leaving.dives), leaving.written_at)
+    entries = (_entry(dive, leaving) for dive in leaving.dives)
+    write_logbook_json(path, entries, leaving.written_at, leaving.kit)
 
 
 def _entry(dive: Dive, leaving: Leaving) -> Entry:
@@ -70,7 +74,8 @@ def _entry(dive: Dive, leaving: Leaving) -> Entry:
 
 
 def _write_uddf(path: Path, leaving: Leaving) -> None:
-    write_uddf(path, leaving.dives, leaving.profiles_of, leaving.written_at)
+    items = {item.id: item for item in leaving.kit.items}
+    write_uddf(path, leaving.dives, leaving.profiles_of, leaving.written_at, items)
 
 
 def _write_csv(path: Path, leaving: Leaving) -> None:

@@ -25,6 +25,7 @@ class KeptChange:
     added      ids of the dives it brought
     binned     ids of the dives it put into the bin
     changed    dives that were there already: as they were before it, as it left them
+    kit        ids of the pieces of kit it brought
     report     what was told about it, as text
     id         counts from 1; 0 before it is kept
     undone_at  when it was taken back, None where it stands [UTC]
@@ -35,6 +36,7 @@ class KeptChange:
     added: tuple[str, ...] = ()
     binned: tuple[str, ...] = ()
     changed: tuple[tuple[Dive, Dive], ...] = ()
+    kit: tuple[str, ...] = ()
     report: str = ""
     id: int = 0
     undone_at: datetime | None = None
@@ -48,7 +50,7 @@ class KeptChange:
 def write_change(connection: sqlite3.Connection, kept: KeptChange) -> int:
     """Insert a change, or replace what is kept of the one with its id; return the id."""
     changed = [[dive_to_text(before), dive_to_text(after)] for before, after in kept.changed]
-    dives = json.dumps({"added": kept.added, "binned": kept.binned, "changed": changed})
+    dives = json.dumps({"added": kept.added, "binned": kept.binned, "changed": changed, "kit": kept.kit})
     if kept.id:
         connection.execute(
             "UPDATE imports SET report = ?, dives = ? WHERE id = ?", [kept.report, dives, kept.id]
@@ -81,6 +83,7 @@ def _change(row: tuple[Any, ...]) -> KeptChange:
         added=tuple(kept["added"]),
         binned=tuple(kept["binned"]),
         changed=tuple((dive_from_text(before), dive_from_text(after)) for before, after in kept["changed"]),
+        kit=tuple(kept.get("kit", ())),  # older changes knew none
         report=report,
         id=change_id,
         undone_at=None if undone_at is None else instant_from_text(undone_at),

@@ -31,6 +31,16 @@ _PLAIN = (
     "dives_before", "hours_before",
 )  # fmt: skip
 _ITEM = (*_PLAIN, "retired", "bought_on", "intervals")
+_TO_BIN = "UPDATE kit_items SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1"
+_FROM_BIN = "UPDATE kit_items SET binned_at = NULL WHERE id = ?1"
+_ADD_CARE = (
+    "INSERT OR IGNORE INTO kit_care (id, item_id, kind, done_on, note, taken_back_at)"
+    " VALUES (?, ?, ?, ?, ?, ?)"
+)
+_KEEP_SET = (
+    "INSERT INTO kit_sets (id, name, item_ids) VALUES (?, ?, ?) ON CONFLICT (id)"
+    " DO UPDATE SET name = excluded.name, item_ids = excluded.item_ids"
+)
 _plain_values = attrgetter(*_PLAIN)
 
 
@@ -63,8 +73,13 @@ class KitShelf:
         return _item(rows[0])
 
     def known_ids(self) -> set[str]:
-        """Return the ids of all pieces, the bin included."""
-        return {item_id for (item_id,) in self._rows("SELECT id FROM kit_items")}
+        """Return the ids of all pieces and sets, the bin included."""
+        return {key for (key,) in self._rows("SELECT id FROM kit_items UNION SELECT id FROM kit_sets")}
+
+    def binned_at(self) -> dict[str, datetime]:
+        """Return when each piece in the bin went there."""
+        rows = self._rows("SELECT id, binned_at FROM kit_items WHERE binned_at IS NOT NULL")
+        return {item_id: instant_from_text(at) for item_id, at in rows}
 
     def keep_items(self, items: Iterable[KitItem]) -> None:
         """Keep pieces, inserted or replaced by id, all of them or none."""
@@ -73,11 +88,35 @@ class KitShelf:
 
     def bin_item(self, item_id: str, at: datetime) -> None:
         """Put a piece into the bin; the dives that used it keep its name. Raises UnknownKit."""
-        self._one("UPDATE kit_items SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1", item_id, at)
+        self._one(_TO_BIN, item_id, at)
+
+    def bin_items(self, item_ids: Iterable[str], at: datetime) -> None:
+        """Put pieces into the bin; ids that are not there are passed over."""
+        wanted = [(item_id, instant_to_text(at)) for item_id in item_ids]
+        if wanted:
+            with self.change():
+                self.connection.executemany(_TO_BIN, wanted)
+
+    def take_in(
+        self,
+        items: Iterable[KitItem],
+        care: Iterable[CareRecord],
+        sets: Iterable[KitSet],
+        from_bin: Iterable[str] = (),
+    ) -> None:
+        """Keep what another logbook told, all of it or none; entries of care that are there stay.
+
+        from_bin   ids of pieces that come out of the bin
+        """
+        with self.change():
+            write_items(self.connection, items)
+            self.connection.executemany(_ADD_CARE, map(_care_row, care))
+            self.connection.executemany(_KEEP_SET, map(_set_row, sets))
+            self.connection.executemany(_FROM_BIN, ((item_id,) for item_id in from_bin))
 
     def restore_item(self, item_id: str) -> None:
         """Take a piece out of the bin, as it was. Raises UnknownKit."""
-        self._one("UPDATE kit_items SET binned_at = NULL WHERE id = ?1", item_id)
+        self._one(_FROM_BIN, item_id)
 
     def care(self, *, taken_back: bool = False) -> list[CareRecord]:
         """Return what was done for every piece, the latest first.
@@ -94,11 +133,7 @@ class KitShelf:
     def add_care(self, records: Iterable[CareRecord]) -> None:
         """Write down what was done; an entry that is there already stays as it is."""
         with self.change():
-            self.connection.executemany(
-                "INSERT OR IGNORE INTO kit_care (id, item_id, kind, done_on, note, taken_back_at)"
-                " VALUES (?, ?, ?, ?, ?, ?)",
-                map(_care_row, records),
-            )
+            self.connection.executemany(_ADD_CARE, map(_care_row, records))
 
     def take_back_care(self, care_id: str, at: datetime) -> None:
         """Let an entry of care count no more. Raises UnknownKit."""
@@ -118,11 +153,7 @@ class KitShelf:
     def keep_sets(self, sets: Iterable[KitSet]) -> None:
         """Keep sets, inserted or replaced by id, all of them or none."""
         with self.change():
-            self.connection.executemany(
-                "INSERT INTO kit_sets (id, name, item_ids) VALUES (?, ?, ?) ON CONFLICT (id)"
-                " DO UPDATE SET name = excluded.name, item_ids = excluded.item_ids",
-                ((each.id, each.name, json.dumps(each.item_ids)) for each in sets),
-            )
+            self.connection.executemany(_KEEP_SET, map(_set_row, sets))
 
     def bin_set(self, set_id: str, at: datetime) -> None:
         """Put a set into the bin; its pieces stay. Raises UnknownKit."""
@@ -206,6 +237,10 @@ def _intervals(text: str) -> tuple[CareInterval, ...]:
 def _care_row(care: CareRecord) -> Row:
     taken_back = instant_to_text(care.taken_back_at) if care.taken_back_at else None
     return (care.id, care.item_id, care.check.value, care.done_on.isoformat(), care.note, taken_back)
+
+
+def _set_row(kit_set: KitSet) -> Row:
+    return (kit_set.id, kit_set.name, json.dumps(kit_set.item_ids))
 
 
 def _care(row: Row) -> CareRecord:

@@ -53,6 +53,7 @@ def _rests_on(change: KeptChange, wanted: KeptChange) -> bool:
 
 def _take_back_one(store: LogbookStore, change: KeptChange, at: datetime) -> None:
     dives = [as_before(store.dive(before.id), before, after) for before, after in change.changed]
+    store.kit.bin_items(change.kit, at)
     store.save_together(
         [(dive, ()) for dive in dives], at, undone=change.id, to_bin=change.added, from_bin=change.binned
     )

@@ -13,7 +13,7 @@ import pytest
 from invented_files import DIVE, PLAIN, SAMPLES, UDDF
 
 from logbook_app.dive.problems import Problem, RefusedFile
-from logbook_app.files.read_dive import ReadDive, ReadOptions
+from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
 from logbook_app.files.recording_file import read_recording
 from logbook_app.files.uddf.reader import parse_uddf
 
@@ -37,7 +37,8 @@ def parsed(content: bytes) -> tuple[list[ReadDive], list[Problem]]:
     read, problems = [], []
     try:
         for item in parse_uddf(lambda: [content], "cut.uddf", ReadOptions()):
-            (read if isinstance(item, ReadDive) else problems).append(item)
+            if not isinstance(item, ReadKit):
+                (read if isinstance(item, ReadDive) else problems).append(item)
     except RefusedFile as refused:
         problems.append(Problem("cut.uddf", "refused", str(refused)))
     return read, problems

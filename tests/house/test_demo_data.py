@@ -26,7 +26,7 @@ from defusedxml.ElementTree import parse
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.problems import Problem
 from logbook_app.dive.record import Site, Water
-from logbook_app.files.read_dive import ReadDive, ReadOptions
+from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
 from logbook_app.files.recording_file import read_recording
 from logbook_app.physics.ambient_pressure import ambient_bar, surface_pressure_bar
 from logbook_app.physics.ascent_rate import fast_stretches
@@ -415,7 +415,9 @@ def test_buddies_recorded_the_same_dives_differently() -> None:
 
 
 def read(path: Path) -> list[ReadDive | Problem]:
-    return list(read_recording(path, ReadOptions(), lambda _done, _all: None, lambda: False))
+    """Return dives and problems; the kit that a file tells beside them is another matter."""
+    items = read_recording(path, ReadOptions(), lambda _done, _all: None, lambda: False)
+    return [item for item in items if not isinstance(item, ReadKit)]
 
 
 @pytest.mark.parametrize("path", OWN_FILES + BUDDY_FILES + TABLES, ids=lambda path: path.name)

@@ -31,6 +31,7 @@ from logbook_app.files.uddf.fields import (
     Odd,
     shown,
 )
+from logbook_app.files.uddf.kit_pieces import kit_id, used_kit
 from logbook_app.files.uddf.own_part import RECORD, OwnSamples, Restored, restored
 from logbook_app.files.uddf.references import Piece, References, ReferredSite
 from logbook_app.files.uddf.unread import KEY as UNREAD_KEY
@@ -129,6 +130,7 @@ def _as_standard(
         cylinders=gear.cylinders,
         weights_kg=_weights_kg(element, odd),
         suit=linked.named("suit") or ("none" if "nosuit" in before else ""),
+        kit=() if options.diver else used_kit(linked.pieces, references.generator),
         air_temperature_c=before.celsius("airtemperature"),
         lowest_temperature_c=after.celsius("lowesttemperature"),
         visibility_m=after.number("visibility", VISIBILITY_M),
@@ -155,6 +157,7 @@ class _Linked:
     site: ReferredSite | None
     buddies: tuple[str, ...]
     pieces: tuple[Piece, ...]
+    generator: str
     trip: str
 
     def named(self, kind: str) -> str:
@@ -163,7 +166,11 @@ class _Linked:
     @property
     def other_equipment(self) -> str:
         kinds = {"suit", "divecomputer", "tank"}
-        return "; ".join(f"{piece.kind}: {piece.name}" for piece in self.pieces if piece.kind not in kinds)
+        return "; ".join(
+            f"{piece.kind}: {piece.name}"
+            for piece in self.pieces
+            if piece.kind not in kinds and not kit_id(piece, self.generator)
+        )
 
 
 # Older 3.0 documentation puts links directly under the dive.
@@ -190,6 +197,7 @@ def _linked(dive: Element, references: References, odd: Odd) -> _Linked:
         site=sites[0] if sites else None,
         buddies=_unique(references.people[ref] for ref in refs if ref in references.people),
         pieces=tuple(references.pieces[ref] for ref in refs if ref in references.pieces),
+        generator=references.generator,
         trip=references.trip_of(dive.get("id", "").strip(), refs),
     )
 

@@ -21,11 +21,12 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
-from logbook_app.files.read_dive import ReadDive, ReadOptions
+from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
 from logbook_app.files.start_time import Zone
 from logbook_app.files.uddf.described_dive import DescribedDive, describe
 from logbook_app.files.uddf.document import Damaged, Endless, Found, Outline, elements
 from logbook_app.files.uddf.fields import CHILDREN, Odd
+from logbook_app.files.uddf.kit_pieces import OURS, kit_id, kit_item
 from logbook_app.files.uddf.own_part import SAMPLES, OwnSamples
 from logbook_app.files.uddf.plain_waypoints import Sampled
 from logbook_app.files.uddf.references import REFERRED, References
@@ -48,8 +49,10 @@ Chunks = Callable[[], Iterable[bytes]]
 """Gives the bytes of the file from the start, each time it is called."""
 
 
-def parse_uddf(chunks: Chunks, file_name: str, options: ReadOptions) -> Iterator[ReadDive | Problem]:
-    """Yield the dives of a UDDF text in the order of the file, and what was odd in it.
+def parse_uddf(
+    chunks: Chunks, file_name: str, options: ReadOptions
+) -> Iterator[ReadDive | ReadKit | Problem]:
+    """Yield the dives of a UDDF text in the order of the file, the kit that they used, and what was odd.
 
     A text that is damaged or breaks off gives the dives that were complete before that line, and a
     problem that says so.
@@ -70,10 +73,11 @@ class _Reading:
         self._unread: dict[str, None] = {}
         self._zones = dict.fromkeys(Zone, 0)
         self._read = 0
+        self._used: set[str] = set()
         self._first_refusal = ""
         self._ended_at: datetime | None = None  # of the dive before in the same repetition group
 
-    def dives(self, chunks: Chunks) -> Iterator[ReadDive | Problem]:
+    def dives(self, chunks: Chunks) -> Iterator[ReadDive | ReadKit | Problem]:
         self._gather_references(chunks())
         kept = {"repetitiongroup", "dive", "waypoint", "trip", SAMPLES}
         outline = Outline({"profiledata", _TRIPS}, kept, CHILDREN, self._unread)
@@ -84,6 +88,7 @@ class _Reading:
             damage = found
         if not self._read:
             raise RefusedFile(self._nothing_read(damage))
+        yield from self._kit()
         yield from self._about_the_whole(damage)
 
     def _gather_references(self, chunks: Iterable[bytes]) -> None:
@@ -150,6 +155,7 @@ class _Reading:
             return
         self._check_interval(described, odd.setdefault)
         self._read += 1
+        self._used |= {used.id for used in described.read.dive.kit}
         self._zones[described.start.zone] += 1
         yield described.read
         yield from self._problems(where, list(odd))
@@ -165,6 +171,18 @@ class _Reading:
                     "between the dives by their start times, which were kept; check the times and their zones"
                 )
         self._ended_at = dive.ended_at
+
+    def _kit(self) -> Iterator[ReadKit]:
+        """Yield what the file says of the kit that its dives used; of a file of ours, of all kit in it."""
+        generator = self._references.generator
+        named = {
+            key: piece for piece in self._references.pieces.values() if (key := kit_id(piece, generator))
+        }
+        items = [
+            kit_item(piece, key) for key, piece in named.items() if generator == OURS or key in self._used
+        ]
+        if items and not self._options.diver:
+            yield ReadKit(tuple(items))
 
     def _about_the_whole(self, damage: Damaged | None) -> Iterator[Problem]:
         yield from self._problems("", list(self._about_file))

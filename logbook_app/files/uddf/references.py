@@ -53,11 +53,20 @@ class Mix:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A piece of equipment by its kind, `suit` or `divecomputer`, with a tank's volume [L]."""
+    """A piece of equipment by its kind, `suit` or `divecomputer`, with a tank's volume [L].
+
+    key   its id in the file
+    """
 
     kind: str
     name: str
     volume_l: float | None = None
+    key: str = ""
+    alias: str = ""
+    maker: str = ""
+    model: str = ""
+    serial: str = ""
+    notes: str = ""
 
 
 @dataclass(slots=True)
@@ -96,9 +105,7 @@ class References:
         elif name == "mix":
             self.mixes[key] = _mix(element, key, odd)
         elif name in EQUIPMENT:
-            self.pieces[key] = Piece(
-                name, fields.text("name") or fields.text("model"), fields.litres("tankvolume")
-            )
+            self.pieces[key] = _piece(name, key, fields)
         elif name == "trip":
             self._add_trip(element, key, fields.text("name"))
         else:
@@ -116,6 +123,20 @@ class References:
 
     def _groups(self) -> tuple[Collection[str], ...]:
         return self.people, self.sites, self.mixes, self.pieces, self.trips, self.dives_of_trips, self.others
+
+
+def _piece(kind: str, key: str, fields: Fields) -> Piece:
+    return Piece(
+        kind=kind,
+        name=fields.text("name") or fields.text("model"),
+        volume_l=fields.litres("tankvolume"),
+        key=key,
+        alias=fields.text("aliasname"),
+        maker=fields.text("manufacturer/name"),
+        model=fields.text("model"),
+        serial=fields.text("serialnumber"),
+        notes=fields.paragraphs("notes"),
+    )
 
 
 def _person(fields: Fields) -> str:

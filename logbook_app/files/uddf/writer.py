@@ -29,7 +29,7 @@ Choices where the standard leaves some:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import chain
 from pathlib import Path
@@ -37,12 +37,14 @@ from typing import Final, TextIO
 from xml.etree.ElementTree import Element
 
 from logbook_app import __version__
+from logbook_app.dive.kit import KitItem
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.uddf.described_dive import describe
 from logbook_app.files.uddf.document import Found, Outline, elements
 from logbook_app.files.uddf.fields import CHILDREN
+from logbook_app.files.uddf.kit_pieces import OURS
 from logbook_app.files.uddf.own_part import own_part
 from logbook_app.files.uddf.waypoints import Waypoints
 from logbook_app.files.uddf.written_dive import WrittenDive, stated_interval, written_dive
@@ -61,15 +63,22 @@ ProfilesOf = Callable[[Dive], Sequence[Profile | None]]
 """Gives the samples of each recording of a dive."""
 
 
-def write_uddf(path: Path, dives: Sequence[Dive], profiles_of: ProfilesOf, written_at: datetime) -> None:
+def write_uddf(
+    path: Path,
+    dives: Sequence[Dive],
+    profiles_of: ProfilesOf,
+    written_at: datetime,
+    kit: Mapping[str, KitItem] = {},
+) -> None:
     """Write dives to a UDDF file, whole or not at all; only one dive's samples are held at a time.
 
     dives       in order of their start
     written_at  aware
+    kit         what is known of pieces of kit, by their ids; those of no dive are written as well
 
     Raises LogbookError where the file cannot be written.
     """
-    referred = Referred(dives)
+    referred = Referred(dives, kit)
     number = 0
     with written_whole(path) as file:
         file.write(_HEAD)
@@ -87,7 +96,7 @@ def write_uddf(path: Path, dives: Sequence[Dive], profiles_of: ProfilesOf, writt
 
 def _generator(written_at: datetime) -> Element:
     generator = Element("generator")
-    put(generator, "name", "Leadline")
+    put(generator, "name", OURS)
     put(generator, "type", "logbook")
     put(generator, "version", __version__)
     put(generator, "datetime", written_at.isoformat())

@@ -6,11 +6,12 @@ two ids even where gas, volume and name are the same; across dives they are shar
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.kit import KitItem, UsedKit
 from logbook_app.dive.record import Dive, Site, Water
 from logbook_app.files.uddf.fields import (
     ALTITUDE_M,
@@ -22,6 +23,7 @@ from logbook_app.files.uddf.fields import (
     TANK_M3,
     parse_number,
 )
+from logbook_app.files.uddf.kit_pieces import OURS, element_of
 from logbook_app.files.uddf.references import References
 from logbook_app.files.uddf.word_lists import WORDS
 from logbook_app.files.uddf.written_values import CUBIC_METRES, number_text, put, put_number
@@ -34,15 +36,20 @@ class Referred:
     """People, sites, trips, gases and equipment of a logbook's dives.
 
     references  the same as a reader would have them
+    kit         what is known of pieces of kit, by their ids
     """
 
-    def __init__(self, dives: Sequence[Dive]) -> None:
-        self.references = References()
+    def __init__(self, dives: Sequence[Dive], kit: Mapping[str, KitItem] = {}) -> None:
+        self.references = References(generator=OURS)
+        self._kit = kit
         self._elements: dict[str, dict[tuple[object, ...], Element]] = {}
+        self._kit_elements: dict[str, Element] = {}
         self._owner_name = _owner_name(dives)
         self._define("owner", (), OWNER)
         for dive in dives:
             self._add(dive)
+        for item in kit.values():
+            self._define_kit(item.used)
 
     def sections(self) -> Iterator[Element]:
         """Yield the sections that stand before the dives, in the order of the documentation."""
@@ -68,7 +75,8 @@ class Referred:
 
     def equipment(self, dive: Dive) -> list[str]:
         """Return the ids of the pieces that a dive used, its cylinders left out."""
-        return [*dict.fromkeys(self._id(kind, (name,)) for kind, name in _pieces(dive))]
+        plain = [self._id(kind, (name,)) for kind, name in _pieces(dive)]
+        return [*dict.fromkeys([*plain, *self._kit_links(dive)])]
 
     def trip(self, dive: Dive) -> str | None:
         """Return the id of the trip that a dive belongs to, None where nobody named one."""
@@ -99,11 +107,29 @@ class Referred:
             self._define("trip", (dive.trip,), dive.trip)
         for kind, name in _pieces(dive):
             self._define(kind, (name,), name)
+        for used in dive.kit:
+            self._define_kit(used)
         for place, cylinder in enumerate(dive.cylinders):
             if cylinder.gas is not None or (dive.profile_sha256 and len(dive.cylinders) > 1):
                 self._define("mix", _mix_key(dive.cylinders, place), cylinder)
             if _has_tank(dive, place):
                 self._define("tank", _tank_key(dive.cylinders, place), (cylinder, place))
+
+    def _define_kit(self, used: UsedKit) -> None:
+        """Define a piece of kit once, by what is known of it, else by its name."""
+        if used.id in self._kit_elements:
+            return
+        element = element_of(used, self._kit.get(used.id))
+        if element is not None:
+            self._kit_elements[used.id] = element
+            self.references.add(element, lambda _what: None)
+
+    def _kit_links(self, dive: Dive) -> Iterator[str]:
+        """Yield the ids of a dive's kit; a cylinder is told by what it held, not linked twice."""
+        for used in dive.kit:
+            element = self._kit_elements.get(used.id)
+            if element is not None and element.tag != "tank":
+                yield element.get("id", "")
 
     def _define(self, kind: str, key: tuple[object, ...], told: object) -> None:
         known = self._elements.setdefault(kind, {})
@@ -138,7 +164,12 @@ class Referred:
         section = Element("diver")
         (owner,) = self._all("owner")
         section.append(owner)
-        pieces = [piece for kind in sorted(EQUIPMENT) for piece in self._all(kind)]
+        kit = self._kit_elements.values()
+        pieces = [
+            piece
+            for kind in sorted(EQUIPMENT)
+            for piece in (*self._all(kind), *(piece for piece in kit if piece.tag == kind))
+        ]
         if pieces and owner.find("equipment") is None:
             put(owner, "equipment").extend(pieces)
         section.extend(self._all("buddy"))
