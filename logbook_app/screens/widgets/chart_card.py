@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from kivy.properties import AliasProperty, BooleanProperty, NumericProperty, ObjectProperty
+from kivy.properties import AliasProperty, BooleanProperty, ListProperty, NumericProperty, ObjectProperty
 
 from logbook_app.analysis.chart_lanes import quantities
 from logbook_app.language import _
@@ -36,11 +36,21 @@ class ChartCard(Card):
     other = ObjectProperty(None, allownone=True, rebind=True)
     """The one that is laid over it, None for none."""
 
+    photos = ListProperty([])
+    """Photos to mark: each when it was taken on the dive's clock [s], its id, what it is called."""
+
     has_map = BooleanProperty(False)
     """True while the map of loads is shown."""
 
     answers = AliasProperty(lambda self: self._answers(), None, bind=["section"], cache=True)
     """What can be shown under the section: names and words."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        self.register_event_type("on_photo")
+        super().__init__(**kwargs)
+
+    def on_photo(self, photo_id: str) -> None:
+        """The frame of a photo was tapped."""
 
     def on_kv_post(self, _base_widget: Any) -> None:
         """Follow the chips."""

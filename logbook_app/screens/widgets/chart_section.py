@@ -35,6 +35,7 @@ from logbook_app.screens.widgets.chart_sides import SCALE_DP, ChartSides
 from logbook_app.screens.widgets.chart_water import ChartWater
 from logbook_app.screens.widgets.chart_words import ChartWords
 from logbook_app.screens.widgets.load_map import LoadMap
+from logbook_app.screens.widgets.photo_signs import PhotoFrames, photo_under, photos_near
 from logbook_app.screens.widgets.scrub_card import ScrubCard
 from logbook_app.screens.widgets.text_textures import TextTextures
 
@@ -52,6 +53,9 @@ class ChartSection(ChartFingers):
     other = ObjectProperty(None, allownone=True)
     """The OtherRecording that is laid over it; None for none."""
 
+    photos = ListProperty([])
+    """Photos to mark: each when it was taken on the dive's clock [s], its id, what it is called."""
+
     chosen = ListProperty([])
     """What is shown under the section: names of `chart_lanes.NAMES`, and `load` for the map."""
 
@@ -67,13 +71,15 @@ class ChartSection(ChartFingers):
 
     def __init__(self, **kwargs: Any) -> None:
         self.register_event_type("on_compartment_touched")
+        self.register_event_type("on_photo")
         super().__init__(**kwargs)
         self._look = App.get_running_app().look
         self._texts = TextTextures(400)
         self._water = ChartWater(self._look.theme)
         self._words = ChartWords(self._texts)
         self._lanes, self._map = ChartLanes(), LoadMap()
-        self._sheet = ChartSheet((self._water, self._words, self._lanes, self._map))
+        self._photos = PhotoFrames(self._texts)
+        self._sheet = ChartSheet((self._water, self._photos, self._words, self._lanes, self._map))
         self._sides = ChartSides()
         self._scrub = ScrubCard()
         for part in (self._sheet, self._sides, self._scrub):
@@ -91,7 +97,7 @@ class ChartSection(ChartFingers):
         self._rested_at_s: float | None = None
         self.fbind("section", self._turn_to_section)
         self.fbind("other", self._lay_over)
-        for name in ("pos", "size", "chosen", "compartment", "section_height"):
+        for name in ("pos", "size", "photos", "chosen", "compartment", "section_height"):
             self.fbind(name, self._draw_soon)
         for name in ("from_s", "to_s"):
             self.fbind(name, self._move_soon)
@@ -124,8 +130,16 @@ class ChartSection(ChartFingers):
     def on_compartment_touched(self, compartment: int) -> None:
         """A row of the map was tapped."""
 
+    def on_photo(self, photo_id: str) -> None:
+        """The frame of a photo was tapped."""
+
     def on_tap(self, touch: Any) -> None:
-        """Say which compartment was tapped."""
+        """Say which photo or which compartment was tapped."""
+        frame = self.frame
+        photo = photo_under(self.photos, frame, touch.x, touch.y) if frame else None
+        if photo is not None:
+            self.scrub_s = min(max(0.0, photo[0]), self.last_s)
+            self.dispatch("on_photo", photo[1])
         band = self._bands.map
         if band is not None and band.bottom <= touch.y - self._bottom < band.top:
             share = (band.top - (touch.y - self._bottom)) / band.height
@@ -187,7 +201,8 @@ class ChartSection(ChartFingers):
         width = plan.frame.width if self.view.is_whole else widest
         self._sheet.lay((round(width + 2 * margin), round(self.height)), theme.card)
         ink = self._water.show(section, plan.frame, theme)
-        self._words.show(section, plan, theme, ink, self._water.other_ink)
+        taken = self._photos.show(self.photos, plan.frame, theme)
+        self._words.show(section, plan, theme, (ink, self._water.other_ink), taken)
         self._paint_below(section, plan.frame)
         self._sheet.place((frame.left, self._bottom), frame.width, (self._bands.section.bottom, low))
         self._show(plan, plan.before)
@@ -244,7 +259,8 @@ class ChartSection(ChartFingers):
         frame = self.frame
         if frame is not None and self._drawn is not None:
             floor = frame.bottom if self._bands.section.bottom == 0 else self._bottom
-            self._scrub.show(self._drawn, frame, floor, self._look.theme, self.scrub_s)
+            besides = photos_near(self.photos, self.scrub_s) if self.scrub_s is not None else []
+            self._scrub.show(self._drawn, frame, floor, self._look.theme, self.scrub_s, besides)
 
     def _measure(self, section: Section) -> None:
         """Find where everything lies, and take the height that it needs."""

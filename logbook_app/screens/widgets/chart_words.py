@@ -6,7 +6,7 @@ the edge of the view it was laid out for.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -50,9 +50,19 @@ class ChartWords(InstructionGroup):
         self.minute_boxes: list[tuple[float, float]] = []
 
     def show(
-        self, section: Section, plan: SheetPlan, theme: Theme, ink: Ink | None, other: Ink | None
+        self,
+        section: Section,
+        plan: SheetPlan,
+        theme: Theme,
+        inks: tuple[Ink | None, Ink | None],
+        taken: Sequence[Box],
     ) -> None:
-        """Draw all words of this section on this sheet; they keep clear of the ink of both lines."""
+        """Draw all words of this section on this sheet.
+
+        inks    of its line and of one laid over it; the words keep clear of them
+        taken   boxes where something stands already
+        """
+        ink, other = inks
         self.clear()
         axes = axes_layout(section, plan.frame, self.letters())
         self.minute_boxes = [(put.box.left, put.box.right) for put in axes.minutes]
@@ -66,6 +76,8 @@ class ChartWords(InstructionGroup):
             plot = Box(frame.left, frame.bottom, frame.right, frame.top)
             besides = [] if other is None else [(other.x, other.middle)]
             places = Places(plot, ink.x, ink.middle, dp(GAP_DP), besides)
+            for box in taken:
+                places.take(box)
             self._draw(chart_layout(section, frame, self.letters(), places), theme)
 
     def depth_axis_width(self, section: Section, floor_m: float) -> float:

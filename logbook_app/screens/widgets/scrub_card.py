@@ -6,6 +6,7 @@ words are letters that were set before.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from kivy.graphics import (
@@ -45,16 +46,25 @@ class ScrubCard(InstructionGroup):
         self._size: tuple[float, float] = 0, 0
         self._shown = False
 
-    def show(self, section: Section, frame: Frame, floor: float, theme: Theme, time_s: float | None) -> None:
+    def show(
+        self,
+        section: Section,
+        frame: Frame,
+        floor: float,
+        theme: Theme,
+        time_s: float | None,
+        besides: Sequence[str] = (),
+    ) -> None:
         """Draw line, ring and card at an instant; None, or one out of view, draws nothing.
 
-        floor   how far down the line goes, at most to the bottom of the frame [px]
+        floor     how far down the line goes [px]
+        besides   what is said of the instant after everything else
         """
         if time_s is None or not frame.from_s <= time_s <= frame.to_s:
             self._hide()
             return
         self._make(theme)
-        self.words = readout(section, time_s)
+        self.words = [*readout(section, time_s), *besides]
         x, y = frame.point(time_s, section.depth_at(time_s))
         self._line.pos = round(x), floor
         self._line.size = max(1, round(dp(1))), frame.top - floor
