@@ -6,6 +6,7 @@ what to say under the finger. No window needed.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -109,9 +110,19 @@ class Section:
         """When the samples of `series` were taken, to look up the nearest [s]."""
         return list(self.series.time_s.tolist())
 
+    @cached_property
+    def _line_times_s(self) -> list[float]:
+        return list(self.time_s.tolist())
+
     def depth_at(self, time_s: float) -> float:
         """Return the depth of the line at an instant [m]."""
-        return float(np.interp(time_s, self.time_s, self.depth_m))
+        times_s = self._line_times_s
+        if not times_s[0] < time_s < times_s[-1]:
+            return float(self.depth_m[0 if time_s <= times_s[0] else -1])
+        after = bisect_right(times_s, time_s)
+        share = (time_s - times_s[after - 1]) / (times_s[after] - times_s[after - 1])
+        before_m, after_m = float(self.depth_m[after - 1]), float(self.depth_m[after])
+        return before_m + share * (after_m - before_m)
 
 
 def section_of_dive(

@@ -186,14 +186,26 @@ def move_line(widget: Any, frame: int) -> None:
 
 
 def chart() -> Any:
-    """Return the chart of the long dive, a quarter of an hour of it in view."""
+    """Return the chart of the long dive with all that it can show: lanes, map, a compartment, photos."""
     from logbook_app.screens.widgets.chart_section import ChartSection
 
-    return ChartSection(section=long_dive())
+    return ChartSection(
+        section=long_dive(),
+        chosen=["pressure", "ppo2", "load"],
+        compartment=4,
+        photos=[(600.0, "a", "perch"), (1200.0, "b", "anchor")],
+        section_height=420,
+        size_hint_y=None,
+    )
 
 
 def pan(chart: Any, frame: int) -> None:
-    """Show a quarter of an hour, a little later each frame: sheets are painted when they run out."""
+    """Show a quarter of an hour, a little later each frame: sheets are painted when they run out.
+
+    The scrub line stands in it with its card, as it does once a finger has been there.
+    """
+    if chart.scrub_s is None:
+        chart.scrub_s = 700.0
     later_s = PAN_PX * SHOWN_S / (chart.frame.width if chart.frame else SIZE[0])
     chart.show_span(later_s * frame, later_s * frame + SHOWN_S)
 

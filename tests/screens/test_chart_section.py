@@ -26,6 +26,7 @@ def section_of(time_s: np.ndarray, depth_m: np.ndarray, **more: Any) -> Section:
         depth_m=depth_m,
         ceiling_m=np.zeros(count),
         no_stop_min=np.linspace(90, 30, count),
+        loads=np.linspace(0, 0.5, count)[:, None] * np.linspace(1, 0.2, 16),
         load=np.linspace(0, 0.5, count),
         ppo2_bar=0.21 * (1.01325 + depth_m / 10),
         cns_fraction=np.linspace(0, 0.02, count),

@@ -31,7 +31,7 @@ from logbook_app.screens.widgets.chart_sheet import (
     whole_figures,
     widest_sheet_px,
 )
-from logbook_app.screens.widgets.chart_sides import SCALE_DP, ChartSides
+from logbook_app.screens.widgets.chart_sides import ASIDE_DP, SCALE_DP, ChartSides
 from logbook_app.screens.widgets.chart_water import ChartWater
 from logbook_app.screens.widgets.chart_words import ChartWords
 from logbook_app.screens.widgets.load_map import LoadMap
@@ -41,6 +41,7 @@ from logbook_app.screens.widgets.text_textures import TextTextures
 
 SETTLES_S = 0.15  # after the last move the words are chosen anew
 OVERHANG_DP = 24  # half of the widest figure below the chart
+WIDEST_HALF_TIME = "54.3"
 AT_RIGHT_DP = 18  # there is less room at the right
 
 
@@ -90,6 +91,7 @@ class ChartSection(ChartFingers):
         self._drawn: Section | None = None
         self._plan: SheetPlan | None = None
         self._frame: Frame | None = None
+        self._shown_frame: tuple[Any, Frame] | None = None
         self._draw_soon = Clock.create_trigger(lambda _dt: self.draw(), -1)
         self._move_soon = Clock.create_trigger(lambda _dt: self._move(), -1)
         self._scrub_soon = Clock.create_trigger(lambda _dt: self._draw_scrub(), -1)
@@ -110,12 +112,17 @@ class ChartSection(ChartFingers):
         """Where the water lies on the screen, with the time that is shown; None before the first."""
         if self._frame is None:
             return None
-        plan = self._plan
+        known = self._plan, self._frame, self.from_s, self.to_s
+        if self._shown_frame is None or self._shown_frame[0] != known:
+            self._shown_frame = known, self._frame_of_view(self._frame, self._plan)
+        return self._shown_frame[1]
+
+    def _frame_of_view(self, frame: Frame, plan: SheetPlan | None) -> Frame:
         columns = plan.columns_to(self.from_s, self.to_s) if plan else None
         if plan is None or columns is None:
-            return replace(self._frame, from_s=self.from_s, to_s=self.to_s)
+            return replace(frame, from_s=self.from_s, to_s=self.to_s)
         first_s = plan.frame.from_s + columns * plan.s_per_px
-        return replace(self._frame, from_s=first_s, to_s=first_s + self._frame.width * plan.s_per_px)
+        return replace(frame, from_s=first_s, to_s=first_s + frame.width * plan.s_per_px)
 
     @property
     def last_s(self) -> float:
@@ -233,8 +240,9 @@ class ChartSection(ChartFingers):
     def _draw_sides(self, section: Section) -> None:
         """Put down what stays where it is while the time moves."""
         frame, sides = self._frame, self._sides
-        sides.begin(self._look.theme)
+        sides.begin(self._look.theme, (self.x, self._bottom), self.size)
         if frame is not None:
+            sides.edges(frame)
             sides.depths(
                 axes_layout(section, replace(frame, from_s=0.0, to_s=1.0), self._words.letters()).depths
             )
@@ -259,7 +267,7 @@ class ChartSection(ChartFingers):
         frame = self.frame
         if frame is not None and self._drawn is not None:
             floor = frame.bottom if self._bands.section.bottom == 0 else self._bottom
-            besides = photos_near(self.photos, self.scrub_s) if self.scrub_s is not None else []
+            besides = photos_near(self.photos, self.scrub_s) if self.scrub_s is not None else ()
             self._scrub.show(self._drawn, frame, floor, self._look.theme, self.scrub_s, besides)
 
     def _measure(self, section: Section) -> None:
@@ -281,7 +289,10 @@ class ChartSection(ChartFingers):
         """Return the plot of the section; None where there is no room for one."""
         letters, band = self._words.letters(), self._bands.section
         floor_m = floor_of_chart_m(section.drawn_depth_m, section.imperial)
-        left = self.x + self._words.depth_axis_width(section, floor_m)
+        widths = [self._words.depth_axis_width(section, floor_m)]
+        if self._bands.map is not None:
+            widths.append(letters.measure(WIDEST_HALF_TIME, "axis")[0] + dp(ASIDE_DP))
+        left = self.x + max(widths)
         below, above = self._words.time_axis_height(), dp(10)
         right = self.right - max(
             dp(10), scale_width(self._shown_lanes, letters, self._bands.compartment is not None)

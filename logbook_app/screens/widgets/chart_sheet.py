@@ -13,13 +13,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from kivy.graphics import ClearBuffers, ClearColor, Color, Fbo, InstructionGroup, Rectangle
+from kivy.graphics import ClearBuffers, ClearColor, Color, Fbo, InstructionGroup, Mesh
 
 from logbook_app.analysis.chart_lines import Frame
 from logbook_app.screens.theme import Colour
 
 WIDEST_PX = 4096  # what the weakest graphics processors in use can hold
 VIEWS_WIDE = 3
+_THREE_BOXES = [corner + 4 * box for box in range(3) for corner in (0, 1, 2, 2, 3, 0)]
 SAME = 1e-6  # share by which two scales may differ and be the same
 
 
@@ -98,7 +99,7 @@ class ChartSheet(InstructionGroup):
         super().__init__()
         self._painters = painters
         self._fbo: Any = None
-        self._above, self._axis, self._below = Rectangle(), Rectangle(), Rectangle()
+        self._shown = Mesh(mode="triangles", indices=_THREE_BOXES)
         self._bands: tuple[float, float] = 0, 0
         self._corner: tuple[float, float] = 0, 0
         self._width = 0.0
@@ -108,11 +109,9 @@ class ChartSheet(InstructionGroup):
         if self._fbo is None or tuple(self._fbo.size) != size:
             self.clear()
             self._fbo = Fbo(size=size)
-            self._fbo.texture.mag_filter = self._fbo.texture.min_filter = "nearest"
-            for instruction in (self._fbo, Color(1, 1, 1, 1), self._above, self._axis, self._below):
+            self._shown.texture = self._fbo.texture
+            for instruction in (self._fbo, Color(1, 1, 1, 1), self._shown):
                 self.add(instruction)
-            for shown in (self._above, self._axis, self._below):
-                shown.texture = self._fbo.texture
         self._fbo.clear()
         for instruction in (ClearColor(*ground), ClearBuffers(), *self._painters):
             self._fbo.add(instruction)
@@ -128,23 +127,21 @@ class ChartSheet(InstructionGroup):
 
     def show(self, first: float, overhang: tuple[float, float] = (0, 0)) -> None:
         """Show the columns from `first` on; the band of the axis that much further left and right [px]."""
-        low, high = self._bands
-        left, right = overhang
-        self._cut(self._above, first, self._width, high, self._fbo.size[1])
-        self._cut(self._axis, first - left, self._width + left + right, low, high, -left)
-        self._cut(self._below, first, self._width, 0, low)
-
-    def _cut(self, shown: Any, first: float, width: float, low: float, high: float, aside: float = 0) -> None:
-        """Let one rectangle show these columns and rows; what has not changed is not set."""
-        texture = self._fbo.texture
-        across, up = texture.tex_coords[2] / self._fbo.size[0], texture.tex_coords[5] / self._fbo.size[1]
-        u0, v0, u1, v1 = first * across, low * up, (first + width) * across, high * up
-        shown.tex_coords = u0, v0, u1, v0, u1, v1, u0, v1
-        pos, size = (self._corner[0] + aside, self._corner[1] + low), (width, high - low)
-        if tuple(shown.pos) != pos:
-            shown.pos = pos
-        if tuple(shown.size) != size:
-            shown.size = size
+        (low, high), (left, right), top = self._bands, overhang, self._fbo.size[1]
+        boxes = (
+            (0.0, self._width, 0, low),
+            (-left, self._width + right, low, high),
+            (0.0, self._width, high, top),
+        )
+        coords = self._fbo.texture.tex_coords
+        across, up = coords[2] / self._fbo.size[0], coords[5] / top
+        x, y = self._corner
+        vertices: list[float] = []
+        for start, end, bottom, upper in boxes:
+            u0, u1, v0, v1 = (first + start) * across, (first + end) * across, bottom * up, upper * up
+            vertices += (x + start, y + bottom, u0, v0, x + end, y + bottom, u1, v0)
+            vertices += (x + end, y + upper, u1, v1, x + start, y + upper, u0, v1)
+        self._shown.vertices = vertices
 
 
 def whole_figures(

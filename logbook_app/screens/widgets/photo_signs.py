@@ -53,9 +53,9 @@ def photo_under(photos: Sequence[Photo], frame: Frame, x: float, y: float) -> Ph
     return nearest
 
 
-def photos_near(photos: Sequence[Photo], time_s: float) -> list[str]:
+def photos_near(photos: Sequence[Photo], time_s: float) -> tuple[str, ...]:
     """Return what the photos are called that were taken about an instant."""
-    return [label for at_s, _id, label in photos if abs(at_s - time_s) <= NEAR_S and label]
+    return tuple(label for at_s, _id, label in photos if abs(at_s - time_s) <= NEAR_S and label)
 
 
 class PhotoFrames(InstructionGroup):

@@ -6,12 +6,11 @@ words are letters that were set before.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
 from kivy.graphics import (
     Color,
-    Ellipse,
     InstructionGroup,
     Line,
     PopMatrix,
@@ -20,6 +19,7 @@ from kivy.graphics import (
     RoundedRectangle,
     Translate,
 )
+from kivy.graphics.texture import Texture
 from kivy.metrics import dp, sp
 
 from logbook_app.analysis.chart_lines import Frame
@@ -29,7 +29,7 @@ from logbook_app.screens.theme import TYPE_SP, Theme
 from logbook_app.screens.widgets.type_case import SetLines, TypeCase
 
 RING_DP = 6
-RING_CORNERS = 36
+RING_WIDTH_DP = 1.7
 PAD_DP = 12
 LEADING_DP = 3
 FROM_LINE_DP = 14
@@ -43,6 +43,7 @@ class ScrubCard(InstructionGroup):
         super().__init__()
         self.words: list[str] = []
         self._made_for: Any = None
+        self._said: Any = None
         self._size: tuple[float, float] = 0, 0
         self._shown = False
 
@@ -53,7 +54,7 @@ class ScrubCard(InstructionGroup):
         floor: float,
         theme: Theme,
         time_s: float | None,
-        besides: Sequence[str] = (),
+        besides: tuple[str, ...] = (),
     ) -> None:
         """Draw line, ring and card at an instant; None, or one out of view, draws nothing.
 
@@ -64,16 +65,18 @@ class ScrubCard(InstructionGroup):
             self._hide()
             return
         self._make(theme)
-        self.words = [*readout(section, time_s), *besides]
+        if self._said != (said := (id(section), time_s, besides)):
+            self._said = said
+            self._say([*readout(section, time_s), *besides])
         x, y = frame.point(time_s, section.depth_at(time_s))
         self._line.pos = round(x), floor
         self._line.size = max(1, round(dp(1))), frame.top - floor
         self._ring.xy = x, y
-        self._show_card(x, y, frame)
+        self._put_card(x, y, frame)
 
     def _hide(self) -> None:
         if self._shown:
-            self._shown, self._made_for, self.words = False, None, []
+            self._shown, self._made_for, self._said, self.words = False, None, None, []
             self.clear()
 
     def _make(self, theme: Theme) -> None:
@@ -82,35 +85,37 @@ class ScrubCard(InstructionGroup):
         if self._made_for == made_for:
             return
         self.clear()
-        self._made_for, self._shown, self._size = made_for, True, (0, 0)
-        self._plain, self._bold = TypeCase(made_for[1]), TypeCase(made_for[1], bold=True)
+        self._made_for, self._shown, self._size, self._said = made_for, True, (0, 0), None
+        self._case = TypeCase(made_for[1])
         self._line, self._ring, self._card = Rectangle(), Translate(), Translate()
-        self._lead, self._rest = SetLines(self._bold), SetLines(self._plain)
+        self._lines = SetLines(self._case)
         self._ground = RoundedRectangle(radius=[dp(5)])
         self._edge = Line()
-        ring = dp(RING_DP)
-        disc = Ellipse(pos=(-ring, -ring), size=(2 * ring, 2 * ring), segments=RING_CORNERS)
-        circle = Line(circle=(0, 0, ring, 0, 360, RING_CORNERS), width=dp(1.1))
-        ink, card = Color(*theme.ink), Color(*theme.card)
-        for each in (ink, self._line, PushMatrix(), self._ring, card, disc, Color(*theme.ink), circle):
+        ring = dp(RING_DP) + 2
+        disc = Rectangle(texture=_ring(dp(RING_DP), theme), pos=(-ring, -ring), size=(2 * ring, 2 * ring))
+        ring_drawn = (PushMatrix(), self._ring, Color(1, 1, 1, 1), disc, PopMatrix())
+        for each in (Color(*theme.ink), self._line, *ring_drawn):
             self.add(each)
-        self.add(PopMatrix())
-        shapes = (Color(*theme.card), self._ground, Color(*theme.ink), self._edge, self._lead, self._rest)
+        shapes = (Color(*theme.card), self._ground, Color(*theme.ink), self._edge, self._lines)
         for each in (PushMatrix(), self._card, *shapes, PopMatrix()):
             self.add(each)
 
-    def _show_card(self, x: float, y: float, frame: Frame) -> None:
+    def _say(self, words: list[str]) -> None:
+        """Set the words of the card, and stretch it to hold them."""
+        self.words = words
         leading, pad, step = dp(LEADING_DP), dp(PAD_DP), dp(WIDTH_STEP_DP)
-        line_height = self._plain.height + leading
-        height = len(self.words) * line_height - leading + 2 * pad
-        least = max(self._lead.compose(self.words[:1]) + self._rest.compose(self.words[1:])) + 2 * pad
-        self._stretch(min(-(-least // step) * step, max(least, frame.width)), height)
-        first = height - pad - self._plain.height
-        corners = [(pad, first - number * line_height) for number in range(len(self.words))]
-        self._lead.place(corners[:1])
-        self._rest.place(corners[1:])
-        left, bottom = _beside(x, self._size[0], frame), frame.top - dp(10) - height
-        if left < x < left + self._size[0] and y > bottom - dp(RING_DP):
+        line_height = self._case.height + leading
+        height = len(words) * line_height - leading + 2 * pad
+        least = max(self._lines.compose(words, lead=True)) + 2 * pad
+        self._stretch(-(-least // step) * step, height)
+        first = height - pad - self._case.height
+        self._lines.place([(pad, first - number * line_height) for number in range(len(words))])
+
+    def _put_card(self, x: float, y: float, frame: Frame) -> None:
+        """Put the card beside the line; the ring stays in sight."""
+        width, height = self._size
+        left, bottom = _beside(x, width, frame), frame.top - dp(10) - height
+        if left < x < left + width and y > bottom - dp(RING_DP):
             bottom = frame.bottom + dp(10)  # a narrow chart: leave the ring in sight
         self._card.xy = round(left), round(bottom)
 
@@ -120,6 +125,21 @@ class ScrubCard(InstructionGroup):
             self._size = size
             self._ground.size = size
             self._edge.rounded_rectangle = (0, 0, *size, dp(5))
+
+
+def _ring(radius: float, theme: Theme) -> Any:
+    """Return a texture of a ring in ink filled with card, two pixels larger than its radius all round."""
+    side = round(2 * (radius + 2))
+    axis = np.arange(side) + 0.5 - side / 2
+    away = np.hypot(axis[None, :], axis[:, None])[..., None]
+    outer = np.clip(radius + RING_WIDTH_DP / 2 - away + 0.5, 0, 1)
+    inner = np.clip(radius - RING_WIDTH_DP / 2 - away + 0.5, 0, 1)
+    pixels = np.empty((side, side, 4))
+    pixels[..., :3] = np.array(theme.ink[:3]) * (1 - inner) + np.array(theme.card[:3]) * inner
+    pixels[..., 3:] = outer
+    texture = Texture.create(size=(side, side), colorfmt="rgba")
+    texture.blit_buffer(np.rint(pixels * 255).astype(np.uint8).ravel(), colorfmt="rgba", bufferfmt="ubyte")
+    return texture
 
 
 def _beside(x: float, width: float, frame: Frame) -> float:
