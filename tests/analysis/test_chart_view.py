@@ -17,7 +17,7 @@ STEPS = st.lists(
 @pytest.mark.law
 @given(ENDS_S, STEPS)
 def test_view_stays_within_the_dive(end_s: float, steps: list[tuple[str, float, float]]) -> None:
-    """Whatever fingers do, it begins at or after the dive, is never shorter than a minute, and ends within."""
+    """Whatever fingers do, it lies within the dive and is never shorter than a minute."""
     view = ChartView.whole(end_s)
     for what, factor, at_s in steps:
         if what == "zoom":
