@@ -6,11 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from logbook_app.analysis.dive_view import DiveView
-from logbook_app.analysis.physics_sentences import gas_words
+from logbook_app.analysis.field_words import cylinder_words, extra_label, position_of
 from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.spoken_times import full_date, moment
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
-from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.record import Dive, Water
 from logbook_app.language import _, later, number
 
@@ -38,7 +37,11 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class DiveSheet:
-    """Everything in words on the page of one dive."""
+    """Everything in words on the page of one dive.
+
+    record       what was written down and recorded, with what was worked out of it, for paper
+    worked_out   of that, what nobody wrote
+    """
 
     title: str
     about: str
@@ -46,6 +49,7 @@ class DiveSheet:
     figures: tuple[Line, ...]
     findings: tuple[Said, ...]
     record: tuple[Line, ...]
+    worked_out: tuple[Line, ...]
     notes: str
     caution: str
 
@@ -59,6 +63,7 @@ def dive_sheet(view: DiveView, units: SpokenUnits) -> DiveSheet:
         figures=tuple(_figures(view, units)),
         findings=tuple(Said(found.lead, found.words, found.look_here, found.at_s) for found in view.findings),
         record=tuple(_record(view, units)),
+        worked_out=(*_worked_out(view, units), *_where_from(view, units)),
         notes=view.dive.notes,
         caution=_caution(view),
     )
@@ -119,15 +124,23 @@ def _least_no_stop(view: DiveView) -> str:
 
 def _record(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
     """Yield what was written down or recorded; what nobody wrote down has no line."""
-    dive, analysis = view.dive, view.analysis
     yield from _cylinders(view, units)
+    yield from _worked_out(view, units)
+    yield from _written_down(view.dive, units)
+    yield from _where_from(view, units)
+
+
+def _worked_out(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
+    analysis = view.analysis
     yield Line(_("Highest ppO₂"), f"{number(analysis.ppo2_max_bar, '.2f')} bar")
     yield Line(_("Oxygen units"), f"{analysis.otu:.0f} OTU")
     if analysis.ceiling_max_m > 0:
         yield Line(_("Deepest ceiling"), units.depth(analysis.ceiling_max_m))
     yield Line(_("At the surface"), _surface(view, units))
-    yield from _written_down(dive, units)
-    yield from _recordings(dive)
+
+
+def _where_from(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
+    yield from _recordings(view.dive)
     if view.mended:
         yield Line(_("Mended"), "; ".join(_mended(one, units) for one in view.mended))
 
@@ -140,24 +153,7 @@ def _cylinders(view: DiveView, units: SpokenUnits) -> Iterator[Line]:
             _(", {gas_volume} used").format(gas_volume=units.gas_volume(used_l)) if used_l is not None else ""
         )
         label = _("Cylinder") if len(cylinders) == 1 else _("Cylinder {number}").format(number=place + 1)
-        yield Line(label, _cylinder(cylinder, units) + used)
-
-
-def _cylinder(cylinder: Cylinder, units: SpokenUnits) -> str:
-    volume = units.cylinder_volume(cylinder.volume_l) if cylinder.volume_l is not None else ""
-    start, end = (
-        units.pressure(pressure_bar) if pressure_bar is not None else _("not written down")
-        for pressure_bar in (cylinder.start_bar, cylinder.end_bar)
-    )
-    parts = [
-        cylinder.name if cylinder.name != volume else "",
-        gas_words(cylinder.gas) if cylinder.gas else _("gas not recorded"),
-        volume,
-        ""
-        if cylinder.start_bar is None and cylinder.end_bar is None
-        else _("{start} to {end}").format(start=start, end=end),
-    ]
-    return ", ".join(part for part in parts if part)
+        yield Line(label, cylinder_words(cylinder, units) + used)
 
 
 def _surface(view: DiveView, units: SpokenUnits) -> str:
@@ -194,19 +190,13 @@ def _written_down(dive: Dive, units: SpokenUnits) -> Iterator[Line]:
 
 
 def _as_in_file(name: str, value: str) -> str:
-    """Return a value that has no field of its own, under the file's own name for it."""
-    return f"{name.rpartition(':')[2]}: {value}"
+    """Return a value that has no field of its own, under a name that a diver reads."""
+    return f"{extra_label(name)}: {value}"
 
 
 def position_words(dive: Dive) -> str:
     """Return where the site is: `46.13120° N, 33.41270° W`, empty where not known."""
-    if dive.site is None or dive.site.latitude_deg is None or dive.site.longitude_deg is None:
-        return ""
-    north, east = dive.site.latitude_deg, dive.site.longitude_deg
-    return (
-        f"{abs(north):.5f}° {_('N') if north >= 0 else _('S')}, "
-        f"{abs(east):.5f}° {_('E') if east >= 0 else _('W')}"
-    )
+    return position_of(dive.site) if dive.site else ""
 
 
 def _recordings(dive: Dive) -> Iterator[Line]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from kivy.app import App
+from kivy.clock import Clock
 from kivy.core.window import Window
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.utils import escape_markup, get_hex_from_color
@@ -13,13 +15,29 @@ from logbook_app.analysis.dive_words import DiveSheet, Said, dive_sheet
 from logbook_app.analysis.other_recording import OtherRecording, other_recordings
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.dive.problems import RefusedRecord
 from logbook_app.language import _
+from logbook_app.screens.editing import Editing, editing, editor_heading, save_edit, saved_words
+from logbook_app.screens.editors import editor_for
+from logbook_app.screens.record_groups import RecordGroup, record_groups
 from logbook_app.screens.recording_lines import RecordingLine, named_profiles, recording_lines
 from logbook_app.screens.rooms import Room
 from logbook_app.screens.widgets.recording_row import RecordingRow
 from logbook_app.screens.widgets.words import Words
 
-_Answer = tuple[str, DiveSheet, Section, tuple[RecordingLine, ...], tuple[OtherRecording, ...]]
+LAID_OUT_AFTER_S = 0.05  # the sheet takes its room first
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """All that the worker works out for the page of one dive."""
+
+    dive_id: str
+    sheet: DiveSheet
+    section: Section
+    recordings: tuple[RecordingLine, ...]
+    others: tuple[OtherRecording, ...]
+    groups: tuple[RecordGroup, ...]
 
 
 class DivePage(Room):
@@ -40,6 +58,12 @@ class DivePage(Room):
     others = ObjectProperty(())
     """Those of them that can be laid over the chart (`OtherRecording`)."""
 
+    groups = ObjectProperty(())
+    """The fields of the record (`RecordGroup`)."""
+
+    changing = StringProperty("")
+    """Name of the field that is being changed, empty for none."""
+
     ready = BooleanProperty(False)
     """True while the page shows the dive that was asked for."""
 
@@ -53,6 +77,7 @@ class DivePage(Room):
         if dive_id != self.dive_id:
             self.dive_id = dive_id
             self.ready, self.sheet, self.section, self.recordings, self.others = False, None, None, (), ()
+            self.put_panel_away()
             self.ids.page.scroll_y = 1
         self._ask()
 
@@ -73,6 +98,58 @@ class DivePage(Room):
         self._stale = True
         if self.present:
             self._ask()
+
+    def back(self) -> bool:
+        """Put the sheet away where it is open."""
+        was_open = bool(self.changing)
+        self.put_panel_away()
+        return was_open
+
+    def edit(self, name: str) -> None:
+        """Open the sheet on a field of the record."""
+        if not self.ready:
+            return
+        app, dive_id = App.get_running_app(), self.dive_id
+        self.changing = name
+
+        def open_panel(given: Editing) -> None:
+            if (self.dive_id, self.changing) != (dive_id, name):
+                return  # the diver has gone on since
+            self.ids.panel.open(editor_heading(name, given), editor_for(name, given))
+            Clock.schedule_once(lambda _dt: self._bring_into_view(name), LAID_OUT_AFTER_S)
+
+        now = app.now()
+        app.ask(lambda logbook: editing(logbook, dive_id, now), then=open_panel)
+
+    def put_panel_away(self) -> None:
+        """Close the sheet; what was not saved is left as it was."""
+        self.changing = ""
+        self.ids.panel.close()
+
+    def save_field(self, values: dict[str, Any]) -> None:
+        """Keep a field, and offer to take it back; what is refused stays on the sheet with its reason."""
+        app, dive_id, name = App.get_running_app(), self.dive_id, self.changing
+
+        def saved(changes: Any) -> None:
+            if self.changing == name:
+                self.put_panel_away()
+            if changes.change_id:
+                app.changed(changes)
+                words = saved_words(name, len(changes.dives))
+                app.say(words, undo=lambda: self.take_back(changes.change_id))
+
+        def refused(error: Exception) -> None:
+            if isinstance(error, RefusedRecord) and self.changing == name:
+                self.ids.panel.trouble = str(error)
+            else:
+                app.say_trouble(error)
+
+        app.ask(lambda logbook: save_edit(logbook, dive_id, values), then=saved, failed=refused)
+
+    def take_back(self, change_id: int) -> None:
+        """Take back one change of the record."""
+        app = App.get_running_app()
+        app.ask(lambda logbook: logbook.take_back(change_id), then=app.changed)
 
     def delete(self) -> None:
         """Put the dive into the bin, go back, and offer to undo it; a second tap does nothing more."""
@@ -132,21 +209,21 @@ class DivePage(Room):
     def _ask(self) -> None:
         self._stale, dive_id = False, self.dive_id
 
-        def work(logbook: Any) -> _Answer:
+        def work(logbook: Any) -> Shown:
             view, units = logbook.dive_view(dive_id), SpokenUnits(logbook.settings().units)
             section = section_of_dive(view.dive, view.profile, view.analysis, units)
             lines = recording_lines(view.dive, units)
             others = other_recordings(view.dive, view.profile, named_profiles(logbook, view.dive, lines))
-            return dive_id, dive_sheet(view, units), section, lines, others
+            groups = record_groups(view.dive, units)
+            return Shown(dive_id, dive_sheet(view, units), section, lines, others, groups)
 
         App.get_running_app().ask(work, then=self._show, failed=self._cannot_show)
 
-    def _show(self, answer: _Answer) -> None:
-        dive_id, sheet, section, recordings, others = answer
-        if dive_id != self.dive_id:
+    def _show(self, answer: Shown) -> None:
+        if answer.dive_id != self.dive_id:
             return  # the diver has turned to another dive since
-        self.sheet, self.section, self.recordings, self.ready = sheet, section, recordings, True
-        self.others = others
+        self.sheet, self.section, self.recordings = answer.sheet, answer.section, answer.recordings
+        self.others, self.groups, self.ready = answer.others, answer.groups, True
         self._show_findings()
         self.ids.pre_dive.ask()
 
@@ -163,6 +240,11 @@ class DivePage(Room):
         self.ids.findings.clear_widgets()
         for said in self.sheet.findings if self.sheet else ():
             self.ids.findings.add_widget(Words(text=_marked_up(said), markup=True))
+
+    def _bring_into_view(self, name: str) -> None:
+        box = self.ids.record.field(name)
+        if self.changing == name and box is not None and box.get_root_window() is not None:
+            self.ids.page.scroll_to(box)
 
     def _on_key(self, _window: Any, key: int, _scan: int, text: str | None, modifiers: list[str]) -> bool:
         return self.ready and self.ids.chart_card.chart.key(key, text, modifiers)

@@ -142,8 +142,9 @@ def test_estimate_says_so(open_app: OpenApp, weekend: Path) -> None:
 def test_notes_are_shown_as_written(open_app: OpenApp, weekend: Path) -> None:
     """What looks like markup in a note is text."""
     page = on_page(open_app(weekend), 215)
-    notes = page.find(test_id="notes")
-    assert (notes.text, notes.markup) == ("Two [b]perch[/b].", False)
+    (notes,) = page.find_all(role="Words", text="Two [b]perch[/b].")
+    assert not notes.markup
+    assert page.find(test_id="edit-notes").value == notes.text
 
 
 def test_page_follows_the_divers_units(heron_ledge: Driver) -> None:
@@ -193,7 +194,7 @@ def test_sheet_lists_what_was_written_down_and_nothing_else(tmp_path: Path) -> N
     assert lines["Visibility"] == "12 m"
     assert lines["Rating"] == "8 of 10"
     assert lines["Position"] == "46.50000° N, 7.25000° W"
-    assert lines["Also in the file"] == "thermalcomfort: cold"
+    assert lines["Also in the file"] == "Comfort: cold"
     assert {"Suit", "Current", "Conditions", "Air", "Purpose", "Tags", "Region"} <= set(lines)
     bare_lines = {line.label for line in dive_sheet(logbook.dive_view(bare.id), METRIC).record}
     assert bare_lines == {"Highest ppO₂", "Oxygen units", "At the surface"}
