@@ -10,6 +10,7 @@ from logbook_app.analysis.kit_due import KitLine, KitView, Urgency, kit_view
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.kit import CareRecord, KitItem, KitSet, UsedKit
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.language import _
 from logbook_app.store.logbook_store import LogbookStore
 
 _KIT = Changes(kit=True)
@@ -80,7 +81,11 @@ class DiversKit:
         """
         self._store.kit.item(record.item_id)
         if record.done_on > self._today():
-            raise RefusedRecord(f"{record.done_on} has not come yet; give the day on which it was done.")
+            raise RefusedRecord(
+                _("{done_on} has not come yet; give the day on which it was done.").format(
+                    done_on=record.done_on
+                )
+            )
         self._store.kit.add_care([record])
         return _KIT
 

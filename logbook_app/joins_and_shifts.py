@@ -12,6 +12,7 @@ from logbook_app.dive.changes import Changes
 from logbook_app.dive.joined_dive import joined
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.shifted_dive import shifted
+from logbook_app.language import _
 from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
 
@@ -26,8 +27,10 @@ def join_dives(store: LogbookStore, keep_id: str, other_id: str, at: datetime) -
     keep, other = store.dive(keep_id), store.dive(other_id)
     if not could_be_one(keep, other):
         raise RefusedRecord(
-            f"{told_dive(keep)} and {told_dive(other)} share neither time nor depth; nothing was joined. "
-            "Where a clock was wrong, shift it first."
+            _(
+                "{dive} and {dive2} share neither time nor depth; nothing was joined. Where a clock "
+                "was wrong, shift it first."
+            ).format(dive=told_dive(keep), dive2=told_dive(other))
         )
     kept = KeptChange("join", at, binned=(other_id,), changed=((keep, joined(keep, other)),))
     return _made(store, kept)

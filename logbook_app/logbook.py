@@ -599,14 +599,18 @@ class Logbook:
 
     def _refuse_to_write_over_itself(self, path: Path | str) -> None:
         if Path(path).resolve() == self.path.resolve():
-            raise LogbookError(f"{path} is the logbook itself; give the export another name.")
+            raise LogbookError(
+                _("{path} is the logbook itself; give the export another name.").format(path=path)
+            )
 
     def _refuse_a_second_place(self, dive: Dive) -> None:
         other = overlapping(dive, self._history.own_dives())
         if other is not None:
             raise RefusedRecord(
-                f"This dive overlaps {told_dive(other)}, and nobody is in two places at once. "
-                "Change its start or its time."
+                _(
+                    "This dive overlaps {dive}, and nobody is in two places at once. Change its start or "
+                    "its time."
+                ).format(dive=told_dive(other))
             )
 
     def _limits(

@@ -16,6 +16,7 @@ from logbook_app.dive.changes import Changes
 from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain, card_to_plain
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import Dive
+from logbook_app.language import _
 from logbook_app.store.logbook_store import LogbookStore
 
 _WAITING = "pre-dive card"
@@ -101,7 +102,7 @@ class PreDiveCards:
         """
         dive, other = self._store.dive(dive_id), self._store.dive(to_id)
         if dive.pre_dive is None or other.pre_dive is not None:
-            raise RefusedRecord("The card cannot be moved: a dive has one card, or none.")
+            raise RefusedRecord(_("The card cannot be moved: a dive has one card, or none."))
         moved = [replace(dive, pre_dive=None), replace(other, pre_dive=dive.pre_dive)]
         self._store.save([(each, ()) for each in moved])
         return Changes(frozenset({dive_id, to_id}))

@@ -14,6 +14,7 @@ from logbook_app.analysis.profile_repair import REPAIR_RULES, mended_copy
 from logbook_app.dive.problems import Cancelled
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
+from logbook_app.language import _
 from logbook_app.store.logbook_store import LogbookStore
 
 KEPT_AT_ONCE = 200  # dives a transaction; what is finished outlives a cancel
@@ -69,7 +70,7 @@ class WholeBook:
         for start in range(0, len(missing), KEPT_AT_ONCE):
             progress(start, len(missing), "")
             if cancelled():
-                raise Cancelled("The statistics were not finished.")
+                raise Cancelled(_("The statistics were not finished."))
             part = missing[start : start + KEPT_AT_ONCE]
             fresh = {dive.id: figures_of(dive, self._samples(dive)) for dive in part}
             self._store.save_derived(key, fresh, at_revision=revision)

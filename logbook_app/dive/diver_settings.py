@@ -8,7 +8,7 @@ from typing import Any
 
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.unit_choice import unit_choice
-from logbook_app.language import LANGUAGES, SYSTEM, _
+from logbook_app.language import LANGUAGES, SYSTEM, _, number
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
 from logbook_app.physics.equivalent_depths import HIGHEST_PPO2_LIMIT_BAR, WORKING_PPO2_LIMIT_BAR
 from logbook_app.physics.gradient_factors import GradientFactors
@@ -47,7 +47,7 @@ class DiverSettings:
         _within("A text size", self.text_scale, 0.8, 2.0, "times the usual")
         unit_choice(self.units)
         if self.theme not in THEME_NAMES:
-            raise RefusedRecord(f"The theme is day or night, not {self.theme!r}.")
+            raise RefusedRecord(_("The theme is day or night, not {theme!r}.").format(theme=self.theme))
         if self.week_begins not in WEEK_BEGINNINGS:
             sentence = _("A week begins on monday or sunday, not on {day}.")
             raise RefusedRecord(sentence.format(day=self.week_begins))
@@ -95,4 +95,8 @@ def _with(
 
 def _within(what: str, value: float, low: float, high: float, unit: str) -> None:
     if not low <= value <= high:
-        raise RefusedRecord(f"{what} of {value:g} {unit} is outside {low:g} to {high:g}.")
+        raise RefusedRecord(
+            _("{what} of {value} {unit} is outside {low} to {high}.").format(
+                what=what, value=number(value, "g"), unit=unit, low=number(low, "g"), high=number(high, "g")
+            )
+        )

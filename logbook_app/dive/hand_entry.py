@@ -13,6 +13,7 @@ from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import Dive, Site, Water
+from logbook_app.language import _
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 
 
@@ -46,7 +47,7 @@ def dive_by_hand(entry: HandEntry) -> Dive:
     """
     offset = entry.began_local.utcoffset()
     if offset is None:
-        raise RefusedRecord("The start of a dive needs its offset from UTC.")
+        raise RefusedRecord(_("The start of a dive needs its offset from UTC."))
     return Dive(
         began_at=entry.began_local,
         utc_offset_min=round(offset.total_seconds() / 60),

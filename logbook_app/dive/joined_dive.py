@@ -20,6 +20,7 @@ from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.pre_dive_card import card_to_plain
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import Account, Dive, Recording
+from logbook_app.language import _
 
 ALSO_WRITTEN: Final = "also written: "
 
@@ -50,7 +51,9 @@ def lead_with(dive: Dive, fingerprint: str) -> Dive:
     """
     leader = recording_named(dive, fingerprint)
     if leader is None:
-        raise RefusedRecord("This dive has no such recording; look at its recordings and choose one of them.")
+        raise RefusedRecord(
+            _("This dive has no such recording; look at its recordings and choose one of them.")
+        )
     first, *rest = dive.recordings
     if leader == first:
         return dive
@@ -99,9 +102,9 @@ def joined(keep: Dive, other: Dive) -> Dive:
     Raises RefusedRecord where they are dives of two divers, or one and the same record.
     """
     if keep.id == other.id:
-        raise RefusedRecord("This is one record already; name two different dives.")
+        raise RefusedRecord(_("This is one record already; name two different dives."))
     if keep.diver != other.diver:
-        raise RefusedRecord("These are dives of two divers and stay two; compare them instead.")
+        raise RefusedRecord(_("These are dives of two divers and stay two; compare them instead."))
     if not keep.recordings and other.recordings:
         return _with_words_of(replace(other, id=keep.id), keep)
     both = with_recordings_of(keep, other)

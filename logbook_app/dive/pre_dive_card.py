@@ -14,6 +14,7 @@ from enum import StrEnum
 from typing import Any, Final
 
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.language import _
 from logbook_app.physics.breathing_gas import BreathingGas
 
 HOLDS_FOR: Final = timedelta(hours=24)
@@ -79,7 +80,11 @@ class PreDiveCard:
     def __post_init__(self) -> None:
         object.__setattr__(self, "begun_at", _as_utc(self.begun_at))
         if not -24 * 60 < self.utc_offset_min < 24 * 60:
-            raise RefusedRecord(f"An offset of {self.utc_offset_min} min from UTC cannot be.")
+            raise RefusedRecord(
+                _("An offset of {utc_offset_min} min from UTC cannot be.").format(
+                    utc_offset_min=self.utc_offset_min
+                )
+            )
 
     @property
     def begun_local(self) -> datetime:
@@ -146,7 +151,7 @@ def card_from_plain(told: Mapping[str, Any]) -> PreDiveCard:
         )
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
         what = f"{error.args[0]!r} is missing" if isinstance(error, KeyError) else str(error)
-        raise RefusedRecord(f"its pre-dive card cannot be read: {what}") from error
+        raise RefusedRecord(_("its pre-dive card cannot be read: {what}").format(what=what)) from error
 
 
 def _analysis(told: Mapping[str, Any]) -> GasAnalysis:
@@ -156,11 +161,13 @@ def _analysis(told: Mapping[str, Any]) -> GasAnalysis:
 
 def _as_utc(instant: datetime) -> datetime:
     if instant.tzinfo is None:
-        raise RefusedRecord("An instant on a pre-dive card needs its offset from UTC.")
+        raise RefusedRecord(_("An instant on a pre-dive card needs its offset from UTC."))
     try:
         return instant.astimezone(UTC)
     except OverflowError as error:
-        raise RefusedRecord(f"A pre-dive card of the year {instant.year} cannot be.") from error
+        raise RefusedRecord(
+            _("A pre-dive card of the year {year} cannot be.").format(year=instant.year)
+        ) from error
 
 
 def _text(told: Any) -> str:

@@ -19,6 +19,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from logbook_app.language import _
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -92,6 +94,14 @@ def refuse_outside(
         return
     with_unit, to_check = (f" {unit}", "the number and its unit") if unit else ("", "the number")
     raise RefusedRecord(
-        f"{words} of {value:,.9g}{with_unit} is not between {least:,.9g} and {most:,.9g}{with_unit}; "
-        f"check {to_check}."
+        _(
+            "{words} of {value}{with_unit} is not between {least} and {most}{with_unit}; check {to_check}."
+        ).format(
+            words=words,
+            value=f"{value:,.9g}",
+            with_unit=with_unit,
+            least=f"{least:,.9g}",
+            most=f"{most:,.9g}",
+            to_check=to_check,
+        )
     )

@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.language import _
 
 FloatArray = NDArray[np.float64]
 
@@ -117,11 +118,11 @@ def profile_from_bytes(data: bytes) -> Profile:
     Raises RefusedRecord where the bytes are not a profile or are damaged.
     """
     if data[:4] != MAGIC:
-        raise RefusedRecord("These bytes are not a stored profile.")
+        raise RefusedRecord(_("These bytes are not a stored profile."))
     try:
         return _unpack_all(data)
     except (ValueError, KeyError, TypeError, ArithmeticError, struct.error, zlib.error) as error:
-        raise RefusedRecord(f"The stored profile is damaged ({error}).") from error
+        raise RefusedRecord(_("The stored profile is damaged ({error}).").format(error=error)) from error
 
 
 def profile_digest(data: bytes) -> str:
@@ -142,21 +143,27 @@ def _time_s(mark: GasSwitch | Remark) -> float:
 def _refuse_contradictions(profile: Profile) -> None:
     time_s, depth_m = profile.time_s, profile.depth_m
     if time_s.ndim != 1 or len(time_s) == 0:
-        raise RefusedRecord("A profile needs at least one sample.")
+        raise RefusedRecord(_("A profile needs at least one sample."))
     if not profile.channels.keys().isdisjoint({"time_s", "depth_m"}):
-        raise RefusedRecord("A channel cannot be called time_s or depth_m; those are fields of the profile.")
+        raise RefusedRecord(
+            _("A channel cannot be called time_s or depth_m; those are fields of the profile.")
+        )
     for name, values in {"depth_m": depth_m, **profile.channels}.items():
         if values.shape != time_s.shape:
-            raise RefusedRecord(f"Channel {name} has {values.size} values for {time_s.size} samples.")
+            raise RefusedRecord(
+                _("Channel {name} has {size} values for {size2} samples.").format(
+                    name=name, size=values.size, size2=time_s.size
+                )
+            )
     if not np.isfinite(time_s).all() or not np.isfinite(depth_m).all():
-        raise RefusedRecord("Every sample needs a time and a depth.")
+        raise RefusedRecord(_("Every sample needs a time and a depth."))
     if (np.diff(time_s) <= 0).any():
-        raise RefusedRecord("The times of a profile must increase from sample to sample.")
+        raise RefusedRecord(_("The times of a profile must increase from sample to sample."))
     if any(switch.cylinder < 0 for switch in profile.switches):
-        raise RefusedRecord("A gas switch names a cylinder by its place in the dive's list, from 0.")
+        raise RefusedRecord(_("A gas switch names a cylinder by its place in the dive's list, from 0."))
     marks: tuple[GasSwitch | Remark, ...] = (*profile.switches, *profile.remarks)
     if not all(math.isfinite(mark.time_s) for mark in marks):
-        raise RefusedRecord("Every gas switch and remark needs a time.")
+        raise RefusedRecord(_("Every gas switch and remark needs a time."))
 
 
 def _pack(values: FloatArray) -> tuple[int, bytes]:

@@ -17,6 +17,7 @@ from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.pre_dive_card import PreDiveCard
 from logbook_app.dive.problems import RefusedRecord, refuse_outside
+from logbook_app.language import _
 from logbook_app.physics.ambient_pressure import HIGHEST_ELEVATION_M, LOWEST_ELEVATION_M
 from logbook_app.physics.constants import (
     DENSITY_EN13319_KG_M3,
@@ -225,18 +226,26 @@ def on_the_dock(instant: datetime, utc_offset_min: int) -> datetime:
 
 def _as_utc(began_at: datetime) -> datetime:
     if began_at.tzinfo is None:
-        raise RefusedRecord("The start of a dive needs its offset from UTC.")
+        raise RefusedRecord(_("The start of a dive needs its offset from UTC."))
     try:
         return began_at.astimezone(UTC)
     except OverflowError as error:
-        raise RefusedRecord(f"A dive in the year {began_at.year} cannot be; check its date.") from error
+        raise RefusedRecord(
+            _("A dive in the year {year} cannot be; check its date.").format(year=began_at.year)
+        ) from error
 
 
 def _refuse_impossible_times(dive: Dive) -> None:
     if not FIRST_YEAR <= dive.began_at.year <= LAST_YEAR:
-        raise RefusedRecord(f"A dive in the year {dive.began_at.year} cannot be; check its date.")
+        raise RefusedRecord(
+            _("A dive in the year {year} cannot be; check its date.").format(year=dive.began_at.year)
+        )
     if not -24 * 60 < dive.utc_offset_min < 24 * 60:
-        raise RefusedRecord(f"An offset of {dive.utc_offset_min} min from UTC cannot be; check the clock.")
+        raise RefusedRecord(
+            _("An offset of {utc_offset_min} min from UTC cannot be; check the clock.").format(
+                utc_offset_min=dive.utc_offset_min
+            )
+        )
     refuse_outside("A dive", dive.duration_min, "min", 0, LONGEST_DIVE_MIN, least_can_be=False)
 
 

@@ -21,6 +21,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from logbook_app.dive.problems import RefusedFile
+from logbook_app.language import _
 from logbook_app.physics.units import (
     bar_from_psi,
     celsius_from_fahrenheit,
@@ -174,30 +175,40 @@ def parse_columns(text: str) -> Columns:
     """
     found, began = _Found(), ""
     for part in filter(None, (part.strip() for part in text.split(","))):
-        name, _, told = (piece.strip() for piece in part.partition("="))
+        name, _equals, told = (piece.strip() for piece in part.partition("="))
         if name.casefold() == "began":
             began = told
             continue
         found.columns.append(_told_column(name.casefold(), told, part))
     columns = found.settled(began)
     if columns is None:
-        raise RefusedFile(f'The column list "{text}" must name time and depth, as in "time=1:s,depth=2:m".')
+        raise RefusedFile(
+            _('The column list "{text}" must name time and depth, as in "time=1:s,depth=2:m".').format(
+                text=text
+            )
+        )
     return columns
 
 
 def _told_column(name: str, told: str, part: str) -> Column:
     match = re.fullmatch(r"(time|depth|temperature|pressure|gas)\s*(1?[0-9])?", name)
-    number, _, unit = (piece.strip() for piece in told.partition(":"))
+    number, _colon, unit = (piece.strip() for piece in told.partition(":"))
     if match is None or not re.fullmatch(r"[1-9]\d{0,3}", number, re.ASCII):
         raise RefusedFile(
-            f'"{part}" in the column list does not name a quantity and a column, as in "depth=2:m".'
+            _('"{part}" in the column list does not name a quantity and a column, as in "depth=2:m".').format(
+                part=part
+            )
         )
     quantity = match[1]
     cylinder = max(0, int(match[2] or 1) - 1) if quantity == "pressure" else 0
     unit = unit.casefold() or ASSUMED[quantity]
     if unit not in UNITS[quantity] and quantity != "gas":
         known = ", ".join(UNITS[quantity])
-        raise RefusedFile(f'"{unit}" in the column list is not a unit of {quantity}; write one of {known}.')
+        raise RefusedFile(
+            _('"{unit}" in the column list is not a unit of {quantity}; write one of {known}.').format(
+                unit=unit, quantity=quantity, known=known
+            )
+        )
     return Column(int(number) - 1, quantity, cylinder, UNITS[quantity].get(unit, same))
 
 

@@ -12,6 +12,7 @@ from typing import Final
 
 from logbook_app.dive.cylinder import LARGEST_CYLINDER_L
 from logbook_app.dive.record import HIGHEST_SURFACE_BAR, LOWEST_SURFACE_BAR
+from logbook_app.language import _
 from logbook_app.physics.ambient_pressure import HIGHEST_ELEVATION_M, LOWEST_ELEVATION_M
 from logbook_app.physics.breathing_gas import BreathingGas, parse_gas
 from logbook_app.physics.units import kilograms_from_pounds, metres_from_feet
@@ -78,7 +79,11 @@ class Heading:
                 for part in told.split(",")
             )
             return replace(self, volumes_l=tuple(volumes))
-        odd(f'the line "# {name[:40]}" before the table names nothing known and was not read')
+        odd(
+            _('the line "# {name}" before the table names nothing known and was not read').format(
+                name=name[:40]
+            )
+        )
         return self
 
 
@@ -93,11 +98,15 @@ def _quantity(
 ) -> float | None:
     match = _QUANTITY.fullmatch(told.strip().casefold())
     if match is None or match[2] not in units:
-        odd(f'{name} "{told.strip()[:40]}" is not a number with a unit that is read here; it was left out')
+        odd(
+            _('{name} "{strip}" is not a number with a unit that is read here; it was left out').format(
+                name=name, strip=told.strip()[:40]
+            )
+        )
         return None
     value = float(match[1].replace(",", ".")) * units[match[2]]
     if not least <= value <= most:
-        odd(f'{name} "{told.strip()[:40]}" cannot be and was left out')
+        odd(_('{name} "{strip}" cannot be and was left out').format(name=name, strip=told.strip()[:40]))
         return None
     return round(value, 9)
 
@@ -108,5 +117,5 @@ def _gas(told: str, odd: Odd) -> BreathingGas | None:
     try:
         return parse_gas(told)
     except ValueError as error:
-        odd(f"{error} That gas counts as unknown")
+        odd(_("{error} That gas counts as unknown").format(error=error))
         return None

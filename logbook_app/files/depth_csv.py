@@ -56,6 +56,7 @@ from logbook_app.files.read_dive import ReadDive, ReadOptions, recorded
 from logbook_app.files.sample_table import SampleTable
 from logbook_app.files.start_time import Precision, StartTime, Zone, parse_start
 from logbook_app.files.table_lines import DELIMITERS, cells_of, lines_of
+from logbook_app.language import _
 
 FEWEST_SAMPLES: Final = 2
 _HEADER_WITHIN_ROWS: Final = 50
@@ -75,7 +76,9 @@ def parse_depth_csv(
     try:
         yield table.dive()
     except RefusedRecord as error:
-        raise RefusedFile(f"{file_name} holds no dive that can be: {error}") from error
+        raise RefusedFile(
+            _("{file_name} holds no dive that can be: {error}").format(file_name=file_name, error=error)
+        ) from error
     for what in odd:
         yield Problem(file_name, "", what)
 
@@ -121,19 +124,25 @@ class _Table:
 
     def _report_columns(self, columns: Columns, samples: SampleTable) -> None:
         if columns.unread:
-            self._odd(f"columns not read: {', '.join(columns.unread)}")
+            self._odd(_("columns not read: {unread}").format(unread=", ".join(columns.unread)))
         assumed = [
             words for quantity, words in columns.assumed.items() if quantity != "time" or samples.plain
         ]
         if assumed:
-            self._odd(f"the header does not tell every unit; taken as {', '.join(assumed)}")
+            self._odd(
+                _("the header does not tell every unit; taken as {assumed}").format(
+                    assumed=", ".join(assumed)
+                )
+            )
 
     def dive(self) -> ReadDive:
         if self._samples is None or self._columns is None:
             raise self._no_table()
         if len(self._samples) < FEWEST_SAMPLES:
             raise RefusedFile(
-                f"{self._file_name} holds no dive: fewer than two rows have a time and a depth."
+                _("{file_name} holds no dive: fewer than two rows have a time and a depth.").format(
+                    file_name=self._file_name
+                )
             )
         start = self._start(self._samples)
         self._report_columns(self._columns, self._samples)
@@ -149,16 +158,24 @@ class _Table:
         if start is None:
             if not began:
                 raise RefusedFile(
-                    f"{self._file_name} does not say when the dive began; add a first line such as "
-                    '"# began: 2026-06-14T10:05+02:00".'
+                    _(
+                        '{file_name} does not say when the dive began; add a first line such as "# began: '
+                        '2026-06-14T10:05+02:00".'
+                    ).format(file_name=self._file_name)
                 )
             start = self._parsed_start(began, samples.clock_s)
         if start.precision is not Precision.TIME:
-            self._odd(f'the start is only told as "{began}"; it was kept at noon, please correct it')
+            self._odd(
+                _('the start is only told as "{began}"; it was kept at noon, please correct it').format(
+                    began=began
+                )
+            )
         if start.zone is Zone.NONE:
             self._odd(
-                "the start has no time zone and was taken as UTC; if that is wrong, delete the dive and "
-                "import the file again with --utc-offset +HH:MM"
+                _(
+                    "the start has no time zone and was taken as UTC; if that is wrong, delete the dive "
+                    "and import the file again with --utc-offset +HH:MM"
+                )
             )
         return start
 
@@ -166,7 +183,11 @@ class _Table:
         try:
             start = parse_start(began, self._options.utc_offset_min)
         except ValueError as error:
-            raise RefusedFile(f"{self._file_name} has a start that cannot be read: {error}.") from error
+            raise RefusedFile(
+                _("{file_name} has a start that cannot be read: {error}.").format(
+                    file_name=self._file_name, error=error
+                )
+            ) from error
         if start.precision is not Precision.DAY or clock_s is None:
             return start
         midnight = start.at.replace(hour=0)
@@ -174,8 +195,10 @@ class _Table:
 
     def _no_table(self) -> RefusedFile:
         return RefusedFile(
-            f"{self._file_name} is neither UDDF nor a table with columns named time and depth; give it a "
-            'header such as "time (s),depth (m)", or name the columns as in "time=1:s,depth=2:m".'
+            _(
+                "{file_name} is neither UDDF nor a table with columns named time and depth; give it a "
+                'header such as "time (s),depth (m)", or name the columns as in "time=1:s,depth=2:m".'
+            ).format(file_name=self._file_name)
         )
 
 

@@ -48,6 +48,7 @@ from logbook_app.files.sample_table import parsed_number
 from logbook_app.files.start_time import Precision, StartTime, Zone, parse_start
 from logbook_app.files.table_lines import DELIMITERS, cells_of, lines_of
 from logbook_app.files.told_date import Order, needs_order, order_of, parse_date, parse_time_of_day
+from logbook_app.language import _
 from logbook_app.physics.breathing_gas import BreathingGas, parse_gas
 
 MOST_ROWS: Final = 100_000
@@ -108,7 +109,11 @@ def _rows(lines: Iterator[str], file_name: str) -> tuple[ListColumns, list[_Row]
         if found := _header(line):
             break
     if found is None:
-        raise RefusedFile(f"{file_name} is no list of dives: no header names a day, a depth and a duration.")
+        raise RefusedFile(
+            _("{file_name} is no list of dives: no header names a day, a depth and a duration.").format(
+                file_name=file_name
+            )
+        )
     delimiter, columns = found
     reader = csv.reader((f"{line}\n" for line in lines), delimiter=delimiter)
     rows: list[_Row] = []
@@ -117,11 +122,17 @@ def _rows(lines: Iterator[str], file_name: str) -> tuple[ListColumns, list[_Row]
             if any(cell.strip() for cell in cells):
                 rows.append(_Row(before + reader.line_num, _named(cells, columns)))
             if len(rows) > MOST_ROWS:
-                raise RefusedFile(f"{file_name} has more than {MOST_ROWS:,} rows; split the list.")
+                raise RefusedFile(
+                    _("{file_name} has more than {most} rows; split the list.").format(
+                        file_name=file_name, most=f"{MOST_ROWS:,}"
+                    )
+                )
     except csv.Error as error:
         raise RefusedFile(
-            f"{file_name} cannot be followed after row {before + reader.line_num} ({error}); a quotation "
-            "mark may be missing there."
+            _(
+                "{file_name} cannot be followed after row {before} ({error}); a quotation mark may be "
+                "missing there."
+            ).format(file_name=file_name, before=before + reader.line_num, error=error)
         ) from error
     return columns, rows
 
@@ -159,14 +170,24 @@ class _List:
             try:
                 dive = self._dive(row)
             except (_Unreadable, RefusedRecord) as error:
-                refusals.append(Problem(self._file_name, f"row {row.number}", f"was not read: {error}"))
+                refusals.append(
+                    Problem(
+                        self._file_name,
+                        _("row {number}").format(number=row.number),
+                        _("was not read: {error}").format(error=error),
+                    )
+                )
                 continue
             read += 1
             known_as = row["id"] if _ID.fullmatch(row["id"]) and not self._options.diver else ""
             yield replace(recorded(dive, None, recorder="", file_name=self._file_name), known_as=known_as)
         if not read:
             why = f": {refusals[0].where} {refusals[0].what}" if refusals else ""
-            raise RefusedFile(f"{self._file_name} is a list of dives but no row of it could be read{why}.")
+            raise RefusedFile(
+                _("{file_name} is a list of dives but no row of it could be read{why}.").format(
+                    file_name=self._file_name, why=why
+                )
+            )
         yield from self._told(refusals)
 
     def _date_order(self) -> Order | None:
@@ -177,9 +198,11 @@ class _List:
         doubtful = next((text for text in texts if needs_order(text)), None)
         if order is None and doubtful is not None:
             raise RefusedFile(
-                f'{self._file_name} has dates such as "{doubtful[:20]}", which can be read in two ways, and '
-                "nothing in it tells which. Write them as 2026-06-14 or 14.06.2026, or name the column "
-                '"date (dd/mm/yyyy)".'
+                _(
+                    '{file_name} has dates such as "{doubtful}", which can be read in two ways, and '
+                    "nothing in it tells which. Write them as 2026-06-14 or 14.06.2026, or name the column "
+                    '"date (dd/mm/yyyy)".'
+                ).format(file_name=self._file_name, doubtful=doubtful[:20])
             )
         return order
 
@@ -187,30 +210,43 @@ class _List:
         for column in self._columns.columns.values():
             if unknown_unit(column):
                 raise RefusedFile(
-                    f'{self._file_name} has {column.quantity} in "{column.unit[:20]}", a unit that is not '
-                    "read here; use metres or feet, bar or psi, kg or lb, L, degrees C or F, minutes."
+                    _(
+                        '{file_name} has {quantity} in "{unit}", a unit that is not read here; use metres or '
+                        "feet, bar or psi, kg or lb, L, degrees C or F, minutes."
+                    ).format(file_name=self._file_name, quantity=column.quantity, unit=column.unit[:20])
                 )
 
     def _told(self, refusals: list[Problem]) -> Iterator[Problem]:
         """Yield what was odd: each row that was not read, then what concerns the whole list."""
         yield from refusals[:_MOST_PROBLEMS]
         if len(refusals) > _MOST_PROBLEMS:
-            yield self._problem(f"{len(refusals) - _MOST_PROBLEMS} more rows could not be read")
+            yield self._problem(
+                _("{count} more rows could not be read").format(count=len(refusals) - _MOST_PROBLEMS)
+            )
         if self._columns.unread:
-            yield self._problem(f"columns not read: {', '.join(self._columns.unread)}")
+            yield self._problem(
+                _("columns not read: {unread}").format(unread=", ".join(self._columns.unread))
+            )
         if self._columns.assumed:
             yield self._problem(
-                f"the header does not tell every unit; taken as {', '.join(self._columns.assumed)}"
+                _("the header does not tell every unit; taken as {assumed}").format(
+                    assumed=", ".join(self._columns.assumed)
+                )
             )
         if self._timeless:
             yield self._problem(
-                f"{self._timeless} dives have no time of day; each was put at noon, or an hour after the "
-                "dive before it that day. Please correct them: the loading rests on the minutes between dives"
+                _(
+                    "{timeless} dives have no time of day; each was put at noon, or an hour after the dive "
+                    "before it that day. Please correct them: the loading rests on the minutes between "
+                    "dives"
+                ).format(timeless=self._timeless)
             )
         if self._zoneless:
             yield self._problem(
-                f"start times without a time zone: {self._zoneless} dives were taken as UTC; if that is "
-                "wrong, delete what was added and import the file again with --utc-offset +HH:MM"
+                _(
+                    "start times without a time zone: {zoneless} dives were taken as UTC; if that is "
+                    "wrong, delete what was added and import the file again with --utc-offset +HH:MM"
+                ).format(zoneless=self._zoneless)
             )
         for what in list(self._odd)[:_MOST_PROBLEMS]:
             yield self._problem(what)
@@ -272,12 +308,14 @@ class _List:
     def _stamp(self, row: _Row) -> str:
         day = parse_date(row["date"], self._order)
         if day is None:
-            raise _Unreadable(f'"{row["date"][:40]}" is not a date as in 2026-06-14 or 14.06.2026')
+            raise _Unreadable(
+                _('"{row}" is not a date as in 2026-06-14 or 14.06.2026').format(row=row["date"][:40])
+            )
         if not row["time"]:
             return day.isoformat()
         time = parse_time_of_day(row["time"])
         if time is None:
-            raise _Unreadable(f'"{row["time"][:40]}" is not a time of day as in 10:05')
+            raise _Unreadable(_('"{row}" is not a time of day as in 10:05').format(row=row["time"][:40]))
         return f"{day.isoformat()}T{time}"
 
     def _needed(self, row: _Row, quantity: str) -> float:
@@ -285,7 +323,9 @@ class _List:
         value = self._value(self._columns.columns[quantity], cell)
         if value is None:
             raise _Unreadable(
-                f'"{cell[:40]}" is not a {quantity} that is read here' if cell else f"it has no {quantity}"
+                _('"{cell}" is not a {quantity} that is read here').format(cell=cell[:40], quantity=quantity)
+                if cell
+                else _("it has no {quantity}").format(quantity=quantity)
             )
         return value
 

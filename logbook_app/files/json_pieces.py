@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from logbook_app.dive.problems import RefusedFile
+from logbook_app.language import _
 
 LONGEST_PIECE: Final = 100_000_000  # characters; two days at three samples a second are a third of it
 LONGEST_AROUND: Final = 1_000_000
@@ -61,7 +62,11 @@ def _decoded(chunks: Iterable[bytes], file_name: str) -> Iterator[str]:
         for chunk in chunks:
             yield decoder.decode(chunk)
     except UnicodeDecodeError as error:
-        raise RefusedFile(f"{file_name} is JSON in another encoding than UTF-8; save it as UTF-8.") from error
+        raise RefusedFile(
+            _("{file_name} is JSON in another encoding than UTF-8; save it as UTF-8.").format(
+                file_name=file_name
+            )
+        ) from error
 
 
 class _Cutter:
@@ -128,4 +133,8 @@ class _Cutter:
             self._piece.append(text)
             self._length += len(text)
         if self._length > LONGEST_PIECE or len(self._around) > LONGEST_AROUND:
-            raise RefusedFile(f"{self._file_name} is JSON that no logbook is: one part of it has no end.")
+            raise RefusedFile(
+                _("{file_name} is JSON that no logbook is: one part of it has no end.").format(
+                    file_name=self._file_name
+                )
+            )

@@ -20,6 +20,7 @@ from logbook_app.files.logbook_json_reader import parse_logbook_json
 from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
 from logbook_app.files.table_preview import TablePreview, parse_preview
 from logbook_app.files.uddf.reader import parse_uddf
+from logbook_app.language import _
 
 FORMATS: Final = (".uddf", ".xml", ".csv", ".tsv", ".txt", ".json")
 """Endings that a file chooser offers; the content decides all the same."""
@@ -67,7 +68,9 @@ def read_recording(
         yield from parse_depth_csv(opened.chunks(), opened.name, options)
     else:
         raise RefusedFile(
-            f"{opened.name} is neither UDDF nor a table of depths; no recording was found in it."
+            _("{name} is neither UDDF nor a table of depths; no recording was found in it.").format(
+                name=opened.name
+            )
         )
 
 
@@ -106,15 +109,21 @@ class _Opened:
         try:
             status = self._path.stat()
         except (OSError, ValueError) as error:
-            raise RefusedFile(f"{self.name} cannot be opened: {_reason(error)}.") from error
+            raise RefusedFile(
+                _("{name} cannot be opened: {reason}.").format(name=self.name, reason=_reason(error))
+            ) from error
         if stat.S_ISDIR(status.st_mode):
-            raise RefusedFile(f"{self.name} is a folder; choose the files in it.")
+            raise RefusedFile(_("{name} is a folder; choose the files in it.").format(name=self.name))
         if not stat.S_ISREG(status.st_mode):
-            raise RefusedFile(f"{self.name} is not an ordinary file; copy the recording to one first.")
+            raise RefusedFile(
+                _("{name} is not an ordinary file; copy the recording to one first.").format(name=self.name)
+            )
         if status.st_size == 0:
-            raise RefusedFile(f"{self.name} is empty; ask for the file again.")
+            raise RefusedFile(_("{name} is empty; ask for the file again.").format(name=self.name))
         if status.st_size > LARGEST_FILE_BYTES:
-            raise RefusedFile(f"{self.name} is larger than 1 GB; export fewer dives at a time.")
+            raise RefusedFile(
+                _("{name} is larger than 1 GB; export fewer dives at a time.").format(name=self.name)
+            )
         return status.st_size
 
     def head(self) -> bytes:
@@ -123,7 +132,9 @@ class _Opened:
             with self._path.open("rb") as stream:
                 return stream.read(_HEAD_BYTES)
         except OSError as error:
-            raise RefusedFile(f"{self.name} cannot be read: {_reason(error)}.") from error
+            raise RefusedFile(
+                _("{name} cannot be read: {reason}.").format(name=self.name, reason=_reason(error))
+            ) from error
 
     def is_head(self, head: bytes) -> bool:
         """Tell whether the first bytes of the file are all of it."""
@@ -139,12 +150,16 @@ class _Opened:
             with self._path.open("rb") as stream:
                 while chunk := stream.read(_CHUNK_BYTES):
                     if self._cancelled():
-                        raise Cancelled(f"Reading {self.name} was stopped.")
+                        raise Cancelled(_("Reading {name} was stopped.").format(name=self.name))
                     yield chunk
                     self._furthest = max(self._furthest, stream.tell())
                     self._progress(self._furthest, self._size)
         except OSError as error:
-            raise RefusedFile(f"{self.name} could not be read to its end: {_reason(error)}.") from error
+            raise RefusedFile(
+                _("{name} could not be read to its end: {reason}.").format(
+                    name=self.name, reason=_reason(error)
+                )
+            ) from error
 
 
 def _reason(error: OSError | ValueError) -> str:

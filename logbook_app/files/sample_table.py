@@ -16,6 +16,7 @@ from logbook_app.dive.profile import GasSwitch, Profile
 from logbook_app.dive.record import GREATEST_DEPTH_M, LONGEST_DIVE_MIN
 from logbook_app.files.csv_columns import Column, Columns
 from logbook_app.files.start_time import StartTime, parse_start
+from logbook_app.language import _
 from logbook_app.physics.breathing_gas import BreathingGas, parse_gas
 
 MOST_ROWS: Final = 500_000  # two days at three samples a second
@@ -59,15 +60,19 @@ class SampleTable:
         Raises RefusedFile where there are more rows than one dive can have.
         """
         if row > MOST_ROWS:
-            raise RefusedFile(f"{file_name} has more than {MOST_ROWS:,} rows; a file holds one dive.")
+            raise RefusedFile(
+                _("{file_name} has more than {most} rows; a file holds one dive.").format(
+                    file_name=file_name, most=f"{MOST_ROWS:,}"
+                )
+            )
         time_s = self._seconds(_cell(cells, self._columns.time))
         depth_m = _number(_cell(cells, self._columns.depth), self._columns.depth)
         if time_s is None or not 0.0 <= time_s <= LONGEST_DIVE_MIN * 60.0:
-            self._leave_out("without a usable time", row)
+            self._leave_out(_("without a usable time"), row)
         elif depth_m is None or not -20.0 <= depth_m <= GREATEST_DEPTH_M:
-            self._leave_out("without a usable depth", row)
+            self._leave_out(_("without a usable depth"), row)
         elif self._time_s and time_s <= self._time_s[-1]:
-            self._leave_out("not later than the row before", row)
+            self._leave_out(_("not later than the row before"), row)
         else:
             self._time_s.append(time_s)
             self._depth_m.append(depth_m)
@@ -77,8 +82,15 @@ class SampleTable:
         """Say what was left out, and where first."""
         if self._left_out:
             count = sum(number for number, _ in self._left_out.values())
-            reasons = (f"{number} {why}, first row {row}" for why, (number, row) in self._left_out.items())
-            odd(f"{count} rows or values could not be read and were left out: {'; '.join(reasons)}")
+            reasons = (
+                _("{number} {why}, first row {row}").format(number=number, why=why, row=row)
+                for why, (number, row) in self._left_out.items()
+            )
+            odd(
+                _("{count} rows or values could not be read and were left out: {reasons}").format(
+                    count=count, reasons="; ".join(reasons)
+                )
+            )
 
     def profile(self) -> Profile:
         """Return what was read; there is at least one sample."""
@@ -131,7 +143,7 @@ class SampleTable:
         least, most = _BOUNDS[column.quantity]
         if value is not None and least <= value <= most:
             return value
-        self._leave_out(f"with a {column.quantity} that cannot be", row)
+        self._leave_out(_("with a {quantity} that cannot be").format(quantity=column.quantity), row)
         return math.nan
 
     def _take_gas(self, row: int, cell: str) -> None:
@@ -140,7 +152,7 @@ class SampleTable:
         try:
             gas = parse_gas(cell)
         except ValueError:
-            self._leave_out("with a gas that cannot be read", row)
+            self._leave_out(_("with a gas that cannot be read"), row)
             return
         if gas not in self.gases:
             self.gases.append(gas)

@@ -26,6 +26,7 @@ from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.files.whole_file import written_whole
 from logbook_app.files.written_gas import gas_text
+from logbook_app.language import _
 
 _TEMPERATURE: Final = "temperature_c"
 _PRESSURE: Final = re.compile(r"pressure_bar_(\d{1,2})")
@@ -41,7 +42,11 @@ def write_samples_csv(
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise LogbookError(f"{folder} is no folder that can be written to: {error.strerror}.") from error
+        raise LogbookError(
+            _("{folder} is no folder that can be written to: {strerror}.").format(
+                folder=folder, strerror=error.strerror
+            )
+        ) from error
     names: dict[str, int] = {}
     for dive in dives:
         profile = profile_of(dive)

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from logbook_app.dive.problems import RefusedFile
+from logbook_app.language import _
 
 DELIMITERS: Final = (";", "\t", ",")
 LONGEST_LINE_BYTES: Final = 1_000_000
@@ -27,7 +28,11 @@ def lines_of(chunks: Iterable[bytes], file_name: str) -> Iterator[str]:
         # The last line stays behind, complete or not: its end may stand in the next chunk.
         *complete, rest = (rest + chunk).splitlines(keepends=True) or [b""]
         if len(rest) > LONGEST_LINE_BYTES:
-            raise RefusedFile(f"{file_name} has a line of more than 1 MB and is no table of depths.")
+            raise RefusedFile(
+                _("{file_name} has a line of more than 1 MB and is no table of depths.").format(
+                    file_name=file_name
+                )
+            )
         for line in complete:
             yield _text(line)
     if rest:

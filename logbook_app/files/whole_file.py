@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TextIO
 
 from logbook_app.dive.problems import LogbookError
+from logbook_app.language import _
 
 
 @contextmanager
@@ -44,7 +45,9 @@ def _taking_the_name(path: Path) -> Iterator[Path]:
     except OSError as error:
         unfinished.unlink(missing_ok=True)
         reason = error.strerror or str(error)
-        raise LogbookError(f"{path} cannot be written: {reason}. Choose another folder.") from error
+        raise LogbookError(
+            _("{path} cannot be written: {reason}. Choose another folder.").format(path=path, reason=reason)
+        ) from error
     except BaseException:
         unfinished.unlink(missing_ok=True)
         raise

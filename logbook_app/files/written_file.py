@@ -19,6 +19,7 @@ from logbook_app.files.pdf.paper_size import PaperSize
 from logbook_app.files.read_dive import ReadKit
 from logbook_app.files.uddf.writer import write_uddf
 from logbook_app.files.whole_file import write_whole
+from logbook_app.language import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +49,9 @@ def form_of(path: Path) -> str:
     if ending not in _WRITERS:
         *others, last = _WRITERS
         raise UnknownForm(
-            f"{path.name}: this ending is not written. "
-            f"Name a file that ends in {', '.join(others)} or {last}."
+            _("{name}: this ending is not written. Name a file that ends in {others} or {last}.").format(
+                name=path.name, others=", ".join(others), last=last
+            )
         )
     return ending
 

@@ -21,6 +21,7 @@ from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain, card_to_plain
 from logbook_app.dive.problems import LogbookError, RefusedRecord
 from logbook_app.dive.record import Account, Dive, Recording, Site, Water, name_from_content
+from logbook_app.language import _
 from logbook_app.physics.breathing_gas import BreathingGas
 
 Row = tuple[Any, ...]
@@ -140,7 +141,9 @@ def _checked_dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
         return _dive(row, parts)
     except (ValueError, TypeError, RefusedRecord) as error:
         raise LogbookError(
-            f"The dive {row[0]} in the logbook cannot be read ({error}); put back the last backup."
+            _("The dive {row} in the logbook cannot be read ({error}); put back the last backup.").format(
+                row=row[0], error=error
+            )
         ) from error
 
 

@@ -19,6 +19,7 @@ from typing import Any
 
 from logbook_app.dive.kit import CareInterval, CareRecord, Check, KitItem, KitSet, UsedKit
 from logbook_app.dive.problems import LogbookError, RefusedRecord, UnknownKit
+from logbook_app.language import _
 from logbook_app.store.dive_rows import instant_from_text, instant_to_text
 from logbook_app.store.logbook_file import reading
 
@@ -69,7 +70,7 @@ class KitShelf:
         """Return one piece, in the bin or not. Raises UnknownKit."""
         rows = self._rows(f"SELECT {', '.join(_ITEM)} FROM kit_items WHERE id = ?", [item_id])  # noqa: S608
         if not rows:
-            raise _unknown("piece of kit", item_id)
+            raise _unknown(_("piece of kit"), item_id)
         return _item(rows[0])
 
     def known_ids(self) -> set[str]:
@@ -191,7 +192,7 @@ class KitShelf:
         with self.change():
             changed = self.connection.execute(statement, [key, *map(instant_to_text, instants)])
             if changed.rowcount == 0:
-                raise _unknown("entry of kit", key)
+                raise _unknown(_("entry of kit"), key)
 
 
 def write_items(connection: sqlite3.Connection, items: Iterable[KitItem]) -> None:
@@ -222,7 +223,9 @@ def _item(row: Row) -> KitItem:
         )
     except (ValueError, TypeError, RefusedRecord) as error:
         raise LogbookError(
-            f"The piece of kit {row[0]} in the logbook cannot be read ({error}); put back the last backup."
+            _(
+                "The piece of kit {row} in the logbook cannot be read ({error}); put back the last backup."
+            ).format(row=row[0], error=error)
         ) from error
 
 
@@ -256,4 +259,8 @@ def _care(row: Row) -> CareRecord:
 
 
 def _unknown(what: str, key: str) -> UnknownKit:
-    return UnknownKit(f"There is no {what} {key} in the logbook; it may have been made on another device.")
+    return UnknownKit(
+        _("There is no {what} {key} in the logbook; it may have been made on another device.").format(
+            what=what, key=key
+        )
+    )

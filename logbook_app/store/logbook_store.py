@@ -19,6 +19,7 @@ from logbook_app.dive.history import DELETE, EDIT, PRESENT, RESTORE, UNDO, Field
 from logbook_app.dive.problems import LogbookError, Problem, RefusedRecord, UnknownDive
 from logbook_app.dive.profile import Profile, profile_digest, profile_from_bytes, profile_to_bytes
 from logbook_app.dive.record import Dive
+from logbook_app.language import _
 from logbook_app.store.book_rows import book_rows
 from logbook_app.store.check import damage, oddities
 from logbook_app.store.dive_rows import (
@@ -349,8 +350,10 @@ class LogbookStore:
                 self._connection.execute("UPDATE logbook SET revision = revision + 1")
         except UnicodeEncodeError as error:
             raise LogbookError(
-                f"The text {error.object[:60]!a} has half a character in it and cannot be kept; correct it"
-                " and save again. Nothing was saved."
+                _(
+                    "The text {object!a} has half a character in it and cannot be kept; correct it and "
+                    "save again. Nothing was saved."
+                ).format(object=error.object[:60])
             ) from error
 
     def _rows(self, query: str, values: Sequence[Any] = ()) -> list[tuple[Any, Any]]:
@@ -363,8 +366,10 @@ class LogbookStore:
     def _refuse_newer(self) -> None:
         if newer := names_from_a_newer_program(self._connection):
             raise LogbookError(
-                f"The logbook {self.path} was written by a newer Leadline ({', '.join(sorted(newer))}) and"
-                " was left alone; update this one, then open it again."
+                _(
+                    "The logbook {path} was written by a newer Leadline ({migrations}) and was left alone; "
+                    "update this one, then open it again."
+                ).format(path=self.path, migrations=", ".join(sorted(newer)))
             )
 
     def _refuse_missing_profiles(self, dives: Iterable[Dive]) -> None:
@@ -373,8 +378,10 @@ class LogbookStore:
                 name = recording.profile_sha256
                 if name is not None and not self._samples_kept(name):
                     raise LogbookError(
-                        f"The dive of {dive.began_local:%Y-%m-%d %H:%M} names samples that are not in the"
-                        f" logbook ({name[:12]}); read its file again. Nothing was saved."
+                        _(
+                            "The dive of {began_local} names samples that are not in the logbook ({name}); "
+                            "read its file again. Nothing was saved."
+                        ).format(began_local=f"{dive.began_local:%Y-%m-%d %H:%M}", name=name[:12])
                     )
 
     def _samples_kept(self, sha256: str) -> bool:
@@ -389,15 +396,19 @@ class LogbookStore:
     def _checked_profile(self, sha256: str, data: bytes | None) -> Profile:
         if data is None:
             raise LogbookError(
-                f"The logbook {self.path} holds no samples {sha256[:12]}; read their file again."
+                _("The logbook {path} holds no samples {sha256}; read their file again.").format(
+                    path=self.path, sha256=sha256[:12]
+                )
             )
         try:
             if profile_digest(data) != sha256:
-                raise RefusedRecord("The bytes are not those that were saved.")
+                raise RefusedRecord(_("The bytes are not those that were saved."))
             return profile_from_bytes(data)
         except RefusedRecord as error:
             raise LogbookError(
-                f"The samples {sha256[:12]} in the logbook {self.path} are damaged; put back the last backup."
+                _("The samples {sha256} in the logbook {path} are damaged; put back the last backup.").format(
+                    sha256=sha256[:12], path=self.path
+                )
             ) from error
 
     def _drop_derived(self, dive_ids: Iterable[str]) -> None:
@@ -467,4 +478,8 @@ def _packed(entries: Iterable[tuple[Dive, Sequence[Profile]]]) -> tuple[dict[str
 
 
 def _unknown(dive_id: str) -> UnknownDive:
-    return UnknownDive(f"There is no dive {dive_id} in the logbook; it may have been made on another device.")
+    return UnknownDive(
+        _("There is no dive {dive_id} in the logbook; it may have been made on another device.").format(
+            dive_id=dive_id
+        )
+    )

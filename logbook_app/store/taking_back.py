@@ -12,6 +12,7 @@ from datetime import datetime
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.joined_dive import as_before
 from logbook_app.dive.problems import UnknownChange
+from logbook_app.language import _
 from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
 
@@ -35,10 +36,16 @@ def take_back(store: LogbookStore, change_id: int, at: datetime) -> Changes:
 def _standing(changes: Iterable[KeptChange], change_id: int) -> KeptChange:
     wanted = next((change for change in changes if change.id == change_id), None)
     if wanted is None:
-        raise UnknownChange(f"There is no import {change_id} in the logbook; list them and name one of them.")
+        raise UnknownChange(
+            _("There is no import {change_id} in the logbook; list them and name one of them.").format(
+                change_id=change_id
+            )
+        )
     if wanted.undone_at is not None:
         raise UnknownChange(
-            f"Import {change_id} was taken back on {wanted.undone_at:%Y-%m-%d %H:%M} UTC already."
+            _("Import {change_id} was taken back on {undone_at} UTC already.").format(
+                change_id=change_id, undone_at=f"{wanted.undone_at:%Y-%m-%d %H:%M}"
+            )
         )
     return wanted
 

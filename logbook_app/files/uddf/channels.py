@@ -7,11 +7,12 @@ from typing import Final, Protocol
 
 from logbook_app.dive.record import GREATEST_DEPTH_M, LONGEST_DIVE_MIN
 from logbook_app.files.uddf.fields import KELVIN, Span
+from logbook_app.language import later
 from logbook_app.physics.units import Numbers, bar_from_pascals, celsius_from_kelvin
 
 LONGEST_S: Final = LONGEST_DIVE_MIN * 60.0
-TIMES_S: Final = Span(0.0, LONGEST_S, "without a usable time")
-DEPTHS_M: Final = Span(-20.0, GREATEST_DEPTH_M, "a depth that cannot be")
+TIMES_S: Final = Span(0.0, LONGEST_S, later("without a usable time"))
+DEPTHS_M: Final = Span(-20.0, GREATEST_DEPTH_M, later("a depth that cannot be"))
 
 
 class Convert(Protocol):
@@ -37,9 +38,9 @@ class Channel:
     convert: Convert = _same
 
 
-PO2_PA: Final = Span(1000.0, 1e6, "which is no oxygen pressure in pascals")
-SECONDS_S: Final = Span(0.0, 1e7, "which is no time in seconds")
-ANY: Final = Span(-1e9, 1e9, "which is out of all proportion")
+PO2_PA: Final = Span(1000.0, 1e6, later("which is no oxygen pressure in pascals"))
+SECONDS_S: Final = Span(0.0, 1e7, later("which is no time in seconds"))
+ANY: Final = Span(-1e9, 1e9, later("which is out of all proportion"))
 
 CHANNELS: Final = {
     "temperature": Channel("temperature_c", KELVIN, celsius_from_kelvin),
@@ -52,11 +53,11 @@ CHANNELS: Final = {
     "timetosurface": Channel("recorded_time_to_surface_min", SECONDS_S, _minutes),
     "remainingbottomtime": Channel("remaining_bottom_min", SECONDS_S, _minutes),
     "remainingo2time": Channel("remaining_oxygen_min", SECONDS_S, _minutes),
-    "cns": Channel("recorded_cns_as_written", Span(0.0, 1e5, "which is no share of a limit")),
-    "otu": Channel("recorded_otu", Span(0.0, 1e5, "which is no oxygen dose")),
-    "heading": Channel("heading_deg", Span(-360.0, 360.0, "which is no heading in degrees")),
-    "heartrate": Channel("heart_rate_per_min", Span(0.0, 300.0, "which is no heart rate")),
-    "pulserate": Channel("pulse_rate_per_min", Span(0.0, 300.0, "which is no pulse rate")),
+    "cns": Channel("recorded_cns_as_written", Span(0.0, 1e5, later("which is no share of a limit"))),
+    "otu": Channel("recorded_otu", Span(0.0, 1e5, later("which is no oxygen dose"))),
+    "heading": Channel("heading_deg", Span(-360.0, 360.0, later("which is no heading in degrees"))),
+    "heartrate": Channel("heart_rate_per_min", Span(0.0, 300.0, later("which is no heart rate"))),
+    "pulserate": Channel("pulse_rate_per_min", Span(0.0, 300.0, later("which is no pulse rate"))),
     "gradientfactor": Channel("recorded_gradient_factor", ANY),
     "batterychargecondition": Channel("battery_charge", ANY),
 }

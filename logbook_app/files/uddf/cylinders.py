@@ -18,6 +18,7 @@ from logbook_app.dive.profile import FloatArray, GasSwitch
 from logbook_app.files.uddf.fields import GAUGE_PA, Fields, Odd
 from logbook_app.files.uddf.references import References
 from logbook_app.files.uddf.waypoints import Waypoints
+from logbook_app.language import _, number
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,12 @@ class _Rack:
 
     def add_tankdata(self, tankdata: Element) -> None:
         """Add the cylinder that a tankdata element describes."""
-        fields = Fields(tankdata, lambda what: self._odd(f"cylinder {len(self.cylinders) + 1}: {what}"))
+        fields = Fields(
+            tankdata,
+            lambda what: self._odd(
+                _("cylinder {count}: {what}").format(count=len(self.cylinders) + 1, what=what)
+            ),
+        )
         place = self._add(
             Cylinder(
                 volume_l=fields.litres("tankvolume"),
@@ -83,8 +89,10 @@ class _Rack:
         known = self._references.mixes if kind == "switchmix" else self._references.pieces
         if ref not in known:
             self._odd(
-                f'{kind} names "{ref}", which the file does not define: '
-                "what was breathed from then on is not known"
+                _(
+                    '{kind} names "{ref}", which the file does not define: what was breathed from then on '
+                    "is not known"
+                ).format(kind=kind, ref=ref)
             )
             place = self._add(Cylinder(name=ref), ref)
             self._said_unknown.add(place)
@@ -102,7 +110,11 @@ class _Rack:
             return self._places[ref]
         defined = ref in self._references.pieces
         if ref and not defined:
-            self._odd(f'tankpressure names "{ref}", which the file does not define; the pressures were kept')
+            self._odd(
+                _(
+                    'tankpressure names "{ref}", which the file does not define; the pressures were kept'
+                ).format(ref=ref)
+            )
         lone = only and len(self.cylinders) == 1 and not self._with_tank
         place = 0 if lone else self._add(Cylinder(name=ref), ref)
         self._places[ref] = place
@@ -115,7 +127,11 @@ class _Rack:
         for place in sorted(breathed - self._said_unknown):
             if self.cylinders[place].gas is None:
                 name = self.cylinders[place].name or str(place + 1)
-                self._odd(f"what was in the cylinder {name}, which was breathed from, is not told")
+                self._odd(
+                    _("what was in the cylinder {name}, which was breathed from, is not told").format(
+                        name=name
+                    )
+                )
 
     def _add(self, cylinder: Cylinder, ref: str) -> int:
         self.cylinders.append(cylinder)
@@ -135,7 +151,11 @@ class _Rack:
             volume_l = piece.volume_l if cylinder.volume_l is None else cylinder.volume_l
             cylinder = replace(cylinder, volume_l=volume_l, name=piece.name or cylinder.name)
         elif ref not in self._references:
-            self._odd(f'cylinder {place + 1} links to "{ref}", which the file does not define')
+            self._odd(
+                _('cylinder {place} links to "{ref}", which the file does not define').format(
+                    place=place + 1, ref=ref
+                )
+            )
         self.cylinders[place] = cylinder
 
 
@@ -153,16 +173,19 @@ def _report_first_gas(
 ) -> None:
     if len(cylinders) < 2:
         return
-    words = cylinders[0].gas.name if cylinders[0].gas else "of unknown gas"
+    words = cylinders[0].gas.name if cylinders[0].gas else _("of unknown gas")
     if not switches:
         odd(
-            f"{len(cylinders)} cylinders and no word on which was breathed when; "
-            f"the first ({words}) was taken for the whole dive"
+            _(
+                "{count} cylinders and no word on which was breathed when; the first ({words}) was "
+                "taken for the whole dive"
+            ).format(count=len(cylinders), words=words)
         )
     elif switches[0].time_s > first_s and switches[0].cylinder != 0:
         odd(
-            f"no gas is named before {switches[0].time_s:g} s; "
-            f"the first cylinder ({words}) was taken until then"
+            _("no gas is named before {time_s} s; the first cylinder ({words}) was taken until then").format(
+                time_s=number(switches[0].time_s, "g"), words=words
+            )
         )
 
 
@@ -179,7 +202,7 @@ def _pressures(
     if len(rack.cylinders) <= 1:
         _lay(pressures, 0 if rack.cylinders else rack.place_of_tank("", only=True), unnamed)
         return pressures
-    odd("tank pressures that name no tank were counted to the cylinder in use")
+    odd(_("tank pressures that name no tank were counted to the cylinder in use"))
     in_use = _in_use(waypoints.time_s, switches)
     for place in range(len(rack.cylinders)):
         part = np.where(in_use == place, unnamed, np.nan)

@@ -37,6 +37,7 @@ from logbook_app.files.uddf.references import Piece, References, ReferredSite
 from logbook_app.files.uddf.unread import KEY as UNREAD_KEY
 from logbook_app.files.uddf.unread import unread_text
 from logbook_app.files.uddf.waypoints import Waypoints
+from logbook_app.language import _, number
 
 FEWEST_SAMPLES: Final = 2
 _PERCENT_FROM: Final = 1.5  # no oxygen clock gets this far as a fraction, so it must be percent
@@ -86,8 +87,10 @@ def describe(
         odd(what)
     if waypoints.on_loop_without_oxygen():
         odd(
-            "was dived on a rebreather and holds no oxygen pressure; loading and oxygen are worked out "
-            "for open circuit on the diluent and do not hold for it"
+            _(
+                "was dived on a rebreather and holds no oxygen pressure; loading and oxygen are worked "
+                "out for open circuit on the diluent and do not hold for it"
+            )
         )
     return replace(described, read=whole.read)
 
@@ -189,10 +192,14 @@ def _linked(dive: Element, references: References, odd: Odd) -> _Linked:
     refs = list(dict.fromkeys(ref for place in _LINK_PLACES for ref in fields.refs(place)))
     for ref in refs:
         if ref not in references:
-            odd(f'links to "{ref}", which the file does not define; the link was left out')
+            odd(_('links to "{ref}", which the file does not define; the link was left out').format(ref=ref))
     sites = [references.sites[ref] for ref in refs if ref in references.sites]
     if len(sites) > 1:
-        odd(f"links to {len(sites)} sites; the first, {sites[0].site.name}, was kept")
+        odd(
+            _("links to {count} sites; the first, {name}, was kept").format(
+                count=len(sites), name=sites[0].site.name
+            )
+        )
     return _Linked(
         site=sites[0] if sites else None,
         buddies=_unique(references.people[ref] for ref in refs if ref in references.people),
@@ -209,21 +216,29 @@ def _unique(names: Iterable[str]) -> tuple[str, ...]:
 def _start(before: Fields, site: ReferredSite | None, options: ReadOptions, odd: Odd) -> StartTime:
     text = before.text("datetime")
     if not text:
-        raise RefusedRecord("it has no start (datetime)")
+        raise RefusedRecord(_("it has no start (datetime)"))
     try:
         start = parse_start(text, options.utc_offset_min, site.utc_offset_min if site else None)
     except ValueError as error:
-        raise RefusedRecord(f"its start (datetime) cannot be read: {error}") from error
+        raise RefusedRecord(_("its start (datetime) cannot be read: {error}").format(error=error)) from error
     if start.precision is not Precision.TIME:
-        day = "the first day of the month" if start.precision is Precision.MONTH else "that day"
-        odd(f"its start is only told as {shown(text)}; it was kept at noon of {day}, please correct it")
+        day = _("the first day of the month") if start.precision is Precision.MONTH else _("that day")
+        odd(
+            _("its start is only told as {shown}; it was kept at noon of {day}, please correct it").format(
+                shown=shown(text), day=day
+            )
+        )
     return start
 
 
 def _profile(waypoints: Waypoints, gear: Carried, odd: Odd) -> Profile | None:
     if len(waypoints) < FEWEST_SAMPLES:
         if waypoints.seen:
-            odd(f"{len(waypoints)} usable samples are no profile; the dive counts as one without samples")
+            odd(
+                _("{count} usable samples are no profile; the dive counts as one without samples").format(
+                    count=len(waypoints)
+                )
+            )
         return None
     channels = _with_oxygen_clock(waypoints.channels(), odd)
     channels |= {f"pressure_bar_{place}": column for place, column in sorted(gear.pressures_bar.items())}
@@ -245,7 +260,11 @@ def _with_oxygen_clock(channels: dict[str, FloatArray], odd: Odd) -> dict[str, F
         return channels
     most = float(np.nanmax(channels[_CNS_WRITTEN]))
     if 0.0 < most <= _PERCENT_FROM:
-        odd(f"cns up to {most:g} may be percent or a fraction; it was kept as written and is not used")
+        odd(
+            _("cns up to {most} may be percent or a fraction; it was kept as written and is not used").format(
+                most=number(most, "g")
+            )
+        )
         return channels
     channels[_CNS] = channels.pop(_CNS_WRITTEN) / 100.0
     return channels
@@ -256,7 +275,7 @@ def _duration_min(after: Fields, profile: Profile | None) -> float:
     if stated_s is not None:
         return stated_s / 60.0
     if profile is None:
-        raise RefusedRecord("it has neither a duration (diveduration) nor samples that show it")
+        raise RefusedRecord(_("it has neither a duration (diveduration) nor samples that show it"))
     return float(profile.time_s[-1]) / 60.0
 
 
@@ -265,7 +284,7 @@ def _max_depth_m(after: Fields, profile: Profile | None) -> float:
     if stated_m is not None:
         return stated_m
     if profile is None:
-        raise RefusedRecord("it has neither a greatest depth (greatestdepth) nor samples that show it")
+        raise RefusedRecord(_("it has neither a greatest depth (greatestdepth) nor samples that show it"))
     return float(profile.depth_m.max())
 
 

@@ -26,6 +26,7 @@ from logbook_app.dive.problems import RefusedFile
 from logbook_app.files.uddf.plain_waypoints import END, PlainWaypoints, Run, Sampled, parts_of
 from logbook_app.files.uddf.unread import MOST_UNREAD, Copy
 from logbook_app.files.uddf.xml_text import OWN_NAMESPACE, OWN_PREFIX
+from logbook_app.language import _
 
 UDDF_NAMESPACE = re.compile(r"https?://(www\.)?streit\.cc/uddf/3(\.\d+)*/?")
 DEEPEST_NESTING = 100
@@ -53,7 +54,7 @@ class Damaged(Exception):
     """
 
     def __init__(self, line: int, what: str, unfinished: tuple[Element, ...] = ()) -> None:
-        super().__init__(f"line {line}: {what}")
+        super().__init__(_("line {line}: {what}").format(line=line, what=what))
         self.line = line
         self.what = what
         self.unfinished = unfinished
@@ -132,7 +133,7 @@ class _Text:
                 damage = self._feed(chunk[run.begin : at].translate(None, _ALL_BUT_LINE_ENDS))
         damage = self._feed(chunk[at:])
         if damage is None and self._fed - max(0, self._builder.expat.CurrentByteIndex) > LONGEST_TAG_BYTES:
-            damage = self._builder.endless("one tag goes on without an end")
+            damage = self._builder.endless(_("one tag goes on without an end"))
         return damage
 
     def finished(self) -> list[Found | Sampled]:
@@ -160,21 +161,25 @@ def _fed(parser: XMLParser, chunk: bytes | None, builder: _Builder) -> Damaged |
         else:
             parser.feed(chunk)
     except ParseError as error:
-        what = "it ends there" if chunk is None else str(error).partition(":")[0]
+        what = _("it ends there") if chunk is None else str(error).partition(":")[0]
         return Damaged(error.position[0], what, builder.unfinished)
     except Damaged as damage:
         return damage
     except DefusedXmlException as error:
         raise RefusedFile(
-            f"{builder.file_name} defines or loads entities, which can fill the memory or fetch other "
-            "files; nothing of it was read. Save it again without them."
+            _(
+                "{file_name} defines or loads entities, which can fill the memory or fetch other "
+                "files; nothing of it was read. Save it again without them."
+            ).format(file_name=builder.file_name)
         ) from error
     except (LookupError, ValueError) as error:
         if builder.started:
             raise
         raise RefusedFile(
-            f"{builder.file_name} is in a text encoding that cannot be read here ({error}); "
-            "save it again as UTF-8."
+            _(
+                "{file_name} is in a text encoding that cannot be read here ({error}); save it again "
+                "as UTF-8."
+            ).format(file_name=builder.file_name, error=error)
         ) from error
     return None
 
@@ -226,7 +231,7 @@ class _Builder:
     @property
     def unfinished(self) -> tuple[Element, ...]:
         """The elements that have begun and not ended, outermost first."""
-        return tuple(element for element, _, _ in self._open)
+        return tuple(element for element, _texts, _size in self._open)
 
     def endless(self, what: str) -> Endless:
         """Return the exception that says which limit the text goes beyond, and where."""
@@ -250,7 +255,9 @@ class _Builder:
             return
         self._elements += 1
         if self._elements > MOST_ELEMENTS_KEPT:
-            raise self.endless(f"one record holds more than {MOST_ELEMENTS_KEPT:,} elements")
+            raise self.endless(
+                _("one record holds more than {most} elements").format(most=f"{MOST_ELEMENTS_KEPT:,}")
+            )
         self._refuse_depth()
         line = 0
         if name == "dive":
@@ -264,7 +271,9 @@ class _Builder:
             return
         self._characters += len(text)
         if self._characters > MOST_TEXT_KEPT:
-            raise self.endless(f"one record holds more than {MOST_TEXT_KEPT:,} characters")
+            raise self.endless(
+                _("one record holds more than {most} characters").format(most=f"{MOST_TEXT_KEPT:,}")
+            )
         self._open[-1][1].append(text)
 
     def end(self, tag: str) -> None:
@@ -285,7 +294,7 @@ class _Builder:
 
     def _note_place(self, element: Element) -> None:
         """Note where a waypoint of the samples ended, and let go of the text before it."""
-        parent, texts, _ = self._open[-1] if self._open else (None, [], 0)
+        parent, texts, _size = self._open[-1] if self._open else (None, [], 0)
         if element.tag == "waypoint" and parent is not None and parent.tag == "samples":
             self._waypoint_ended_at = self.expat.CurrentByteIndex
             texts.clear()
@@ -321,7 +330,7 @@ class _Builder:
         expat.StartElementHandler, expat.EndElementHandler = start, end
 
     def _begin_copy(self, tag: str, attributes: dict[str, str]) -> None:
-        if any(element.tag == "dive" for element, _, _ in self._open):
+        if any(element.tag == "dive" for element, _texts, _size in self._open):
             self._copy = Copy(self._may_copy)
             self._copy.start(self._copied_name(tag), attributes)
 
@@ -350,24 +359,30 @@ class _Builder:
 
     def _refuse_depth(self) -> None:
         if len(self._open) + self._passing > DEEPEST_NESTING:
-            raise self.endless(f"elements are nested more than {DEEPEST_NESTING} deep")
+            raise self.endless(_("elements are nested more than {most} deep").format(most=DEEPEST_NESTING))
 
     def _refuse_root(self, tag: str, attributes: Mapping[str, str]) -> None:
         self.started = True
-        namespace, _, name = tag.rpartition("}")
+        namespace, _brace, name = tag.rpartition("}")
         if name != "uddf":
             raise RefusedFile(
-                f"{self.file_name} is XML but not UDDF: its outermost element is <{name[:60]}>, not <uddf>."
+                _("{file_name} is XML but not UDDF: its outermost element is <{name}>, not <uddf>.").format(
+                    file_name=self.file_name, name=name[:60]
+                )
             )
         if not _is_uddf(namespace[1:]):
             raise RefusedFile(
-                f'{self.file_name} has the UDDF root in an unknown namespace "{namespace[1:][:80]}"; '
-                "only those of UDDF 3 and none are read."
+                _(
+                    '{file_name} has the UDDF root in an unknown namespace "{namespace}"; only those of '
+                    "UDDF 3 and none are read."
+                ).format(file_name=self.file_name, namespace=namespace[1:][:80])
             )
         version = attributes.get("version", "3").strip()
         if not version.startswith("3"):
             raise RefusedFile(
-                f'{self.file_name} is UDDF version "{version[:20]}"; versions 3.0 to 3.3 are read.'
+                _('{file_name} is UDDF version "{version}"; versions 3.0 to 3.3 are read.').format(
+                    file_name=self.file_name, version=version[:20]
+                )
             )
 
 
@@ -378,7 +393,7 @@ class _Names(dict[str, str | None]):
     """
 
     def __missing__(self, tag: str) -> str | None:
-        namespace, _, name = tag.rpartition("}")
+        namespace, _brace, name = tag.rpartition("}")
         told = _told_name(namespace.removeprefix("{"), name)
         if len(self) < _MOST_NAMES_KEPT:
             self[tag] = told

@@ -21,6 +21,7 @@ from logbook_app.dive.record import (
     LONGEST_DIVE_MIN,
     LOWEST_SURFACE_BAR,
 )
+from logbook_app.language import _, later
 from logbook_app.physics.ambient_pressure import HIGHEST_ELEVATION_M, LOWEST_ELEVATION_M
 from logbook_app.physics.units import bar_from_pascals, celsius_from_kelvin
 
@@ -132,25 +133,27 @@ class Span:
         return self.least <= number <= self.most
 
 
-KELVIN: Final = Span(100.0, 400.0, "which is no temperature in kelvin")
-GAUGE_PA: Final = Span(1000.0, HIGHEST_CYLINDER_BAR * 1e5, "which is no cylinder pressure in pascals")
+KELVIN: Final = Span(100.0, 400.0, later("which is no temperature in kelvin"))
+GAUGE_PA: Final = Span(1000.0, HIGHEST_CYLINDER_BAR * 1e5, later("which is no cylinder pressure in pascals"))
 SURFACE_PA: Final = Span(
-    LOWEST_SURFACE_BAR * 1e5, HIGHEST_SURFACE_BAR * 1e5, "which is no surface pressure in pascals"
+    LOWEST_SURFACE_BAR * 1e5, HIGHEST_SURFACE_BAR * 1e5, later("which is no surface pressure in pascals")
 )
-TANK_M3: Final = Span(1e-5, LARGEST_CYLINDER_L / 1000.0, "which is no cylinder volume in cubic metres")
-DIVE_DEPTH_M: Final = Span(1e-3, GREATEST_DEPTH_M, "which is outside 0 to 350 m")
-DIVE_TIME_S: Final = Span(1e-3, LONGEST_DIVE_MIN * 60.0, "which is outside 0 to 48 hours in seconds")
-ALTITUDE_M: Final = Span(LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M, "which is no elevation of water in metres")
-WEIGHTS_KG: Final = Span(0.0, 60.0, "which is outside 0 to 60 kg")
-VISIBILITY_M: Final = Span(0.0, 200.0, "which is outside 0 to 200 m")
-INTERVAL_S: Final = Span(0.0, 1e9, "which is no interval in seconds")
-DENSITY_KG_M3: Final = Span(900.0, 1400.0, "which is no density of water in kg/m3")
-LATITUDE_DEG: Final = Span(-90.0, 90.0, "which is outside -90 to 90 degrees")
-LONGITUDE_DEG: Final = Span(-180.0, 180.0, "which is outside -180 to 180 degrees")
-TIMEZONE_H: Final = Span(-14.0, 14.0, "which is outside -14 to 14 hours")
-FRACTION: Final = Span(0.0, 1.0, "which is no fraction of 0 to 1")
-COUNT: Final = Span(1.0, 1e6, "which is no count from 1")
-RATING: Final = Span(1.0, 10.0, "which is outside 1 to 10")
+TANK_M3: Final = Span(1e-5, LARGEST_CYLINDER_L / 1000.0, later("which is no cylinder volume in cubic metres"))
+DIVE_DEPTH_M: Final = Span(1e-3, GREATEST_DEPTH_M, later("which is outside 0 to 350 m"))
+DIVE_TIME_S: Final = Span(1e-3, LONGEST_DIVE_MIN * 60.0, later("which is outside 0 to 48 hours in seconds"))
+ALTITUDE_M: Final = Span(
+    LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M, later("which is no elevation of water in metres")
+)
+WEIGHTS_KG: Final = Span(0.0, 60.0, later("which is outside 0 to 60 kg"))
+VISIBILITY_M: Final = Span(0.0, 200.0, later("which is outside 0 to 200 m"))
+INTERVAL_S: Final = Span(0.0, 1e9, later("which is no interval in seconds"))
+DENSITY_KG_M3: Final = Span(900.0, 1400.0, later("which is no density of water in kg/m3"))
+LATITUDE_DEG: Final = Span(-90.0, 90.0, later("which is outside -90 to 90 degrees"))
+LONGITUDE_DEG: Final = Span(-180.0, 180.0, later("which is outside -180 to 180 degrees"))
+TIMEZONE_H: Final = Span(-14.0, 14.0, later("which is outside -14 to 14 hours"))
+FRACTION: Final = Span(0.0, 1.0, later("which is no fraction of 0 to 1"))
+COUNT: Final = Span(1.0, 1e6, later("which is no count from 1"))
+RATING: Final = Span(1.0, 10.0, later("which is outside 1 to 10"))
 
 
 class Fields:
@@ -190,9 +193,10 @@ class Fields:
             return None
         number = parse_number(text)
         if number is None:
-            self._odd(f"{path} {shown(text)} is not a number and was left out")
+            self._odd(_("{path} {text} is not a number and was left out").format(path=path, text=shown(text)))
         elif not span.holds(number):
-            self._odd(f"{path} is {shown(text)}, {span.why}; it was left out")
+            sentence = _("{path} is {text}, {why}; it was left out")
+            self._odd(sentence.format(path=path, text=shown(text), why=_(span.why)))
             return None
         return number
 
@@ -201,7 +205,8 @@ class Fields:
         number = self.number(path, span)
         if number is None or number == int(number):
             return None if number is None else int(number)
-        self._odd(f"{path} {shown(self.text(path))} is not a whole number and was left out")
+        sentence = _("{path} {text} is not a whole number and was left out")
+        self._odd(sentence.format(path=path, text=shown(self.text(path))))
         return None
 
     def celsius(self, path: str) -> float | None:

@@ -44,6 +44,7 @@ from logbook_app.files.logbook_json_reader import dive_from_json
 from logbook_app.files.read_dive import ReadDive, kept_again
 from logbook_app.files.uddf.fields import Odd
 from logbook_app.files.uddf.xml_text import OWN_NAMESPACE, OWN_PREFIX, UNFIT
+from logbook_app.language import _
 
 RECORD: Final = f"{OWN_PREFIX}record"
 SAMPLES: Final = f"{OWN_PREFIX}samples"
@@ -190,7 +191,7 @@ class OwnSamples:
         Raises RefusedRecord where the parts cannot be read or are more than a dive can have.
         """
         if self._damaged:
-            raise RefusedRecord("its samples cannot be read")
+            raise RefusedRecord(_("its samples cannot be read"))
         values = self._values.get((recording, channel))
         return None if values is None else np.array(values)
 
@@ -208,7 +209,11 @@ def restored(record: str, samples: OwnSamples, given: ReadDive, diver: str, odd:
     try:
         return _Restoring(parsed(record), samples, given).dive(diver, odd)
     except (RefusedRecord, ValueError, TypeError, KeyError, AttributeError, OverflowError) as error:
-        odd(f"what Leadline had written beside the standard's elements cannot be used ({error})")
+        odd(
+            _("what Leadline had written beside the standard's elements cannot be used ({error})").format(
+                error=error
+            )
+        )
         return Restored(given, False)
 
 
@@ -227,7 +232,9 @@ class _Restoring:
             dive, profiles = replace(dive, recordings=self._given.dive.recordings), [self._given.profile]
         if self._changed:
             odd(
-                f"was changed after Leadline had written it ({', '.join(self._changed)}); the change was kept"
+                _("was changed after Leadline had written it ({changed}); the change was kept").format(
+                    changed=", ".join(self._changed)
+                )
             )
         return Restored(kept_again(dive, profiles, diver), not self._changed)
 
@@ -270,5 +277,5 @@ class _Restoring:
         if values is None and given is not None:
             values = _channels(given).get(name)
         if values is None:
-            raise RefusedRecord(f"the channel {name} is missing")
+            raise RefusedRecord(_("the channel {name} is missing").format(name=name))
         return values

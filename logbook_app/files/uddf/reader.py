@@ -31,6 +31,7 @@ from logbook_app.files.uddf.own_part import SAMPLES, OwnSamples
 from logbook_app.files.uddf.plain_waypoints import Sampled
 from logbook_app.files.uddf.references import REFERRED, References
 from logbook_app.files.uddf.waypoints import Waypoints
+from logbook_app.language import _, later, ngettext
 
 _REFERENCE_SECTIONS: Final = frozenset({"generator", "diver", "divesite", "gasdefinitions"})
 # Read where it stands before the dives, as documented, and not looked for behind them: few files have trips,
@@ -41,8 +42,8 @@ _MOST_PROBLEMS: Final = 50
 _INTERVAL_TOLERANCE_MIN: Final = 5.0
 
 _ZONES_TAKEN: Final = {
-    Zone.NONE: "taken as UTC",
-    Zone.SITE: "taken in the zone of the site, which knows no summer time",
+    Zone.NONE: later("taken as UTC"),
+    Zone.SITE: later("taken in the zone of the site, which knows no summer time"),
 }
 
 Chunks = Callable[[], Iterable[bytes]]
@@ -105,7 +106,9 @@ class _Reading:
                     return
         except Endless as endless:
             raise RefusedFile(
-                f"{self._file_name} cannot be followed at line {endless.line}: {endless.what}."
+                _("{file_name} cannot be followed at line {line}: {what}.").format(
+                    file_name=self._file_name, line=endless.line, what=endless.what
+                )
             ) from endless
         except Damaged:
             return  # the second pass meets the same damage and can say which dives came before it
@@ -115,8 +118,10 @@ class _Reading:
             self._references.add(element, self._odd_in_file)
         if len(self._references) > MOST_REFERENCES:
             raise RefusedFile(
-                f"{self._file_name} defines more than {MOST_REFERENCES:,} people, sites and gases; "
-                "no logbook has that many, so nothing of it was read."
+                _(
+                    "{file_name} defines more than {most} people, sites and gases; no logbook "
+                    "has that many, so nothing of it was read."
+                ).format(file_name=self._file_name, most=f"{MOST_REFERENCES:,}")
             )
 
     def _odd_in_file(self, what: str) -> None:
@@ -142,7 +147,7 @@ class _Reading:
         self, element: Element, line: int, waypoints: Waypoints, own: OwnSamples
     ) -> Iterator[ReadDive | Problem]:
         odd: dict[str, None] = {}
-        where = f"line {line}, {_name_of(element)}"
+        where = _("line {line}, {dive}").format(line=line, dive=_name_of(element))
         try:
             described = describe(
                 element, waypoints, self._references, self._options, self._file_name, odd.setdefault, own
@@ -151,7 +156,7 @@ class _Reading:
             reason = str(error).rstrip(".")
             self._first_refusal = self._first_refusal or f"{_name_of(element)}: {reason}"
             self._ended_at = None
-            yield self._problem(where, f"the dive was not read: {reason}")
+            yield self._problem(where, _("the dive was not read: {reason}").format(reason=reason))
             return
         self._check_interval(described, odd.setdefault)
         self._read += 1
@@ -167,8 +172,10 @@ class _Reading:
             clock_min = (dive.began_at - self._ended_at).total_seconds() / 60.0
             if abs(clock_min - stated_min) > _INTERVAL_TOLERANCE_MIN:
                 odd(
-                    f"its stated surface interval is {stated_min:.0f} min, but {clock_min:.0f} min lie "
-                    "between the dives by their start times, which were kept; check the times and their zones"
+                    _(
+                        "its stated surface interval is {stated_min} min, but {clock_min} min lie between "
+                        "the dives by their start times, which were kept; check the times and their zones"
+                    ).format(stated_min=f"{stated_min:.0f}", clock_min=f"{clock_min:.0f}")
                 )
         self._ended_at = dive.ended_at
 
@@ -190,27 +197,34 @@ class _Reading:
             if count := self._zones[zone]:
                 yield self._problem(
                     "",
-                    f"start times without a time zone: {_dives(count)} {taken}; if that is wrong, delete "
-                    "what was added and import the file again with --utc-offset +HH:MM",
+                    _(
+                        "start times without a time zone: {dives} {taken}; if that is wrong, delete what was "
+                        "added and import the file again with --utc-offset +HH:MM"
+                    ).format(dives=_dives(count), taken=_(taken)),
                 )
         if self._unread:
-            yield self._problem("", f"not read: {', '.join(self._unread)}")
+            yield self._problem("", _("not read: {unread}").format(unread=", ".join(self._unread)))
         if damage is not None:
             yield self._problem(
-                f"line {damage.line}",
-                f"the file is damaged there ({damage.what}): {_dives(self._read)} before it "
-                f"{'was' if self._read == 1 else 'were'} read, {_unfinished(damage)}",
+                _("line {line}").format(line=damage.line),
+                ngettext(
+                    "the file is damaged there ({what}): {count} dive before it was read, {rest}",
+                    "the file is damaged there ({what}): {count} dives before it were read, {rest}",
+                    self._read,
+                ).format(what=damage.what, count=f"{self._read:,}", rest=_unfinished(damage)),
             )
 
     def _nothing_read(self, damage: Damaged | None) -> str:
         if damage is not None:
-            return (
-                f"{self._file_name} is damaged at line {damage.line} ({damage.what}) and no dive before it "
-                "is complete, so nothing of it was read; ask for the file again."
-            )
+            return _(
+                "{file_name} is damaged at line {line} ({what}) and no dive before it is complete, so "
+                "nothing of it was read; ask for the file again."
+            ).format(file_name=self._file_name, line=damage.line, what=damage.what)
         if self._first_refusal:
-            return f"{self._file_name} holds no dive that could be read: {self._first_refusal}."
-        return f"{self._file_name} is UDDF but holds no dive."
+            return _("{file_name} holds no dive that could be read: {first_refusal}.").format(
+                file_name=self._file_name, first_refusal=self._first_refusal
+            )
+        return _("{file_name} is UDDF but holds no dive.").format(file_name=self._file_name)
 
     def _problem(self, where: str, what: str) -> Problem:
         return Problem(self._file_name, where, what)
@@ -219,23 +233,25 @@ class _Reading:
         for what in sentences[:_MOST_PROBLEMS]:
             yield self._problem(where, what)
         if len(sentences) > _MOST_PROBLEMS:
-            yield self._problem(where, f"and {len(sentences) - _MOST_PROBLEMS} more of the kind")
+            yield self._problem(
+                where, _("and {count} more of the kind").format(count=len(sentences) - _MOST_PROBLEMS)
+            )
 
 
 def _dives(count: int) -> str:
-    return "1 dive" if count == 1 else f"{count:,} dives"
+    return ngettext("{count} dive", "{count} dives", count).format(count=f"{count:,}")
 
 
 def _name_of(dive: Element) -> str:
     """Return how a diver would find this dive: by its number, else its start, else its id."""
-    for path, words in (("divenumber", "dive"), ("datetime", "dive of")):
+    for path, words in (("divenumber", _("dive")), ("datetime", _("dive of"))):
         if text := (dive.findtext(f"informationbeforedive/{path}") or "").strip():
             return f"{words} {text[:40]}"
-    return f"dive {dive.get('id', '')[:40]}".strip()
+    return _("dive {id}").format(id=dive.get("id", "")[:40]).strip()
 
 
 def _unfinished(damage: Damaged) -> str:
     for element in damage.unfinished:
         if element.tag == "dive":
-            return f"{_name_of(element)}, which breaks off there, was not"
-    return "nothing after it was"
+            return _("{dive}, which breaks off there, was not").format(dive=_name_of(element))
+    return _("nothing after it was")

@@ -24,6 +24,7 @@ from logbook_app.files.uddf.fields import (
     Fields,
     Odd,
 )
+from logbook_app.language import _, number
 from logbook_app.physics.breathing_gas import BreathingGas
 
 REFERRED: Final = frozenset({"generator", "owner", "buddy", "site", "divebase", "mix", "trip"}) | EQUIPMENT
@@ -146,7 +147,7 @@ def _person(fields: Fields) -> str:
 
 def _site(element: Element, key: str, odd: Odd) -> ReferredSite:
     name = (element.findtext("name") or element.findtext("geography/location") or key or "unnamed").strip()
-    fields = Fields(element, lambda what: odd(f"site {name}: {what}"))
+    fields = Fields(element, lambda what: odd(_("site {name}: {what}").format(name=name, what=what)))
     environment = fields.text("environment")
     site = Site.named(
         name,
@@ -177,22 +178,26 @@ def _site_extra(fields: Fields, environment: str) -> dict[str, str]:
 
 def _mix(element: Element, key: str, odd: Odd) -> Mix:
     name = (element.findtext("name") or key or "unnamed").strip()
-    fields = Fields(element, lambda what: odd(f"mix {name}: {what}"))
+    fields = Fields(element, lambda what: odd(_("mix {name}: {what}").format(name=name, what=what)))
     oxygen = fields.number("o2", FRACTION)
     helium = fields.number("he", FRACTION) or 0.0
     foreign = (fields.number("ar", FRACTION) or 0.0) + (fields.number("h2", FRACTION) or 0.0)
     if oxygen is None:
-        odd(f"mix {name}: no usable share of oxygen (o2); its gas counts as unknown")
+        odd(_("mix {name}: no usable share of oxygen (o2); its gas counts as unknown").format(name=name))
         return Mix(name, None)
     if foreign > _TRACE:
-        odd(f"mix {name}: holds {foreign:.0%} of other gases than oxygen, helium and nitrogen; unknown gas")
+        odd(
+            _(
+                "mix {name}: holds {foreign} of other gases than oxygen, helium and nitrogen; unknown gas"
+            ).format(name=name, foreign=number(foreign, ".0%"))
+        )
         return Mix(name, None)
-    return Mix(name, _gas(oxygen, helium, f"mix {name}", odd))
+    return Mix(name, _gas(oxygen, helium, _("mix {name}").format(name=name), odd))
 
 
 def _gas(oxygen: float, helium: float, where: str, odd: Odd) -> BreathingGas | None:
     try:
         return BreathingGas(oxygen, helium)
     except ValueError as error:
-        odd(f"{where}: {error} Its gas counts as unknown")
+        odd(_("{where}: {error} Its gas counts as unknown").format(where=where, error=error))
         return None

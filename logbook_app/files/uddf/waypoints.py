@@ -24,6 +24,7 @@ from logbook_app.files.uddf.channels import CHANNELS, DEPTHS_M, TIMES_S
 from logbook_app.files.uddf.fields import GAUGE_PA, Odd, Span, parse_number, shown, tidy
 from logbook_app.files.uddf.plain_waypoints import Block, Sampled, Waypoint
 from logbook_app.files.uddf.unread import UNREAD
+from logbook_app.language import _, later, ngettext
 from logbook_app.physics.units import bar_from_pascals
 
 MOST_SAMPLES: Final = 500_000  # two days at three samples a second
@@ -156,17 +157,31 @@ class Waypoints:
     def report(self, odd: Odd) -> None:
         """Say in one sentence a kind what was left out."""
         if self._left_out:
-            count = sum(number for number, _ in self._left_out.values())
+            count = sum(number for number, _first in self._left_out.values())
+            reason = _("{count} {why}, first {first}")
             reasons = "; ".join(
-                f"{number} {why}, first {first}" for why, (number, first) in self._left_out.items()
+                reason.format(count=number, why=why, first=first)
+                for why, (number, first) in self._left_out.items()
             )
-            odd(f"{count} of {self.seen} waypoints were left out (what they mark was kept): {reasons}")
-        for (tag, _), (number, first) in self._unusable.items():
-            values = "value was" if number == 1 else "values were"
-            odd(f"{number} {tag} {values} left out, the first {first}")
+            odd(
+                _("{count} of {seen} waypoints were left out (what they mark was kept): {reasons}").format(
+                    count=count, seen=self.seen, reasons=reasons
+                )
+            )
+        for (tag, _why), (number, first) in self._unusable.items():
+            left_out = ngettext(
+                "{count} {tag} value was left out, the first {first}",
+                "{count} {tag} values were left out, the first {first}",
+                number,
+            )
+            odd(left_out.format(count=number, tag=tag, first=first))
 
         if self._more_marks:
-            odd(f"{self._more_marks:,} marks beyond {MOST_MARKS:,} were left out")
+            odd(
+                _("{more_marks} marks beyond {most} were left out").format(
+                    more_marks=f"{self._more_marks:,}", most=f"{MOST_MARKS:,}"
+                )
+            )
 
     def _usable_time(self, told: str | None) -> float | None:
         time_s = parse_number(told)
@@ -174,13 +189,13 @@ class Waypoints:
 
     def _kept(self, time_s: float | None, told_time: str | None, depth_m: float | None) -> bool:
         if time_s is None:
-            self._leave_out("without a usable time", shown(told_time))
+            self._leave_out(_("without a usable time"), shown(told_time))
         elif depth_m is None or not DEPTHS_M.holds(depth_m):
-            self._leave_out("without a usable depth", f"at {time_s:g} s")
+            self._leave_out(_("without a usable depth"), _at(time_s))
         elif self._time_s and time_s <= self._time_s[-1]:
-            self._leave_out("not later than the one before", f"at {time_s:g} s")
+            self._leave_out(_("not later than the one before"), _at(time_s))
         elif len(self._time_s) >= MOST_SAMPLES:
-            self._leave_out(f"beyond {MOST_SAMPLES:,} samples", f"at {time_s:g} s")
+            self._leave_out(_("beyond {most} samples").format(most=f"{MOST_SAMPLES:,}"), _at(time_s))
         else:
             self._time_s.append(time_s)
             self._depth_m.append(depth_m)
@@ -263,16 +278,16 @@ class Waypoints:
         value = parse_number(text)
         if value is not None and span.holds(value):
             return value
-        self._note_unusable(name, span.why if value is not None else "which is no number", shown(text))
+        self._note_unusable(name, span.why if value is not None else later("which is no number"), shown(text))
         return None
 
     def _note_unusable(self, tag: str, why: str, value: str) -> None:
         number, first = self._unusable.get((tag, why), (0, ""))
-        self._unusable[tag, why] = (number + 1, first or f"{value} at {self._time_s[-1]:g} s, {why}")
+        self._unusable[tag, why] = (number + 1, first or f"{value} {_at(self._time_s[-1])}, {_(why)}")
 
     def _put(self, columns: dict[str, array[float]], name: str, value: float) -> None:
         if name not in columns and len(columns) >= MOST_COLUMNS:
-            self._note_unusable("sampled", "of yet another tank or sensor", name)
+            self._note_unusable("sampled", later("of yet another tank or sensor"), name)
             return
         column = columns.setdefault(name, array("d"))
         missing = len(self._time_s) - 1 - len(column)
@@ -307,3 +322,7 @@ def _stop_words(stop: Mapping[str, str]) -> str:
     if depth_m is not None:
         words += f" {depth_m:g} m"
     return words if duration_s is None else f"{words}, {duration_s / 60:g} min"
+
+
+def _at(time_s: float) -> str:
+    return _("at {time} s").format(time=f"{time_s:g}")
