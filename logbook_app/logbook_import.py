@@ -35,7 +35,7 @@ from logbook_app.dive.profile import Profile, profile_digest, profile_to_bytes
 from logbook_app.dive.record import LONGEST_DIVE_MIN, Dive
 from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
 from logbook_app.files.recording_file import read_recording, told_name
-from logbook_app.language import ngettext
+from logbook_app.language import _, ngettext
 from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
 
@@ -151,9 +151,9 @@ class ImportRun:
         new = [part for part in parts if not self._found_again(part, path)]
         for samples in whole if new else ():
             length = spoken_duration(float(samples.time_s[-1] - samples.time_s[0]) / 60)
-            what = (
-                f"is one recording of {length} that holds {len(parts)} dives; each is a dive of its own now."
-            )
+            what = _(
+                "is one recording of {length} that holds {count} dives; each is a dive of its own now."
+            ).format(length=length, count=len(parts))
             self._note(path, read.dive, what)
         for place, part in enumerate(new):
             self._take_new(part, path, whole if place == 0 else [])
@@ -175,7 +175,7 @@ class ImportRun:
             return True
         self._already.append(known_id)
         if known_id in self._binned:
-            what = "is in the bin, where you put it; take it out under Logbook, Deleted."
+            what = _("is in the bin, where you put it; take it out under Logbook, Deleted.")
             self._problem(path, read.dive, what)
         return True
 
@@ -193,9 +193,9 @@ class ImportRun:
             self._join(other, read, path, whole)
             return
         if other is not None and not same_dive_by_hand(other, read.dive):
-            what = (
-                f"overlaps {told_dive(other)}; both are kept and both count in the load until you delete one."
-            )
+            what = _(
+                "overlaps {dive}; both are kept and both count in the load until you delete one."
+            ).format(dive=told_dive(other))
             self._problem(path, read.dive, what)
         self._add(read, whole)
 
@@ -230,10 +230,9 @@ class ImportRun:
             self._before.setdefault(other.id, other)
         self._keep(joined(other, read.dive), read.profiles + whole)
         self._joined.append(other.id)
-        what = (
-            f"is a second recording of {told_dive(other)} and was joined to it; the first recording still "
-            "leads."
-        )
+        what = _(
+            "is a second recording of {dive} and was joined to it; the first recording still leads."
+        ).format(dive=told_dive(other))
         self._note(path, read.dive, what)
 
     def _keep(self, dive: Dive, profiles: list[Profile]) -> None:

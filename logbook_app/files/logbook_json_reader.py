@@ -37,6 +37,7 @@ from logbook_app.files.read_dive import (
     kept_again,
     recording_fingerprint,
 )
+from logbook_app.language import _
 from logbook_app.physics.breathing_gas import BreathingGas
 
 Fields = Mapping[str, Any]
@@ -61,35 +62,51 @@ def parse_logbook_json(
             read += 1
         except (RefusedRecord, ValueError) as error:
             reason = str(error).rstrip(".")
-            refusal = refusal or f"dive {place} of the file: {reason}"
-            yield Problem(file_name, f"dive {place} of the file", f"the dive was not read: {reason}.")
+            refusal = refusal or _("dive {place} of the file: {reason}").format(place=place, reason=reason)
+            yield Problem(
+                file_name,
+                _("dive {place} of the file").format(place=place),
+                _("the dive was not read: {reason}.").format(reason=reason),
+            )
     if not read:
-        why = f"no dive that could be read: {refusal}" if refusal else "no dive"
-        raise RefusedFile(f"{file_name} is a logbook in JSON but holds {why}.")
+        why = _("no dive that could be read: {refusal}").format(refusal=refusal) if refusal else _("no dive")
+        raise RefusedFile(
+            _("{file_name} is a logbook in JSON but holds {why}.").format(file_name=file_name, why=why)
+        )
     yield from _kit(frame, file_name, options)
     if not frame.complete:
         yield Problem(
-            file_name, "", f"the file breaks off: {read} complete dives were read, nothing after them was."
+            file_name,
+            "",
+            _("the file breaks off: {read} complete dives were read, nothing after them was.").format(
+                read=read
+            ),
         )
 
 
 def _frame(chunks: Iterable[bytes], file_name: str) -> Around:
     """Return what stands around the dives. Raises RefusedFile where it is not of a logbook."""
-    *_, frame = pieces(chunks, file_name)
+    *_dives, frame = pieces(chunks, file_name)
     if not isinstance(frame, Around):
         raise TypeError("what stands around the dives comes last")
     try:
         told = parsed(frame.text)
     except ValueError as error:
-        raise RefusedFile(f"{file_name} is not JSON that can be read ({error}).") from error
+        raise RefusedFile(
+            _("{file_name} is not JSON that can be read ({error}).").format(file_name=file_name, error=error)
+        ) from error
     if not isinstance(told, dict) or told.get("format") != FORMAT:
         raise RefusedFile(
-            f'{file_name} is JSON but no logbook: only files whose "format" is "{FORMAT}" are read.'
+            _('{file_name} is JSON but no logbook: only files whose "format" is "{form}" are read.').format(
+                file_name=file_name, form=FORMAT
+            )
         )
     if told.get("version") != VERSION:
         raise RefusedFile(
-            f"{file_name} is a logbook in JSON of version {str(told.get('version'))[:20]}; version {VERSION} "
-            "is read. Update Leadline, or export the file again."
+            _(
+                "{file_name} is a logbook in JSON of version {get}; version {known} is read. Update "
+                "Leadline, or export the file again."
+            ).format(file_name=file_name, get=str(told.get("version"))[:20], known=VERSION)
         )
     return frame
 
@@ -102,7 +119,7 @@ def _kit(frame: Around, file_name: str, options: ReadOptions) -> Iterator[ReadKi
     try:
         yield kit_from_json(told)
     except RefusedRecord as error:
-        yield Problem(file_name, "", f"{error}; the dives were read.")
+        yield Problem(file_name, "", _("{error}; the dives were read.").format(error=error))
 
 
 def _entry(entry: Any, options: ReadOptions) -> ReadDive:
@@ -137,8 +154,10 @@ def dive_from_json(told: Fields) -> Dive:
     try:
         return Dive(**_record(told))
     except (KeyError, TypeError, ValueError, OverflowError, AttributeError) as error:
-        what = f"{error.args[0]!r} is missing" if isinstance(error, KeyError) else str(error)
-        raise RefusedRecord(f"its record cannot be read: {what}") from error
+        what = (
+            _("{args!r} is missing").format(args=error.args[0]) if isinstance(error, KeyError) else str(error)
+        )
+        raise RefusedRecord(_("its record cannot be read: {what}").format(what=what)) from error
 
 
 def _record(told: Fields) -> dict[str, Any]:
@@ -154,7 +173,7 @@ def _record(told: Fields) -> dict[str, Any]:
         "cylinders": tuple(_cylinder(_object(each, "a cylinder")) for each in _list(told, "cylinders")),
         "buddies": _texts(told, "buddies"),
         "tags": _texts(told, "tags"),
-        "kit": tuple(_used_kit(_object(each, "a piece of kit")) for each in _list(told, "kit")),
+        "kit": tuple(_used_kit(_object(each, _("a piece of kit"))) for each in _list(told, "kit")),
         "pre_dive": _card(told.get("pre_dive")),
         "estimate": bool(told.get("estimate", False)),
         "recordings": tuple(_recording(_object(r, "a recording")) for r in _list(told, "recordings")),
@@ -173,7 +192,9 @@ def _record(told: Fields) -> dict[str, Any]:
 def _id(text: str) -> str:
     """Return the id of a dive; Leadline gives no others, and what is made of ids relies on that."""
     if not _DIVE_ID.fullmatch(text):
-        raise RefusedRecord(f'"{text[:40]}" is not the id of a dive; leave the id out, and it gets one')
+        raise RefusedRecord(
+            _('"{text}" is not the id of a dive; leave the id out, and it gets one').format(text=text[:40])
+        )
     return text
 
 
@@ -201,8 +222,10 @@ def profile_from_json(told: Any) -> Profile:
             remarks=tuple(Remark(_needed(r, "time_s"), _remark_text(r)) for r in remarks),
         )
     except (KeyError, TypeError, ValueError, OverflowError) as error:
-        what = f"{error.args[0]!r} is missing" if isinstance(error, KeyError) else str(error)
-        raise RefusedRecord(f"its samples cannot be read: {what}") from error
+        what = (
+            _("{args!r} is missing").format(args=error.args[0]) if isinstance(error, KeyError) else str(error)
+        )
+        raise RefusedRecord(_("its samples cannot be read: {what}").format(what=what)) from error
 
 
 def _site(told: Fields) -> Site:
@@ -230,7 +253,7 @@ def _cylinder(told: Fields) -> Cylinder:
 
 
 def _card(told: Any) -> PreDiveCard | None:
-    return None if told is None else card_from_plain(_object(told, "a pre-dive card"))
+    return None if told is None else card_from_plain(_object(told, _("a pre-dive card")))
 
 
 def _used_kit(told: Fields) -> UsedKit:
@@ -265,14 +288,14 @@ def _account(told: Fields) -> Account:
 
 def _object(value: Any, what: str) -> dict[str, Any]:
     if not isinstance(value, dict):
-        raise RefusedRecord(f"{what} is not an object")
+        raise RefusedRecord(_("{what} is not an object").format(what=what))
     return value
 
 
 def _list(told: Fields, name: str) -> list[Any]:
     value = told.get(name) or []
     if not isinstance(value, list):
-        raise RefusedRecord(f"{name} is not an array")
+        raise RefusedRecord(_("{name} is not an array").format(name=name))
     return value
 
 
@@ -288,16 +311,16 @@ def _texts(told: Fields, name: str) -> tuple[str, ...]:
 def _whole(value: Any, name: str = "a text") -> str:
     """Return a text of whole characters; half of one could never be saved."""
     if not isinstance(value, str):
-        raise RefusedRecord(f"{name} is not a text")
+        raise RefusedRecord(_("{name} is not a text").format(name=name))
     if not value.isascii() and any("\ud800" <= letter <= "\udfff" for letter in value):
-        raise RefusedRecord(f"{name} has half a character in it")
+        raise RefusedRecord(_("{name} has half a character in it").format(name=name))
     return value
 
 
 def _remark_text(told: Fields) -> str:
     text = told["text"]
     if not isinstance(text, str):
-        raise RefusedRecord("the text of a remark is not a text")
+        raise RefusedRecord(_("the text of a remark is not a text"))
     return text
 
 
@@ -306,14 +329,14 @@ def _number(told: Fields, name: str) -> float | None:
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise RefusedRecord(f"{name} is not a number")
+        raise RefusedRecord(_("{name} is not a number").format(name=name))
     return float(value)
 
 
 def _needed(told: Fields, name: str) -> float:
     value = _number(told, name)
     if value is None:
-        raise RefusedRecord(f"{name} is missing")
+        raise RefusedRecord(_("{name} is missing").format(name=name))
     return value
 
 
@@ -321,7 +344,7 @@ def _count(told: Fields, name: str) -> int | None:
     value = told.get(name)
     if value is None or (isinstance(value, int) and not isinstance(value, bool)):
         return value
-    raise RefusedRecord(f"{name} is not a whole number")
+    raise RefusedRecord(_("{name} is not a whole number").format(name=name))
 
 
 _WITHOUT_END = {None: nan, "inf": inf, "-inf": -inf}
@@ -329,6 +352,6 @@ _WITHOUT_END = {None: nan, "inf": inf, "-inf": -inf}
 
 def _array(values: Any) -> FloatArray:
     if not isinstance(values, list):
-        raise RefusedRecord("a channel is not an array")
+        raise RefusedRecord(_("a channel is not an array"))
     told = [_WITHOUT_END[value] if value is None or isinstance(value, str) else value for value in values]
     return np.array(told, dtype=np.float64)
