@@ -12,6 +12,7 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.utils import escape_markup, get_hex_from_color
 
 from logbook_app.analysis.dive_words import DiveSheet, Said, dive_sheet
+from logbook_app.analysis.history_words import told_history
 from logbook_app.analysis.other_recording import OtherRecording, other_recordings
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
@@ -19,6 +20,7 @@ from logbook_app.dive.problems import RefusedRecord
 from logbook_app.language import _
 from logbook_app.screens.editing import Editing, editing, editor_heading, save_edit, saved_words
 from logbook_app.screens.editors import editor_for
+from logbook_app.screens.history_lines import HistoryLine, history_lines
 from logbook_app.screens.record_groups import RecordGroup, record_groups
 from logbook_app.screens.recording_lines import RecordingLine, named_profiles, recording_lines
 from logbook_app.screens.rooms import Room
@@ -38,6 +40,7 @@ class Shown:
     recordings: tuple[RecordingLine, ...]
     others: tuple[OtherRecording, ...]
     groups: tuple[RecordGroup, ...]
+    history: tuple[HistoryLine, ...]
 
 
 class DivePage(Room):
@@ -60,6 +63,9 @@ class DivePage(Room):
 
     groups = ObjectProperty(())
     """The fields of the record (`RecordGroup`)."""
+
+    history = ObjectProperty(())
+    """What became of the dive (`HistoryLine`), the newest first."""
 
     changing = StringProperty("")
     """Name of the field that is being changed, empty for none."""
@@ -146,6 +152,19 @@ class DivePage(Room):
 
         app.ask(lambda logbook: save_edit(logbook, dive_id, values), then=saved, failed=refused)
 
+    def put_back(self, ids: tuple[int, ...]) -> None:
+        """Let fields say again what they said before a change, and offer to take that back."""
+        app, dive_id = App.get_running_app(), self.dive_id
+
+        def returned(changes: Any) -> None:
+            app.changed(changes)
+            if changes.change_id:
+                app.say(_("It is put back."), undo=lambda: self.take_back(changes.change_id))
+            else:
+                app.say(_("This is what the record says already."))
+
+        app.ask(lambda logbook: logbook.put_back(dive_id, ids), then=returned)
+
     def take_back(self, change_id: int) -> None:
         """Take back one change of the record."""
         app = App.get_running_app()
@@ -215,7 +234,9 @@ class DivePage(Room):
             lines = recording_lines(view.dive, units)
             others = other_recordings(view.dive, view.profile, named_profiles(logbook, view.dive, lines))
             groups = record_groups(view.dive, units)
-            return Shown(dive_id, dive_sheet(view, units), section, lines, others, groups)
+            told = told_history(view.dive, logbook.history(dive_id), units)
+            sheet, history = dive_sheet(view, units), history_lines(told)
+            return Shown(dive_id, sheet, section, lines, others, groups, history)
 
         App.get_running_app().ask(work, then=self._show, failed=self._cannot_show)
 
@@ -223,7 +244,8 @@ class DivePage(Room):
         if answer.dive_id != self.dive_id:
             return  # the diver has turned to another dive since
         self.sheet, self.section, self.recordings = answer.sheet, answer.section, answer.recordings
-        self.others, self.groups, self.ready = answer.others, answer.groups, True
+        self.others, self.groups, self.history = answer.others, answer.groups, answer.history
+        self.ready = True
         self._show_findings()
         self.ids.pre_dive.ask()
 
