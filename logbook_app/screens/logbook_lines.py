@@ -53,7 +53,7 @@ class FoundLines(Sequence[RowWords]):
     """The lines of dives that were found, headings among them; each is put into words when it shows.
 
     narrow   leaves out weekday and time of day
-    chosen   ids of the dives that are chosen, followed as they change; None where none can be
+    chosen   ids of the dives that are chosen now; None where none can be
     """
 
     def __init__(
@@ -76,14 +76,14 @@ class FoundLines(Sequence[RowWords]):
     def __getitem__(self, line: int | slice) -> RowWords | list[RowWords]:
         if isinstance(line, slice):
             return [self[at] for at in range(*line.indices(len(self)))]
-        if not 0 <= line < len(self):
-            raise IndexError(line)
         words = self._kept.get(line)
         if words is None:
+            if not 0 <= line < len(self):
+                raise IndexError(line)
             if len(self._kept) >= _ROWS_KEPT:
                 self._kept.clear()
             words = self._kept[line] = self._words(line)
-        return replace(words, mark=self._mark(words.chosen)) if self._choosing else words
+        return words
 
     def ids_of(self, chosen: str) -> list[str]:
         """Return the ids of the dives that a touched line stands for: one, or a whole group."""
@@ -95,8 +95,10 @@ class FoundLines(Sequence[RowWords]):
     def _words(self, line: int) -> RowWords:
         before = bisect_right(self._headings, line)
         if before and self._headings[before - 1] == line:
-            return self._heading(before - 1)
-        return row_words(self.found.row(line - before), self._units, self._narrow)
+            words = self._heading(before - 1)
+        else:
+            words = row_words(self.found.row(line - before), self._units, self._narrow)
+        return replace(words, mark=self._mark(words.chosen)) if self._choosing else words
 
     def _heading(self, number: int) -> RowWords:
         group = self.found.groups[number]

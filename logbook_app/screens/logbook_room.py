@@ -65,6 +65,9 @@ class LogbookRoom(Room):
     chosen_count = NumericProperty(0)
     """How many are chosen."""
 
+    all_chosen = BooleanProperty(False)
+    """True where every dive that is listed is chosen."""
+
     listed_count = NumericProperty(0)
     """How many are listed."""
 
@@ -176,8 +179,10 @@ class LogbookRoom(Room):
 
     def choose_all(self) -> None:
         """Choose all that are listed, or none where all are."""
-        listed = self._found.ids()
-        self._chosen = set() if self._chosen.issuperset(listed) else set(listed)
+        if self.all_chosen:
+            self._chosen.clear()
+        else:
+            self._chosen.update(self._found.ids())
         self._say_chosen()
         self._list_lines()
 
@@ -344,10 +349,12 @@ class LogbookRoom(Room):
         else:
             self._chosen.update(ids)
         self._say_chosen()
-        self._list.repaint()
+        self._list_lines()
 
     def _say_chosen(self) -> None:
         self.chosen_count = len(self._chosen)
+        listed = self._found.ids() if self._chosen else []
+        self.all_chosen = bool(listed) and self._chosen.issuperset(listed)
         self.ids.choose_bar.words = chosen_words(len(self._chosen))
 
     def _chosen_ids(self) -> list[str]:

@@ -22,6 +22,9 @@ class ChooseBar(KvBeside, BoxLayout):
     listed = NumericProperty(0)
     """How many there are to choose from."""
 
+    all_chosen = BooleanProperty(False)
+    """True where they are all chosen."""
+
     words = StringProperty("")
     """How many are chosen, in words."""
 

@@ -43,13 +43,15 @@ class DiveRow(RecycleDataViewBehavior, Widget):
         self.size_hint = (1, None)
         self._words: RowWords | None = None
         self._list: Any = None
-        self._picture = _Picture()
+        self._picture, self._behind = _Picture(), InstructionGroup()
+        self._pressed, self._ground = Color(), Rectangle()
+        self._dyed_in: Theme | None = None
         self._mark: _Mark | None = None  # most rows are never chosen
         with self.canvas:
             PushMatrix()
             # Places of 10,000 rows exceed what single-precision vertices hold; matrices are double.
             self._place = Translate(0, 0)
-            self._pressed, self._ground = Color(), Rectangle(size=(0, 0))
+            self.canvas.add(self._behind)
             self._rule_colour, self._rule = Color(), Rectangle()
             self.canvas.add(self._picture)
             self._ink, self._site, self._depth = Color(), Rectangle(), Rectangle()
@@ -100,14 +102,20 @@ class DiveRow(RecycleDataViewBehavior, Widget):
         """Shade the row while a finger is on it, and a heading always; else there is nothing to fill."""
         theme = self._list.look.theme
         heading = self._words is not None and self._words.heading
-        self._pressed.rgba = (*theme.ink[:3], PRESSED_ALPHA) if down or not heading else theme.rail
-        self._ground.size = (self._list.width, row_height_px()) if down or heading else (0, 0)
+        self._behind.clear()  # what is not there costs no frame anything
+        if down or heading:
+            self._pressed.rgba = (*theme.ink[:3], PRESSED_ALPHA) if down else theme.rail
+            self._ground.size = (self._list.width, row_height_px())
+            self._behind.add(self._pressed)
+            self._behind.add(self._ground)
 
     def _paint(self, words: RowWords, theme: Theme, width: float, height: float) -> None:
         narrow = self._list.look.narrow
         edge, picture_width = dp(EDGE_DP[narrow]), dp(PICTURE_WIDTH_DP[narrow])
-        self._rule_colour.rgba = theme.hairline
-        self._ink.rgba, self._quiet.rgba = theme.ink, theme.quiet
+        if theme is not self._dyed_in:
+            self._dyed_in, self._rule_colour.rgba = theme, theme.hairline
+            self._ink.rgba, self._quiet.rgba = theme.ink, theme.quiet
+            self._picture.dye(theme)
         self._press(False)
         self._rule.pos, self._rule.size = (edge, 0), (width - 2 * edge, max(1, round(dp(1))))
         picture_height = min(dp(44), height - dp(20))
@@ -115,7 +123,6 @@ class DiveRow(RecycleDataViewBehavior, Widget):
         self._picture.show(
             words.outline, (left, (height - picture_height) / 2), (picture_width, picture_height)
         )
-        self._picture.dye(theme)
         left += picture_width + dp(14) if words.outline else 0
         self._paint_right(words, right, height)
         text_right = right - max(self._depth.size[0], self._time.size[0]) - dp(12)

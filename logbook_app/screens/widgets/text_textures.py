@@ -10,6 +10,7 @@ from typing import Any
 from kivy.core.text import Label as CoreLabel
 
 KEPT = 2000
+SHORT = 120  # letters; a texture of any number of them is wider than a graphics processor takes
 ELLIPSIS = "…"
 
 
@@ -42,7 +43,17 @@ class TextTextures:
         size_px    height of the type [px]
         widest_px  what is longer ends in an ellipsis; None for no bound [px]
         """
-        key = (text, size_px, bold, italic, widest_px, font)
+        if widest_px is None or len(text) <= SHORT:  # most texts fit, whatever the room beside them
+            texture = self._kept_texture(text, size_px, bold, italic, None, font)
+            if widest_px is None or texture.width <= widest_px:
+                return texture
+        return self._kept_texture(text, size_px, bold, italic, widest_px, font)
+
+    def clear(self) -> None:
+        """Forget everything, as when the size of text changes."""
+        self._labels.clear()
+
+    def _kept_texture(self, *key: Any) -> Any:
         label = self._labels.get(key)
         if label is None:
             label = self._labels[key] = self._set(*key)
@@ -51,10 +62,6 @@ class TextTextures:
         else:
             self._labels.move_to_end(key)
         return label.texture
-
-    def clear(self) -> None:
-        """Forget everything, as when the size of text changes."""
-        self._labels.clear()
 
     @staticmethod
     def _set(
