@@ -37,7 +37,7 @@ from logbook_app.sync.changes import (
     with_change,
 )
 from logbook_app.sync.hash_tree import Tree, bucket_of, tree_of
-from logbook_app.sync.merging import DELETED, Record, knows_all_of, merged, value_of
+from logbook_app.sync.merging import DELETED, Field, Record, knows_all_of, merged, value_of
 from logbook_app.sync.messages import (
     LARGEST_BLOB,
     LARGEST_CHANGE,
@@ -128,7 +128,8 @@ class Club:
     def answer(self, request: Request, caller: Caller) -> Reply:
         """Answer one request, in one transaction."""
         with self._store.change():
-            return self._refusal(request, caller) or self._answers[type(request)](request, caller)
+            answer = self._answers.get(type(request), _not_here)
+            return self._refusal(request, caller) or answer(request, caller)
 
     def _refusal(self, request: Request, caller: Caller) -> Refusal | None:
         if self._ledger.erased(caller.member):
@@ -182,7 +183,9 @@ class Club:
         record = self._store.record(key)
         if owner_of(key) != caller.member and not record:
             return Verdict.GONE
-        return Verdict.ACCEPTED if may_write(caller, key, record, change.fields) else Verdict.DENIED
+        if _holds(record, change) or may_write(caller, key, record, change.fields):
+            return Verdict.ACCEPTED
+        return Verdict.DENIED
 
     def _owner_may_come_back(self, sent: SentChange, caller: Caller) -> bool:
         """Return whether this was accepted once, of a record that a restore may have set back."""
@@ -389,8 +392,8 @@ class Club:
     def revoke(self, device_id: str) -> None:
         """Let a device that was lost or sold not speak for its member any more."""
         with self._store.change():
-            if device := self._store.device(device_id):
-                self._store.put_device(replace(device, standing=Code.REVOKED))
+            device = self._store.device(device_id) or Device(device_id, "", 0)
+            self._store.put_device(replace(device, standing=Code.REVOKED))
 
     def require_schema(self, least: int) -> None:
         """Take changes only from programs of this schema or a later one."""
@@ -416,6 +419,10 @@ class Club:
         self._store.forget_changes(key)
         self._keep(key, {})
         self._append(key, audience=audience)
+
+
+def _not_here(_: Request, __: Caller) -> Reply:
+    return Refusal(Code.UNREADABLE)
 
 
 def audience_of(key: str, record: Record) -> frozenset[str]:
@@ -457,7 +464,19 @@ def _well_formed(change: Change) -> bool:
     return lists and isinstance(change.fields.get(DELETED, False), bool)
 
 
-def _not_ahead(field: Any, now_ms: int) -> bool:
+def _holds(record: Record, change: Change) -> bool:
+    """Return whether a record has a change already: its owner gave it back before its author came."""
+    return all(
+        name in record and (change.id in record[name].past or change.id in _ids(record[name]))
+        for name in change.fields
+    )
+
+
+def _ids(field: Field) -> frozenset[str]:
+    return frozenset(edit.change for edit in field.heads)
+
+
+def _not_ahead(field: Field, now_ms: int) -> bool:
     return all(settled(edit.stamp, StampClock(), now_ms)[0] == edit.stamp for edit in field.heads)
 
 

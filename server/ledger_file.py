@@ -24,15 +24,28 @@ class FileLedger:
         self._erased: dict[str, None] = {}
         self._removed: dict[str, None] = {}
         self._epoch = 1
+        self._read_to = 0
         self._read()
+        if path.exists() and path.stat().st_size > self._read_to:
+            os.truncate(path, self._read_to)
 
     def _read(self) -> None:
-        data = self._path.read_bytes() if self._path.exists() else b""
+        """Take in what was added since, by this process or by an officer's command."""
+        if not self._path.exists() or self._path.stat().st_size == self._read_to:
+            return
+        with self._path.open("rb") as file:
+            file.seek(self._read_to)
+            data = file.read()
         whole = data[: data.rfind(b"\n") + 1]
         for line in whole.splitlines():
             self._take(json.loads(line))
-        if len(whole) < len(data):
-            os.truncate(self._path, len(whole))
+        self._read_to += len(whole)
+
+    @property
+    def epoch(self) -> int:
+        """The latest epoch that was begun."""
+        self._read()
+        return self._epoch
 
     def _take(self, told: dict[str, str | int]) -> None:
         if "erased" in told:
@@ -42,26 +55,30 @@ class FileLedger:
         self._epoch = max(self._epoch, int(told.get("epoch", 1)))
 
     def _write(self, told: dict[str, str | int]) -> None:
-        self._take(told)
         with self._path.open("ab") as file:
             file.write(json.dumps(told).encode() + b"\n")
             file.flush()
             os.fsync(file.fileno())
+        self._read()
 
     def erased(self, member: str) -> bool:
         """See Ledger."""
+        self._read()
         return member in self._erased
 
     def removed(self, key: str) -> bool:
         """See Ledger."""
+        self._read()
         return key in self._removed
 
     def erased_members(self) -> Iterable[str]:
         """See Ledger."""
+        self._read()
         return list(self._erased)
 
     def removed_keys(self) -> Iterable[str]:
         """See Ledger."""
+        self._read()
         return list(self._removed)
 
     def write_erased(self, member: str) -> None:
@@ -74,5 +91,5 @@ class FileLedger:
 
     def next_epoch(self, at_least: int) -> int:
         """See Ledger."""
-        self._write({"epoch": max(self._epoch + 1, at_least)})
+        self._write({"epoch": max(self.epoch + 1, at_least)})
         return self._epoch

@@ -14,7 +14,7 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any, Final
 
@@ -56,6 +56,11 @@ CREATE TABLE devices (
     standing TEXT NOT NULL) WITHOUT ROWID;
 CREATE TABLE blobs (name TEXT PRIMARY KEY, size INTEGER NOT NULL) WITHOUT ROWID;
 CREATE TABLE parts (name TEXT NOT NULL, at INTEGER NOT NULL, data BLOB NOT NULL, PRIMARY KEY (name, at));
+CREATE TABLE members (
+    id TEXT PRIMARY KEY, name TEXT NOT NULL, instructor INTEGER NOT NULL) WITHOUT ROWID;
+CREATE TABLE invitations (
+    code TEXT PRIMARY KEY, member TEXT NOT NULL, until_ms INTEGER NOT NULL, token TEXT) WITHOUT ROWID;
+CREATE TABLE tokens (token TEXT PRIMARY KEY, member TEXT NOT NULL, name TEXT NOT NULL) WITHOUT ROWID;
 INSERT INTO state VALUES (1, 1, 0, 0, 0, 0, 0, 1, 0);
 """
 _SEEN_BY: Final = "FROM audiences WHERE member IN (?, ?)"
@@ -64,15 +69,17 @@ _SEEN_BY: Final = "FROM audiences WHERE member IN (?, ?)"
 class SqliteClub:
     """One club's file, opened or made.
 
+    connection   to it, for what else is kept in the same file
+
     Raises ValueError for a file of a later form.
     """
 
     def __init__(self, path: Path | str) -> None:
-        self._connection = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+        self.connection = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
         for pragma in (
             "journal_mode = WAL", "synchronous = FULL", f"busy_timeout = {BUSY_MS}", "trusted_schema = OFF",
         ):  # fmt: skip
-            self._connection.execute(f"PRAGMA {pragma}")
+            self.connection.execute(f"PRAGMA {pragma}")
         with self.change():
             self._prepare(path)
 
@@ -82,36 +89,35 @@ class SqliteClub:
             raise ValueError(f"The club's file {path} was written by a newer program; update this one.")
         if form == 0:
             for statement in _TABLES.split(";"):
-                self._connection.execute(statement)
-            self._connection.execute(f"PRAGMA user_version = {FORM}")
+                self.connection.execute(statement)
+            self.connection.execute(f"PRAGMA user_version = {FORM}")
 
     def close(self) -> None:
         """Close the file."""
-        self._connection.close()
+        self.connection.close()
 
     def back_up(self, path: Path) -> None:
         """Write all of the club into another file, while it goes on."""
-        with sqlite3.connect(path) as target:
-            self._connection.backup(target)
-        target.close()
+        with closing(sqlite3.connect(path)) as target:
+            self.connection.backup(target)
 
     @contextmanager
     def change(self) -> Iterator[None]:
         """See ClubStore."""
-        self._connection.execute("BEGIN IMMEDIATE")
+        self.connection.execute("BEGIN IMMEDIATE")
         try:
             yield
-            self._connection.execute("COMMIT")
+            self.connection.execute("COMMIT")
         except BaseException:
-            if self._connection.in_transaction:
-                self._connection.execute("ROLLBACK")
+            if self.connection.in_transaction:
+                self.connection.execute("ROLLBACK")
             raise
 
     def _all(self, query: str, *values: Any) -> list[Any]:
-        return self._connection.execute(query, values).fetchall()
+        return self.connection.execute(query, values).fetchall()
 
     def _one(self, query: str, *values: Any) -> Any:
-        return self._connection.execute(query, values).fetchone()
+        return self.connection.execute(query, values).fetchone()
 
     def state(self) -> ClubState:
         """See ClubStore."""
@@ -121,7 +127,7 @@ class SqliteClub:
     def put_state(self, state: ClubState) -> None:
         """See ClubStore."""
         clock = state.clock
-        self._connection.execute(
+        self.connection.execute(
             "REPLACE INTO state VALUES (1, ?, ?, ?, ?, ?, ?, ?, ?)",
             (state.epoch, state.seq, state.floor, state.aged, clock.ms, clock.count, state.least_schema,
              state.restored_ms),
@@ -135,16 +141,16 @@ class SqliteClub:
     def put_record(self, key: str, record: Record, audience: frozenset[str]) -> None:
         """See ClubStore."""
         for table in ("records", "audiences", "named"):
-            self._connection.execute(f"DELETE FROM {table} WHERE key = ?", (key,))  # noqa: S608
+            self.connection.execute(f"DELETE FROM {table} WHERE key = ?", (key,))  # noqa: S608
         if not record:
             return
         deleted = record[DELETED].heads[0].stamp if is_deleted(record) else None
         content = canonical(to_json(record))
         row = (key, owner_of(key), content, record_digest(record), deleted)
-        self._connection.execute("INSERT INTO records VALUES (?, ?, ?, ?, ?)", row)
-        self._connection.executemany("INSERT INTO audiences VALUES (?, ?)", ((who, key) for who in audience))
+        self.connection.execute("INSERT INTO records VALUES (?, ?, ?, ?, ?)", row)
+        self.connection.executemany("INSERT INTO audiences VALUES (?, ?)", ((who, key) for who in audience))
         names = blobs_named(record)
-        self._connection.executemany("INSERT INTO named VALUES (?, ?)", ((name, key) for name in names))
+        self.connection.executemany("INSERT INTO named VALUES (?, ?)", ((name, key) for name in names))
 
     def audience(self, key: str) -> frozenset[str]:
         """See ClubStore."""
@@ -183,7 +189,7 @@ class SqliteClub:
             seen.stamp,
             seen.seq,
         )
-        self._connection.execute("REPLACE INTO seen VALUES (?, ?, ?, ?, ?, ?)", row)
+        self.connection.execute("REPLACE INTO seen VALUES (?, ?, ?, ?, ?, ?)", row)
 
     def numbers(self, origin: str, up_to: int) -> int:
         """See ClubStore."""
@@ -198,7 +204,7 @@ class SqliteClub:
         """See ClubStore."""
         audience = json.dumps(sorted(line.audience))
         row = (line.seq, line.key, line.change, line.author, line.stamp, line.content, audience)
-        self._connection.execute("INSERT INTO log VALUES (?, ?, ?, ?, ?, ?, ?)", row)
+        self.connection.execute("INSERT INTO log VALUES (?, ?, ?, ?, ?, ?, ?)", row)
 
     def lines(self, after: int, limit: int) -> list[Line]:
         """See ClubStore."""
@@ -210,11 +216,11 @@ class SqliteClub:
 
     def cut_log(self, up_to: int) -> None:
         """See ClubStore."""
-        self._connection.execute("DELETE FROM log WHERE seq <= ?", (up_to,))
+        self.connection.execute("DELETE FROM log WHERE seq <= ?", (up_to,))
 
     def forget_changes(self, key: str) -> None:
         """See ClubStore."""
-        self._connection.execute("DELETE FROM log WHERE key = ? AND change != ''", (key,))
+        self.connection.execute("DELETE FROM log WHERE key = ? AND change != ''", (key,))
 
     def device(self, device_id: str) -> Device | None:
         """See ClubStore."""
@@ -224,7 +230,7 @@ class SqliteClub:
     def put_device(self, device: Device) -> None:
         """See ClubStore."""
         row = (device.id, device.member, device.seen_ms, device.standing)
-        self._connection.execute("REPLACE INTO devices VALUES (?, ?, ?, ?)", row)
+        self.connection.execute("REPLACE INTO devices VALUES (?, ?, ?, ?)", row)
 
     def devices(self) -> list[Device]:
         """See ClubStore."""
@@ -251,30 +257,30 @@ class SqliteClub:
 
     def put_part(self, name: str, at: int, data: bytes) -> None:
         """See ClubStore."""
-        self._connection.execute("DELETE FROM parts WHERE name = ? AND at >= ?", (name, at))
-        self._connection.execute(
+        self.connection.execute("DELETE FROM parts WHERE name = ? AND at >= ?", (name, at))
+        self.connection.execute(
             "UPDATE parts SET data = substr(data, 1, ?2 - at) WHERE name = ?1 AND at + length(data) > ?2",
             (name, at),
         )
-        self._connection.execute("INSERT INTO parts VALUES (?, ?, ?)", (name, at, data))
+        self.connection.execute("INSERT INTO parts VALUES (?, ?, ?)", (name, at, data))
 
     def finish_blob(self, name: str) -> bool:
         """See ClubStore."""
         digest, size = hashlib.sha256(), 0
-        parts = self._connection.execute("SELECT data FROM parts WHERE name = ? ORDER BY at", (name,))
+        parts = self.connection.execute("SELECT data FROM parts WHERE name = ? ORDER BY at", (name,))
         for (data,) in parts:
             digest.update(data)
             size += len(data)
         if digest.hexdigest() != name:
-            self._connection.execute("DELETE FROM parts WHERE name = ?", (name,))
+            self.connection.execute("DELETE FROM parts WHERE name = ?", (name,))
             return False
-        self._connection.execute("REPLACE INTO blobs VALUES (?, ?)", (name, size))
+        self.connection.execute("REPLACE INTO blobs VALUES (?, ?)", (name, size))
         return True
 
     def drop_blobs_without_record(self) -> None:
         """See ClubStore."""
         for table in ("blobs", "parts"):
-            self._connection.execute(f"DELETE FROM {table} WHERE name NOT IN (SELECT name FROM named)")  # noqa: S608
+            self.connection.execute(f"DELETE FROM {table} WHERE name NOT IN (SELECT name FROM named)")  # noqa: S608
 
 
 def _record_from(content: str) -> Record:

@@ -11,7 +11,15 @@ from typing import Any
 import click
 
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
-from logbook_app.commands import care_verbs, compare_verb, edit_verbs, kit_verb, plan_verb, statistics_verb
+from logbook_app.commands import (
+    care_verbs,
+    compare_verb,
+    edit_verbs,
+    kit_verb,
+    plan_verb,
+    serve_verb,
+    statistics_verb,
+)
 from logbook_app.commands.argument_types import ClockShift, Depths, Elevation, Gas, Instant, UtcOffset
 from logbook_app.commands.opened import as_json, dive_id_named, opened, print_json, print_lines
 from logbook_app.commands.report_json import (
@@ -299,6 +307,7 @@ VERBS: dict[str, click.Command] = {
     "backup": care_verbs.back_up,
     "restore": care_verbs.restore,
     "check": care_verbs.check,
+    "serve": serve_verb.serve,
     **edit_verbs.VERBS,
 }
 

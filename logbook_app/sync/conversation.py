@@ -196,14 +196,22 @@ class Conversation:
     # After the club came back from a backup
 
     def _ask_what_is_known(self) -> Talk[None]:
-        """Let those of one's changes wait again that the club has lost, under the stamps it gave them."""
-        for page in self._pages(Standing.ACCEPTED, MOST_RECORDS):
-            ids = tuple(own.change.id for own in page)
-            answer = yield from _ask(Known(self._welcome.epoch, ids), Remembered)
-            with self._store.change():
-                self._keep_verdicts(answer.verdicts)
-                for own in filter(None, map(self._store.own, answer.unknown)):
-                    self._store.put_own(replace(own, standing=Standing.WAITING, seq=0))
+        """Let those of one's changes wait again that the club has lost, under the stamps it gave them.
+
+        What was refused is asked after as well: the club that came back may have taken it.
+        """
+        for standing in (Standing.ACCEPTED, *sorted(Verdict.REFUSED)):
+            for page in self._pages(standing, MOST_RECORDS):
+                ids = tuple(own.change.id for own in page)
+                answer = yield from _ask(Known(self._welcome.epoch, ids), Remembered)
+                with self._store.change():
+                    self._keep_verdicts(answer.verdicts)
+                    if standing == Standing.ACCEPTED:
+                        self._let_wait(answer.unknown)
+
+    def _let_wait(self, changes: Iterable[str]) -> None:
+        for own in filter(None, map(self._store.own, changes)):
+            self._store.put_own(replace(own, standing=Standing.WAITING, seq=0))
 
     def _snapshot(self) -> Talk[None]:
         """Take everything anew, beside what is there, and swap it in as a whole."""

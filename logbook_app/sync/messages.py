@@ -6,6 +6,7 @@ complete and empty one; without its end mark an answer is torn, and the device a
 
 A conversation, as conversation.py holds it:
 
+    join       once: an invitation, and the secret that the device will speak with
     hello      who speaks, by which schema         -> the club's time, epoch and limits
     known      only where the club came back from a backup: which of these changes it still has
     snapshot   everything the member may see, page by page; where there is no place to go on from
@@ -62,7 +63,7 @@ class Verdict:
     INVALID = "invalid"  # too large, or no field
     LATER = "later"  # the owner has not brought the record back yet; ask again
 
-    FINAL: Final = frozenset({ACCEPTED, DENIED, GONE, INVALID})
+    REFUSED: Final = frozenset({DENIED, GONE, INVALID})
 
 
 _VERDICT: Final = re.compile("accepted|denied|gone|invalid|later")
@@ -80,6 +81,21 @@ class Code:
     ACCOUNT_GONE = "account_gone"
     MISSING = "missing"  # no such blob that this member may see
     UNREADABLE = "unreadable"
+    UNKNOWN_DEVICE = "unknown_device"  # no member speaks with this secret
+    BAD_INVITATION = "bad_invitation"  # used, too old, or never made
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """A device joins a club, by an invitation that is good for one device.
+
+    token   that the device made itself and speaks with from then on: where the answer is lost, the same
+            message brings it again
+    """
+
+    code: Annotated[str, Within(1, 80)]
+    token: Annotated[str, Matching(re.compile("[0-9a-f]{64}"))]
+    name: Annotated[str, Within(0, 80)] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +222,14 @@ class GetBlob:
 
     name: BlobName
     at: Whole
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """Who the device speaks for now, and in which club."""
+
+    member: Annotated[str, Matching(MEMBER)]
+    club: Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -339,21 +363,21 @@ class Refusal:
 
 
 Request: TypeAlias = (
-    Hello | Push | Pull | Snapshot | Known | GiveBack | Compare | Buckets | Listing | Fetch
+    Join | Hello | Push | Pull | Snapshot | Known | GiveBack | Compare | Buckets | Listing | Fetch
     | Blobs | PutBlob | GetBlob
 )  # fmt: skip
 Reply: TypeAlias = (
-    Welcome | Pushed | Pulled | Records | Remembered | Compared | BucketDigests | Listed | Wanted
+    Joined | Welcome | Pushed | Pulled | Records | Remembered | Compared | BucketDigests | Listed | Wanted
     | BlobPart | Refusal
 )  # fmt: skip
 
 _REQUESTS: Final[dict[str, type[Any]]] = {
-    "hello": Hello, "push": Push, "pull": Pull, "snapshot": Snapshot, "known": Known,
+    "join": Join, "hello": Hello, "push": Push, "pull": Pull, "snapshot": Snapshot, "known": Known,
     "give_back": GiveBack, "compare": Compare, "buckets": Buckets, "listing": Listing, "fetch": Fetch,
     "blobs": Blobs, "put_blob": PutBlob, "get_blob": GetBlob,
 }  # fmt: skip
 _REPLIES: Final[dict[str, type[Any]]] = {
-    "welcome": Welcome, "pushed": Pushed, "pulled": Pulled, "records": Records,
+    "joined": Joined, "welcome": Welcome, "pushed": Pushed, "pulled": Pulled, "records": Records,
     "remembered": Remembered, "compared": Compared, "bucket_digests": BucketDigests, "listed": Listed,
     "wanted": Wanted, "blob_part": BlobPart, "refusal": Refusal,
 }  # fmt: skip

@@ -33,6 +33,7 @@ CHANGE = Change(
 NAME = "ab" * 32
 RECORD = {"notes": Field((Edit(CHANGE.id, STAMP, "calm"),), frozenset({"o1.3.0123456789abcdef"}))}
 REQUESTS = [
+    messages.Join("a code", "ab" * 32, "Ada's tablet"),
     messages.Hello(1),
     messages.Push(3, 1, (messages.SentChange(CHANGE), messages.SentChange(CHANGE, STAMP))),
     messages.Pull(3, 12, 50),
@@ -48,6 +49,7 @@ REQUESTS = [
     messages.GetBlob(NAME, 3),
 ]
 REPLIES = [
+    messages.Joined("ada", "Divers of the quarry"),
     messages.Welcome(1_950_000_000_000, 3, 1, "ada"),
     messages.Pushed(3, (messages.Judged(CHANGE.id, "accepted", STAMP, 9),), True),
     messages.Pulled(

@@ -1,0 +1,135 @@
+"""The club server, and what its officers do: `python -m server --help`, or `leadline serve`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from logbook_app.dive.problems import LeadlineError
+from server.club_home import ClubHome
+
+
+@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option(
+    "--home",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="The club's folder. Default: in the data folder of this system.",
+)
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
+@click.option("--port", default=8440, show_default=True, type=click.IntRange(0, 65535))
+@click.option("--name", default="A club of divers", show_default=True, help="What members see.")
+@click.option("--certificate", type=click.Path(exists=True, dir_okay=False), help="For https, as PEM.")
+@click.option("--key", type=click.Path(exists=True, dir_okay=False), help="Of the certificate, as PEM.")
+@click.pass_context
+def club(context: click.Context, /, home: Path | None, **how: Any) -> None:
+    """Serve a club of divers; with a command, look after its members and its data instead.
+
+    Without a certificate, listen only where somebody else encrypts: on this machine, behind a web server.
+    """
+    from platformdirs import user_data_path
+
+    opened = ClubHome(home or user_data_path("leadline", appauthor=False) / "club")
+    context.obj = opened
+    context.call_on_close(opened.close)
+    if context.invoked_subcommand is None:
+        serve(opened, **how)
+
+
+def serve(
+    home: ClubHome, *, host: str, port: int, name: str, certificate: str | None, key: str | None
+) -> None:
+    """Answer the members' devices until stopped. Raises LeadlineError where packages are missing."""
+    try:
+        import uvicorn
+
+        from server.app import make_app
+    except ImportError as error:
+        words = f"The server needs more packages ({error}): pip install 'leadline[server]'"
+        raise LeadlineError(words) from error
+    click.echo(f"{name} answers at {'https' if certificate else 'http'}://{host}:{port}; Ctrl-C stops it.")
+    app = make_app(home, name)
+    uvicorn.run(app, host=host, port=port, log_level="warning", ssl_certfile=certificate, ssl_keyfile=key)
+
+
+@club.command()
+@click.argument("name")
+@click.option("--instructor", is_flag=True, help="May sign off dives and skills.")
+@click.pass_obj
+def invite(home: ClubHome, name: str, instructor: bool) -> None:
+    """Print an invitation for one device of NAME, a new member unless there is one of this name."""
+    member, code = home.invite(name, instructor=instructor)
+    click.echo(f"{member.name} ({member.id}), good for one device and seven days:\n{code}")
+
+
+@club.command()
+@click.pass_obj
+def members(home: ClubHome) -> None:
+    """List the members and their devices."""
+    for member in home.accounts.members():
+        click.echo(f"{member.id}  {member.name}{', instructor' if member.instructor else ''}")
+        for device, name in home.accounts.devices_of(member.id):
+            click.echo(f"    {device[:16]}  {name}")
+
+
+@club.command()
+@click.argument("member")
+@click.argument("device")
+@click.pass_obj
+def revoke(home: ClubHome, member: str, device: str) -> None:
+    """Let a DEVICE of MEMBER, both as `members` lists them, speak for nobody any more."""
+    found = [each for each, _ in home.accounts.devices_of(member) if each.startswith(device)]
+    if len(found) != 1:
+        raise LeadlineError(f"{member} has no device {device}; the command members lists them.")
+    home.club.revoke(found[0])
+
+
+@club.command()
+@click.argument("member")
+@click.pass_obj
+def erase(home: ClubHome, member: str) -> None:
+    """Take away MEMBER with every record of theirs, for good, on the server and on other devices."""
+    if home.accounts.member(member) is None:
+        raise LeadlineError(f"There is no member {member}; the command members lists them.")
+    home.erase(member)
+
+
+@club.command()
+@click.argument("path", type=click.Path(path_type=Path, dir_okay=False))
+@click.pass_obj
+def backup(home: ClubHome, path: Path) -> None:
+    """Write the club's database into PATH, also while it is served. Keep the file `ledger` apart."""
+    home.back_up(path)
+
+
+@club.command()
+@click.argument("path", type=click.Path(path_type=Path, dir_okay=False, exists=True))
+@click.pass_obj
+def restore(home: ClubHome, path: Path) -> None:
+    """Put a backup back: devices bring what it lacks, and who was erased stays erased."""
+    home.restore(path)
+
+
+@club.command()
+@click.pass_obj
+def tidy(home: ClubHome) -> None:
+    """Remove what was deleted more than 400 days ago; once a month is enough."""
+    home.club.tidy(home.now_ms())
+
+
+def main() -> None:
+    """Run the server's commands; trouble becomes one sentence."""
+    try:
+        club.main(prog_name="leadline serve", standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(2)
+    except (LeadlineError, ValueError) as error:
+        click.echo(str(error), err=True)
+        sys.exit(2)
+
+
+if __name__ == "__main__":
+    main()
