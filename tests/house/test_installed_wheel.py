@@ -71,5 +71,5 @@ def test_shipped_files_are_found_and_the_demo_can_be_made(place, installed, tmp_
 
 def test_the_wheel_holds_the_package_and_its_shipped_files_alone(installed):
     top = {path.name for path in installed.iterdir() if not path.name.endswith(".dist-info")}
-    assert top == {"logbook_app"}
+    assert top == {"logbook_app", "server"}
     assert not list(installed.rglob("*test*.py"))
