@@ -7,7 +7,7 @@ lane differ by their dashes, and each dash stands beside its name.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -35,6 +35,7 @@ class LaneLine:
 class Lane:
     """Lines that share a scale.
 
+    short                   what it is called where `words` find no room; empty for the same
     low, high               values at the lower and the upper edge
     low_words, high_words   what they say; empty for nothing
     mark, mark_words        a value to rule a line at, and what it says; None for none
@@ -48,6 +49,7 @@ class Lane:
     high_words: str
     mark: float | None = None
     mark_words: str = ""
+    short: str = ""
 
     def share(self, values: FloatArray | float) -> FloatArray:
         """Return how far up the lane values stand, 0 to 1."""
@@ -86,6 +88,7 @@ def compartment_lane(section: Section, compartment: int) -> Lane:
         high_words=f"{greatest * 100:.0f} %" if greatest > 1.0 else "",
         mark=1.0,
         mark_words="100 %",
+        short=_("no. {number}, {minutes} min").format(number=compartment + 1, minutes=half_time),
     )
 
 
@@ -101,7 +104,8 @@ def _pressure(section: Section) -> Lane:
 
 def _ppo2(section: Section) -> Lane:
     lines = (LaneLine(section.series.time_s, section.series.ppo2_bar),)
-    return _lane(_("oxygen pressure, ppO₂"), lines, lambda bar: f"{number(bar, '.2f')} bar", 0.1)
+    lane = _lane(_("oxygen pressure, ppO₂"), lines, lambda bar: f"{number(bar, '.2f')} bar", 0.1)
+    return replace(lane, short="ppO₂")
 
 
 def _line(sampled: Sampled) -> LaneLine:

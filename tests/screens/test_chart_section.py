@@ -101,11 +101,21 @@ LINES = {
 }
 
 
+VIEWS_S = {
+    "whole dive": [(0.0, 3708.0)],
+    "ten minutes": [(700.0, 1300.0)],
+    "one minute": [(2340.0, 2400.0)],
+    "moved along": [(700.0, 1300.0), (811.3, 1411.3)],
+    "stretched in small steps": [(700.0 + step, 1900.0 - 3 * step) for step in range(0, 200, 7)],
+    "moved beyond the painted part": [(100.0, 400.0), (350.0, 650.0), (900.0, 1200.0)],
+}
+
+
 @pytest.mark.law
-@pytest.mark.parametrize("view_s", [(0.0, 3700.0), (700.0, 1300.0)], ids=["whole dive", "ten minutes"])
+@pytest.mark.parametrize("view_s", VIEWS_S.values(), ids=VIEWS_S.keys())
 @pytest.mark.parametrize("dive", LINES.values(), ids=LINES.keys())
 def test_drawn_line_stays_within_one_pixel_of_the_recording(
-    window_alone: Driver, dive: Any, view_s: tuple[float, float]
+    window_alone: Driver, dive: Any, view_s: list[tuple[float, float]]
 ) -> None:
     """Read back from the frame: in no column is ink beyond the recorded least and greatest depth by more
     than a pixel, and in every column the ink reaches both.
@@ -113,9 +123,10 @@ def test_drawn_line_stays_within_one_pixel_of_the_recording(
     A profile drawn deeper than it was is a fault that a diver could act on. The pen is 2.2 px wide, so a
     column also holds what its neighbours hold.
     """
-    chart = Chart(window_alone, dive())
-    chart.widget.show_span(*view_s)
-    chart.without_words()
+    chart = Chart(window_alone, dive()).without_words()
+    for from_s, to_s in view_s:
+        chart.widget.show_span(from_s, to_s)
+        window_alone.frames(1)
     red, frame, section = chart.red(), chart.widget.frame, chart.section
     columns = np.arange(round(frame.left) + 2, min(frame.right, float(frame.x(section.end_s))) - 2, dtype=int)
     assert columns.size > 500

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from kivy.metrics import dp, sp
 
-LANE_DP = 44
+LANE_DP, LANE_SP = 44, 30  # whichever is more, so that both ends of a scale have room
 LANE_TITLE_SP = 21
 ROW_DP = 12  # of one compartment
-LEGEND_SP = 24
+LEGEND_SP = 26
 GAP_DP = 8
 COMPARTMENTS = 16
 
@@ -50,7 +50,7 @@ class Bands:
 
 def bands(section_height: float, lanes: int, *, has_map: bool, has_compartment: bool) -> Bands:
     """Return where everything lies under a section of this height with its minutes."""
-    title, lane, gap = round(sp(LANE_TITLE_SP)), round(dp(LANE_DP)), round(dp(GAP_DP))
+    title, lane, gap = round(sp(LANE_TITLE_SP)), round(max(dp(LANE_DP), sp(LANE_SP))), round(dp(GAP_DP))
     row = round(dp(ROW_DP))
     heights = [(title + gap, lane)] * lanes
     if has_map:

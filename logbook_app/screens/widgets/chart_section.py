@@ -247,7 +247,7 @@ class ChartSection(ChartFingers):
                 axes_layout(section, replace(frame, from_s=0.0, to_s=1.0), self._words.letters()).depths
             )
             for lane, band in zip(self._shown_lanes, self._bands.lanes, strict=True):
-                sides.lane(lane, self._on_window(band), frame, self.right)
+                sides.lane(lane, self._on_window(band), frame)
             if self._bands.map is not None:
                 self._draw_key(section, self._on_window(self._bands.map), frame)
         sides.end()
@@ -258,7 +258,7 @@ class ChartSection(ChartFingers):
             compartment = int(self.compartment)
             self._sides.chosen_row(compartment, band, frame)
             lane = compartment_lane(section, compartment)
-            self._sides.lane(lane, self._on_window(self._bands.compartment), frame, self.right)
+            self._sides.lane(lane, self._on_window(self._bands.compartment), frame)
 
     def _on_window(self, band: Band) -> Band:
         return replace(band, bottom=band.bottom + self._bottom)

@@ -6,6 +6,7 @@ shown: it is drawn again with every frame of a moving finger.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -42,7 +43,7 @@ ASIDE_DP = 8  # between the plot and the figures at its left
 SCALE_DP = 5  # between the plot and a scale at its right
 SAMPLE_DP = 30  # of a dashed line, before its name
 RAMP_DP, RAMP_HEIGHT_DP, HATCHED_DP = 72, 12, 20
-LABELLED_ROWS = 2  # every second compartment has room for its half-time
+CLOSE = 0.85  # of their height: figures may stand this close above one another
 
 Stroke = tuple[float, float, float, float]
 """Left, bottom, width and height [px]."""
@@ -108,12 +109,9 @@ class ChartSides(InstructionGroup):
         """Put down the depths at the left of the section."""
         self._words += [(put.words, put.box.left, put.box.bottom) for put in puts]
 
-    def lane(self, lane: Lane, band: Band, frame: Frame, right: float) -> None:
-        """Put down the name of a lane above it and its scale at its right.
-
-        right   where the chart ends [px]
-        """
-        self._named(lane, band.top + dp(1), frame.left, right)
+    def lane(self, lane: Lane, band: Band, frame: Frame) -> None:
+        """Put down the name of a lane above it and its scale at its right."""
+        self._named(lane, band.top + dp(1), frame.left, frame.right)
         self._boxes.append((frame.left, band.top, frame.width, self._case.height + dp(2)))
         x, high = frame.right + dp(SCALE_DP), self._case.height
         self._strokes += [(x, band.bottom, 1, band.height)]
@@ -132,15 +130,18 @@ class ChartSides(InstructionGroup):
     def key_of_map(self, band: Band, frame: Frame) -> None:
         """Put down what the rows are, their half-times, and what the colours mean."""
         high, row = self._case.height, band.height / COMPARTMENTS
-        title = _("load by compartment, half-time in minutes")
+        title = self._fitting(
+            (_("load by compartment, half-time in minutes"), _("load by half-time, min"), _("load")),
+            self._corner[0] + self._size[0] - frame.left,
+        )
         self._boxes.append((frame.left, band.top, frame.width, high + dp(2)))
         self._boxes.append((frame.left, band.bottom - sp(LEGEND_SP), frame.width, sp(LEGEND_SP)))
         self._words.append((title, frame.left, band.top + dp(1)))
-        for place in range(0, COMPARTMENTS, LABELLED_ROWS):
+        for place in range(0, COMPARTMENTS, math.ceil(CLOSE * high / row)):
             half_time = number(float(ZHL16C.n2_half_time_min[place]), "g")
             left = frame.left - dp(ASIDE_DP) - self._case.width(half_time)
             self._words.append((half_time, left, band.top - (place + 0.5) * row - high / 2))
-        self._key(frame.left, band.bottom - sp(LEGEND_SP))
+        self._key(frame, band.bottom - sp(LEGEND_SP))
 
     def chosen_row(self, compartment: int, band: Band, frame: Frame) -> None:
         """Put a line over and under the row of the chosen compartment, and a mark at both its ends."""
@@ -155,9 +156,19 @@ class ChartSides(InstructionGroup):
             (frame.right, bottom, dp(5), row),
         ]
 
-    def _key(self, x: float, bottom: float) -> None:
+    def _fitting(self, wordings: Sequence[str], room: float) -> str:
+        """Return the first wording that finds room, the last where none does [px]."""
+        return next((words for words in wordings if self._case.width(words) <= room), wordings[-1])
+
+    def _key(self, frame: Frame, bottom: float) -> None:
         """Say the scale in words: from none over the limit to what is beyond it."""
         middle, gap = bottom + sp(LEGEND_SP) / 2, dp(6)
+        shapes = dp(RAMP_DP + HATCHED_DP) + 5 * gap
+        ends = self._case.width(_("none")) + self._case.width(_("limit"))
+        room = self._corner[0] + self._size[0] - frame.left - shapes - ends
+        beyond = self._fitting((_("beyond it"), _("over")), room)
+        # Very large letters on a narrow chart: the key then begins at the chart's own edge.
+        x = frame.left if self._case.width(beyond) <= room else self._corner[0]
         low, height = middle - dp(RAMP_HEIGHT_DP) / 2, dp(RAMP_HEIGHT_DP)
         x = self._say(_("none"), x, middle) + gap
         self._ramp = _texture_of(shades(self._theme)[:-1])
@@ -166,7 +177,7 @@ class ChartSides(InstructionGroup):
         hatched = (x, low, dp(HATCHED_DP), height)
         self._swatch(self._theme.blue, hatched)
         self._swatch(self._theme.card, hatched, self._hatch, repeat=True)
-        self._say(_("beyond it"), x + dp(HATCHED_DP) + gap, middle)
+        self._say(beyond, x + dp(HATCHED_DP) + gap, middle)
 
     def _say(self, words: str, x: float, middle: float) -> float:
         """Put words down about a height, and return where they end."""
@@ -186,7 +197,9 @@ class ChartSides(InstructionGroup):
         sample, gap = dp(SAMPLE_DP), dp(12)
         wide = sum(self._case.width(name) + sample + 2 * gap for name in names)
         x = left
-        if x + self._case.width(lane.words) + gap + wide <= right or not names:
+        if not names:
+            self._words.append((self._fitting((lane.words, lane.short or lane.words), right - x), x, y))
+        elif x + self._case.width(lane.words) + gap + wide <= right:
             self._words.append((lane.words, x, y))
             x += self._case.width(lane.words) + gap
         for place, name in enumerate(names):
