@@ -39,7 +39,7 @@ def uddf(dives: Sequence[RecordedDive], owner: str, scenario: Table) -> str:
         *(mix_line(gas) for gas in gases),
         " </gasdefinitions>",
         " <profiledata>",
-        *(line for group in repetition_groups(dives) for line in group_lines(group)),
+        *(line for group in repetition_groups(dives) for line in group_lines(group, scenario)),
         " </profiledata>",
         "</uddf>",
     ]
@@ -50,8 +50,12 @@ def owner_lines(owner: str, dives: Sequence[RecordedDive], scenario: Table) -> I
     """Yield the diver and the equipment that the dives refer to."""
     yield f'  <owner id="diver_{owner}">{personal(scenario["people"][owner], scenario["club"])}'
     yield "   <equipment>"
+    kit = [scenario["kit"][key] for key in sorted({key for dive in dives for key in kit_of(dive)})]
+    yield from pieces_of(kit, "buoyancycontroldevice")
     for recorder in sorted({dive.recorder["name"] for dive in dives}):
         yield f'    <divecomputer id="{recorder_id(recorder)}"><name>{escape(recorder)}</name></divecomputer>'
+    yield from pieces_of(kit, "light")
+    yield from pieces_of(kit, "regulator")
     for suit in sorted({suit_of(dive.plan) for dive in dives}):
         name = suit.replace("-", " ")
         yield f'    <suit id="{suit_id(suit)}"><name>{name}</name><suittype>{suit}</suittype></suit>'
@@ -64,6 +68,45 @@ def owner_lines(owner: str, dives: Sequence[RecordedDive], scenario: Table) -> I
         )
     yield "   </equipment>"
     yield "  </owner>"
+
+
+def pieces_of(kit: Sequence[Table], element: str) -> Iterator[str]:
+    """Yield the owner's pieces of one kind by their names; the rest of them is in kit.json."""
+    for piece in kit:
+        if piece["element"] == element:
+            yield f'    <{element} id="kit-{piece["id"]}"><name>{escape(piece["name"])}</name></{element}>'
+
+
+def kit_of(dive: RecordedDive) -> list[str]:
+    """Return what a dive was dived with; only the owner's is known."""
+    return list(dive.plan.water["kit"]) if dive.number is not None else []
+
+
+def kit_ref(key: str, scenario: Table) -> str:
+    return f"kit-{scenario['kit'][key]['id']}"
+
+
+def kit_json(scenario: Table) -> str:
+    """Return the owner's kit as the logbook's own JSON has it: pieces, what was done for them, sets."""
+    kit = scenario["kit"]
+    words = "Kit, invented; made by demo_data/make_demo.py."
+    plain = ("id", "name", "kind", "maker", "model", "serial", "bought_on", "price", "currency")
+    pieces = [
+        {key: piece[key] for key in (*plain, "dives_before", "hours_before") if key in piece}
+        | {"intervals": piece.get("checks", [])}
+        for piece in kit.values()
+    ]
+    care = [
+        {"item_id": piece["id"], "done_on": done["on"]} | {key: done[key] for key in ("id", "check", "note")}
+        for piece in kit.values()
+        for done in piece.get("care", [])
+    ]
+    sets = [
+        {"id": each["id"], "name": each["name"], "item_ids": [kit[key]["id"] for key in each["pieces"]]}
+        for each in scenario["kit_sets"]
+    ]
+    told = {"about": words, "pieces": pieces, "care": care, "sets": sets}
+    return json.dumps(told, ensure_ascii=False, indent=1) + "\n"
 
 
 def personal(person: Table, club: str = "") -> str:
@@ -116,7 +159,7 @@ def repetition_groups(dives: Sequence[RecordedDive]) -> Iterator[list[RecordedDi
     yield group
 
 
-def group_lines(group: Sequence[RecordedDive]) -> Iterator[str]:
+def group_lines(group: Sequence[RecordedDive], scenario: Table) -> Iterator[str]:
     """Yield a repetition group: its first dive from an infinite surface interval, the rest not."""
     yield f'  <repetitiongroup id="days_from_{group[0].began:%Y%m%d}">'
     for before, dive in zip([None, *group], group, strict=False):
@@ -125,7 +168,7 @@ def group_lines(group: Sequence[RecordedDive]) -> Iterator[str]:
             waited = dive.began - before.began - timedelta(seconds=before.duration_s)
             interval = f"<passedtime>{round(waited.total_seconds())}</passedtime>"
         yield f'   <dive id="dive_{dive.began:%Y%m%d_%H%M%S}">'
-        yield from before_lines(dive, interval)
+        yield from before_lines(dive, interval, scenario)
         yield from tank_lines(dive)
         yield "    <samples>"
         yield from (waypoint(sample, dive.cylinders) for sample in dive.samples)
@@ -135,7 +178,7 @@ def group_lines(group: Sequence[RecordedDive]) -> Iterator[str]:
     yield "  </repetitiongroup>"
 
 
-def before_lines(dive: RecordedDive, interval: str) -> Iterator[str]:
+def before_lines(dive: RecordedDive, interval: str, scenario: Table) -> Iterator[str]:
     """Yield what was known before the dive."""
     plan = dive.plan
     yield "    <informationbeforedive>"
@@ -150,7 +193,8 @@ def before_lines(dive: RecordedDive, interval: str) -> Iterator[str]:
     yield f"     <surfaceintervalbeforedive>{interval}</surfaceintervalbeforedive>"
     yield f"     <altitude>{plan.place['elevation_m']}</altitude>"
     lead = plan.remarks.get("weights_kg", LEAD_KG[suit_of(plan)])
-    pieces = (recorder_id(dive.recorder["name"]), suit_id(suit_of(plan)))
+    kit = [kit_ref(key, scenario) for key in kit_of(dive)]
+    pieces = (recorder_id(dive.recorder["name"]), suit_id(suit_of(plan)), *kit)
     links = "".join(f'<link ref="{piece}"/>' for piece in pieces)
     yield f"     <equipmentused><leadquantity>{lead:g}</leadquantity>{links}</equipmentused>"
     yield f"     <apparatus>open-scuba</apparatus><purpose>{purpose(plan)}</purpose>"

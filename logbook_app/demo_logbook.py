@@ -18,6 +18,7 @@ from typing import Any
 
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.record import Dive, Site, Water
+from logbook_app.files.kit_json import kit_from_json
 from logbook_app.logbook import Logbook, ReadOptions
 from logbook_app.physics.breathing_gas import AIR, parse_gas
 from logbook_app.shipped_files import shipped_folder
@@ -49,8 +50,19 @@ def make_demo_logbook(path: Path) -> None:
         for recording in sorted((folder / "buddies").glob("*.uddf")):
             logbook.import_files([recording], ReadOptions(diver=_name_from(recording)))
         logbook.keep_dives(_hand_entries(folder / "hand_entries.json"))
+        _write_down_kit(logbook, folder / "kit.json")
     finally:
         logbook.close()
+
+
+def _write_down_kit(logbook: Logbook, path: Path) -> None:
+    kit = kit_from_json(json.loads(path.read_text(encoding="utf-8")))
+    for item in kit.items:
+        logbook.kit.keep(item)
+    for care in kit.care:
+        logbook.kit.note_care(care)
+    for kit_set in kit.sets:
+        logbook.kit.keep_set(kit_set)
 
 
 def _name_from(recording: Path) -> str:

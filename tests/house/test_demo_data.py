@@ -26,6 +26,7 @@ from defusedxml.ElementTree import parse
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
 from logbook_app.dive.problems import Problem
 from logbook_app.dive.record import Site, Water
+from logbook_app.files.kit_json import kit_from_json
 from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
 from logbook_app.files.recording_file import read_recording
 from logbook_app.physics.ambient_pressure import ambient_bar, surface_pressure_bar
@@ -437,3 +438,26 @@ def test_tables_hold_what_the_heading_and_the_columns_say() -> None:
     assert feet.site is not None
     assert metres.site.elevation_m == 412
     assert feet.site.elevation_m == pytest.approx(412, abs=0.16)  # half a foot
+
+
+# --- the owner's kit ----------------------------------------------------------------------------
+
+
+def test_the_kit_is_that_which_the_dives_name() -> None:
+    kit = kit_from_json(json.loads((DEMO / "kit.json").read_text("utf-8")))
+    ids = {item.id for item in kit.items}
+    assert {care.item_id for care in kit.care} <= ids
+    assert {item_id for kit_set in kit.sets for item_id in kit_set.item_ids} <= ids
+    refs = {
+        link.get("ref", "").removeprefix("kit-")
+        for path in OWN_FILES
+        for link in root(path).iter("link")
+        if link.get("ref", "").startswith("kit-")
+    }
+    assert refs
+    assert refs <= ids
+
+
+@pytest.mark.parametrize("path", BUDDY_FILES, ids=lambda path: path.name)
+def test_buddies_wear_none_of_the_owners_kit(path: Path) -> None:
+    assert not [link for link in root(path).iter("link") if link.get("ref", "").startswith("kit-")]
