@@ -27,7 +27,8 @@ def test_import_says_how_to_take_it_back_and_undo_import_does(cli):
 def test_import_json_names_the_import_and_its_offers(cli):
     report = cli.json("import", str(WEEKEND))
     assert report["import_id"] == 1
-    assert report["offers"] == report["notes"] == []
+    assert report["offers"] == []
+    assert [note["what"] for note in report["notes"]] == ["5 pieces of kit came with it."]
     assert cli.json("import", str(WEEKEND))["import_id"] is None
 
 
