@@ -180,7 +180,7 @@ def test_a_long_report_is_shown_in_parts_and_whole(page: Driver) -> None:
     assert added > import_page.SHOWN_AT_ONCE
     while page.find_all(test_id="more-dives"):
         page.tap(page.bring_into_view(page.find(test_id="more-dives")))
-    assert len(page.find_all(test_id="report-dive")) == added
+    page.until(lambda: len(page.find_all(test_id="report-dive")) == added, "every dive of the report")
 
 
 def test_a_chooser_that_fails_leaves_the_folder_list(
