@@ -12,6 +12,7 @@ from logbook_app.sync.merging import is_deleted
 from logbook_app.sync.own_changes import seen_record
 from logbook_app.sync.records import SIGNED_FIELDS
 from logbook_app.sync.stamps import PATIENCE_MS, stamp_ms
+from server.deciding import GRACE_MS
 from tests.sync.world import INSTRUCTORS, Phone, World, knows
 
 REFUSED = {"denied", "gone", "invalid"}
@@ -33,6 +34,8 @@ def check(world: World) -> None:
     _nothing_came_twice(world)
     _no_stamp_from_the_future(world)
     _edits_are_current_or_replaced(world)
+    _what_was_replaced_stays_replaced(world)
+    _nobody_overheard(world)
     _acknowledged_edits_are_there(world)
     _verdicts_are_the_clubs(world)
     _divers_were_shown_the_truth(world)
@@ -127,6 +130,21 @@ def _edits_are_current_or_replaced(world: World) -> None:
             _holds(not unseen, "lost edit: replaced by nobody who saw it", key, name, unseen)
 
 
+def _what_was_replaced_stays_replaced(world: World) -> None:
+    """No edit stands beside one that saw it: nothing deleted is alive that nobody brought back."""
+    for change_id, author in world.acknowledged.items():
+        _, change = world.made[change_id]
+        record = world.club_store.record(change.key(author))
+        for name, seen in change.saw.items():
+            if knows(record, name, change_id):
+                alive = {edit.change for edit in record[name].heads} & set(seen)
+                _holds(not alive, "resurrection: what was replaced stands again", change_id, name, alive)
+
+
+def _nobody_overheard(world: World) -> None:
+    _holds(not world.overheard, "privacy: shown to somebody who may not see it", world.overheard[:3])
+
+
 def _acknowledged_edits_are_there(world: World) -> None:
     """Every edit that the club accepted is current, kept beside, or knowingly replaced."""
     for change_id, author in world.acknowledged.items():
@@ -150,7 +168,9 @@ def _lost_with_every_copy(world: World, key: str, change_id: str) -> bool:
         return False
     standings = {own.standing for own in _copies(world, change_id)}
     may_not_any_more = not standings - REFUSED or not world.club_store.record(key)
-    return "gone" not in standings and (may_not_any_more or standings == {Standing.WAITING})
+    waited_for = world.now_ms < world.club_store.state().restored_ms + GRACE_MS
+    too_soon = "gone" in standings and waited_for
+    return not too_soon and (may_not_any_more or standings == {Standing.WAITING})
 
 
 def _copies(world: World, change_id: str) -> list[OwnChange]:

@@ -534,3 +534,64 @@ def test_a_place_that_the_log_no_longer_reaches_leads_to_a_snapshot(desk):
     assert tablet.sync().counts_agree
     assert tablet.store.state().cursor != NO_PLACE
     assert desk.now_ms > NOW_MS
+
+
+@pytest.mark.parametrize("kind", [Snapshot, Pull, messages.Fetch])
+def test_a_device_that_is_paired_again_in_the_middle_begins_anew(desk, kind):
+    """Whatever was under way belongs to a place that the device has left."""
+    phone, tablet = desk.device("ada", "phone"), desk.device("ada", "tablet")
+    for number in range(5):
+        phone.write(f"dive:{number}", notes=str(number))
+    phone.sync()
+    if kind is not Snapshot:
+        tablet.sync()
+        phone.write("ada/dive:9", notes="later")
+        phone.sync()
+        tablet.store.put_decided("ada/dive:3", NO_RECORD)
+    paired = []
+
+    def pair_again(request):
+        if isinstance(request, kind) and getattr(request, "after", "x") and not paired:
+            paired.append(request)
+            begin_anew(tablet.store)
+        return False
+
+    assert tablet.sync(stop=pair_again, page=2).counts_agree
+    assert paired
+    assert tablet.store.tables.decided == phone.store.tables.decided
+
+
+@pytest.mark.parametrize("kind", [messages.Compare, messages.Buckets, messages.Listing])
+def test_counts_are_not_compared_while_somebody_else_writes(desk, kind):
+    phone, tablet = desk.device("ada", "phone"), desk.device("ada", "tablet")
+    tablet.write("dive:1", notes="calm", depth=18)
+    tablet.sync()
+    phone.sync()
+    phone.store.put_decided("ada/dive:1", NO_RECORD)
+    writes = []
+
+    def write_meanwhile(request):
+        if isinstance(request, kind) and len(writes) < 2:
+            writes.append(tablet.write("ada/dive:1", notes=f"{len(writes)}"))
+            change = SentChange(writes[-1])
+            desk.ask(Push(1, 1, (change,)), "ada", "tablet")
+        return False
+
+    outcome = phone.sync(stop=write_meanwhile)
+    assert outcome.counts_agree
+    assert writes
+    assert value_of(phone.sees("ada/dive:1"), "notes") == value_of(tablet.sees("ada/dive:1"), "notes")
+
+
+def test_a_club_that_never_stops_changing_leaves_the_counts_open(desk):
+    phone, tablet = desk.device("ada", "phone"), desk.device("ada", "tablet")
+    numbers = iter(range(100))
+
+    def write_meanwhile(request):
+        if isinstance(request, messages.Compare):
+            change = tablet.write("dive:1", notes=f"{next(numbers)}")
+            desk.ask(Push(1, 1, (SentChange(change),)), "ada", "tablet")
+        return False
+
+    assert phone.sync(stop=write_meanwhile).counts_agree is None
+    assert phone.sync().counts_agree

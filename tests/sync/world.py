@@ -30,7 +30,7 @@ from logbook_app.sync.bundle import bundle_of, bundle_to_bytes, parse_bundle, ta
 from logbook_app.sync.changes import Change, kind_of, owner_of
 from logbook_app.sync.conversation import Conversation, Outcome
 from logbook_app.sync.device_store import DeviceState, Standing
-from logbook_app.sync.merging import NO_RECORD, Record, conflicts_of, is_deleted
+from logbook_app.sync.merging import NO_RECORD, Record, conflicts_of, is_deleted, value_of
 from logbook_app.sync.own_changes import begin_anew, seen_record, write
 from logbook_app.sync.records import SIGNED_FIELDS
 from server.deciding import HORIZON_MS, Caller, Club
@@ -119,6 +119,7 @@ class World:
         self.acknowledged: dict[str, str] = {}  # id -> author
         self.holders: dict[str, set[str]] = {}  # id -> devices of the owner that could give it back
         self.unfaithful: list[str] = []
+        self.overheard: list[str] = []
         self.counted = 0
         self.least_schema = 1
         self.rots = self.random.random() < 0.15
@@ -369,7 +370,20 @@ class World:
 
     def ask(self, data: bytes, phone: Phone) -> bytes:
         caller = Caller(phone.member, phone.id, self.now_ms, phone.member in INSTRUCTORS)
-        return messages.to_wire(self.club.answer(messages.parse_request(data), caller))
+        answer = self.club.answer(messages.parse_request(data), caller)
+        self._note_seen(answer, phone.member)
+        return messages.to_wire(answer)
+
+    def _note_seen(self, answer: Any, member: str) -> None:
+        """What a member was shown that is neither theirs nor shared with them, worked out from the record."""
+        shown = set(answer.records) if isinstance(answer, messages.Records) else set()
+        if isinstance(answer, messages.Pulled):
+            shown |= {event.key for event in answer.events if event.change or event.record}
+        for key in shown:
+            record = self.club_store.record(key)
+            named = [*value_of(record, "readers", []), *value_of(record, "writers", [])]
+            if member != owner_of(key) and not {member, "*"} & set(named):
+                self.overheard.append(f"{member} was shown {key}")
 
     def _deliver_late(self, _: Phone) -> None:
         if self.late:
