@@ -273,5 +273,5 @@ def sounding_figures(depth_m: float, imperial: bool) -> tuple[str, str]:
     """
     if imperial:
         return f"{feet_from_metres(depth_m):.0f}", ""
-    whole, tenth = f"{number(depth_m, '.1f')}".split(".")
+    whole, tenth = f"{depth_m:.1f}".split(".")  # the mark itself is not printed
     return whole, tenth

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from logbook_app.dive.problems import refuse_outside
+from logbook_app.language import later
 from logbook_app.physics.breathing_gas import BreathingGas
 
 LARGEST_CYLINDER_L = 100.0
@@ -32,6 +33,6 @@ class Cylinder:
     name: str = ""
 
     def __post_init__(self) -> None:
-        refuse_outside("A cylinder", self.volume_l, "L", 0, LARGEST_CYLINDER_L, least_can_be=False)
-        refuse_outside("A start pressure", self.start_bar, "bar", 0, HIGHEST_CYLINDER_BAR)
-        refuse_outside("An end pressure", self.end_bar, "bar", 0, HIGHEST_CYLINDER_BAR)
+        refuse_outside(later("A cylinder"), self.volume_l, "L", 0, LARGEST_CYLINDER_L, least_can_be=False)
+        refuse_outside(later("A start pressure"), self.start_bar, "bar", 0, HIGHEST_CYLINDER_BAR)
+        refuse_outside(later("An end pressure"), self.end_bar, "bar", 0, HIGHEST_CYLINDER_BAR)

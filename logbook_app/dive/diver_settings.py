@@ -8,7 +8,7 @@ from typing import Any
 
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.unit_choice import unit_choice
-from logbook_app.language import LANGUAGES, SYSTEM, _, number
+from logbook_app.language import LANGUAGES, SYSTEM, _, later, number
 from logbook_app.physics.ascent_rate import USUAL_LIMIT_M_MIN
 from logbook_app.physics.equivalent_depths import HIGHEST_PPO2_LIMIT_BAR, WORKING_PPO2_LIMIT_BAR
 from logbook_app.physics.gradient_factors import GradientFactors
@@ -42,9 +42,9 @@ class DiverSettings:
     week_begins: str = "monday"
 
     def __post_init__(self) -> None:
-        _within("An ascent limit", self.ascent_limit_m_min, 3, 20, "m/min")
-        _within("An oxygen limit", self.ppo2_limit_bar, 1.0, HIGHEST_PPO2_LIMIT_BAR, "bar")
-        _within("A text size", self.text_scale, 0.8, 2.0, "times the usual")
+        _within(later("An ascent limit"), self.ascent_limit_m_min, 3, 20, "m/min")
+        _within(later("An oxygen limit"), self.ppo2_limit_bar, 1.0, HIGHEST_PPO2_LIMIT_BAR, "bar")
+        _within(later("A text size"), self.text_scale, 0.8, 2.0, later("times the usual"))
         unit_choice(self.units)
         if self.theme not in THEME_NAMES:
             raise RefusedRecord(_("The theme is day or night, not {theme!r}.").format(theme=self.theme))
@@ -97,6 +97,10 @@ def _within(what: str, value: float, low: float, high: float, unit: str) -> None
     if not low <= value <= high:
         raise RefusedRecord(
             _("{what} of {value} {unit} is outside {low} to {high}.").format(
-                what=what, value=number(value, "g"), unit=unit, low=number(low, "g"), high=number(high, "g")
+                what=_(what),
+                value=number(value, "g"),
+                unit=_(unit),
+                low=number(low, "g"),
+                high=number(high, "g"),
             )
         )

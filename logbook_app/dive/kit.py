@@ -15,7 +15,7 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from logbook_app.dive.problems import RefusedRecord, refuse_outside
-from logbook_app.language import _
+from logbook_app.language import _, later
 
 MOST_MONTHS, MOST_DIVES, MOST_HOURS = 600, 100_000, 100_000.0
 _ANY_PRICE = 1e9
@@ -67,9 +67,9 @@ class CareInterval:
     def __post_init__(self) -> None:
         if self.months is None and self.dives is None and self.hours is None:
             raise RefusedRecord(_("An interval needs months, dives or hours; give one of them."))
-        refuse_outside("An interval", self.months, "months", 1, MOST_MONTHS)
-        refuse_outside("An interval", self.dives, "dives", 1, MOST_DIVES)
-        refuse_outside("An interval", self.hours, "hours", 0, MOST_HOURS, least_can_be=False)
+        refuse_outside(later("An interval"), self.months, "months", 1, MOST_MONTHS)
+        refuse_outside(later("An interval"), self.dives, "dives", 1, MOST_DIVES)
+        refuse_outside(later("An interval"), self.hours, "hours", 0, MOST_HOURS, least_can_be=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,9 +103,9 @@ class KitItem:
     def __post_init__(self) -> None:
         if not self.name.strip():
             raise RefusedRecord(_("A piece of kit needs a name; write one."))
-        refuse_outside("A price", self.price, "", 0, _ANY_PRICE)
-        refuse_outside("A count of dives", self.dives_before, "", 0, MOST_DIVES)
-        refuse_outside("A time", self.hours_before, "h", 0, MOST_HOURS)
+        refuse_outside(later("A price"), self.price, "", 0, _ANY_PRICE)
+        refuse_outside(later("A count of dives"), self.dives_before, "", 0, MOST_DIVES)
+        refuse_outside(later("A time"), self.hours_before, "h", 0, MOST_HOURS)
         if len({interval.check for interval in self.intervals}) < len(self.intervals):
             raise RefusedRecord(_("One check has two intervals; keep one of them."))
 

@@ -150,7 +150,9 @@ def card_from_plain(told: Mapping[str, Any]) -> PreDiveCard:
             **texts,
         )
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
-        what = f"{error.args[0]!r} is missing" if isinstance(error, KeyError) else str(error)
+        what = (
+            _("{name!r} is missing").format(name=error.args[0]) if isinstance(error, KeyError) else str(error)
+        )
         raise RefusedRecord(_("its pre-dive card cannot be read: {what}").format(what=what)) from error
 
 

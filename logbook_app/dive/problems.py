@@ -87,17 +87,17 @@ def refuse_outside(
 ) -> None:
     """Raise RefusedRecord where a value is known and is not a number within its bounds.
 
-    words          what it is, as in "A start pressure"
+    words, unit    what it is, as in "A start pressure", and its unit; both marked for the catalogue
     least, most    bounds in the same unit; `least` itself is refused unless `least_can_be`
     """
     if value is None or least < value <= most or (least_can_be and value == least):
         return
-    with_unit, to_check = (f" {unit}", "the number and its unit") if unit else ("", "the number")
+    with_unit, to_check = (f" {_(unit)}", _("the number and its unit")) if unit else ("", _("the number"))
     raise RefusedRecord(
         _(
             "{words} of {value}{with_unit} is not between {least} and {most}{with_unit}; check {to_check}."
         ).format(
-            words=words,
+            words=_(words),
             value=f"{value:,.9g}",
             with_unit=with_unit,
             least=f"{least:,.9g}",

@@ -17,7 +17,7 @@ from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.pre_dive_card import PreDiveCard
 from logbook_app.dive.problems import RefusedRecord, refuse_outside
-from logbook_app.language import _
+from logbook_app.language import _, later
 from logbook_app.physics.ambient_pressure import HIGHEST_ELEVATION_M, LOWEST_ELEVATION_M
 from logbook_app.physics.constants import (
     DENSITY_EN13319_KG_M3,
@@ -76,9 +76,9 @@ class Site:
     region: str = ""
 
     def __post_init__(self) -> None:
-        refuse_outside("An elevation", self.elevation_m, "m", LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M)
-        refuse_outside("A latitude", self.latitude_deg, "degrees", -90, 90)
-        refuse_outside("A longitude", self.longitude_deg, "degrees", -180, 180)
+        refuse_outside(later("An elevation"), self.elevation_m, "m", LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M)
+        refuse_outside(later("A latitude"), self.latitude_deg, "degrees", -90, 90)
+        refuse_outside(later("A longitude"), self.longitude_deg, "degrees", -180, 180)
 
     @classmethod
     def named(cls, name: str, **known: float | Water | str | None) -> Site:
@@ -246,20 +246,22 @@ def _refuse_impossible_times(dive: Dive) -> None:
                 utc_offset_min=dive.utc_offset_min
             )
         )
-    refuse_outside("A dive", dive.duration_min, "min", 0, LONGEST_DIVE_MIN, least_can_be=False)
+    refuse_outside(later("A dive"), dive.duration_min, "min", 0, LONGEST_DIVE_MIN, least_can_be=False)
 
 
 def _refuse_impossible_quantities(dive: Dive) -> None:
-    refuse_outside("A greatest depth", dive.max_depth_m, "m", 0, GREATEST_DEPTH_M, least_can_be=False)
-    refuse_outside("A mean depth", dive.mean_depth_m, "m", 0, GREATEST_DEPTH_M)
-    refuse_outside("A surface pressure", dive.surface_bar, "bar", LOWEST_SURFACE_BAR, HIGHEST_SURFACE_BAR)
-    refuse_outside("An elevation", dive.elevation_m, "m", LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M)
-    refuse_outside("A rating", dive.rating, "", 1, 10)
-    refuse_outside("A dive number", dive.number, "", 0, _ANY_QUANTITY)
-    refuse_outside("A weight", dive.weights_kg, "kg", 0, _ANY_QUANTITY)
-    refuse_outside("A visibility", dive.visibility_m, "m", 0, _ANY_QUANTITY)
+    refuse_outside(later("A greatest depth"), dive.max_depth_m, "m", 0, GREATEST_DEPTH_M, least_can_be=False)
+    refuse_outside(later("A mean depth"), dive.mean_depth_m, "m", 0, GREATEST_DEPTH_M)
+    refuse_outside(
+        later("A surface pressure"), dive.surface_bar, "bar", LOWEST_SURFACE_BAR, HIGHEST_SURFACE_BAR
+    )
+    refuse_outside(later("An elevation"), dive.elevation_m, "m", LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M)
+    refuse_outside(later("A rating"), dive.rating, "", 1, 10)
+    refuse_outside(later("A dive number"), dive.number, "", 0, _ANY_QUANTITY)
+    refuse_outside(later("A weight"), dive.weights_kg, "kg", 0, _ANY_QUANTITY)
+    refuse_outside(later("A visibility"), dive.visibility_m, "m", 0, _ANY_QUANTITY)
     for temperature_c in (dive.air_temperature_c, dive.lowest_temperature_c):
-        refuse_outside("A temperature", temperature_c, "degrees Celsius", -273.15, _ANY_QUANTITY)
+        refuse_outside(later("A temperature"), temperature_c, "degrees Celsius", -273.15, _ANY_QUANTITY)
 
 
 def name_from_content(kind: str, content: str) -> str:

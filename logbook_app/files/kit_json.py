@@ -15,6 +15,7 @@ from typing import Any
 from logbook_app.dive.kit import CareInterval, CareRecord, Check, KitItem, KitSet
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.files.read_dive import ReadKit
+from logbook_app.language import _
 
 Json = dict[str, Any]
 _TEXTS = ("id", "name", "kind", "maker", "model", "serial", "currency", "notes")
@@ -38,8 +39,10 @@ def kit_from_json(told: Any) -> ReadKit:
             sets=tuple(_set_from(each) for each in told.get("sets", ())),
         )
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
-        what = f"{error.args[0]!r} is missing" if isinstance(error, KeyError) else str(error)
-        raise RefusedRecord(f"its kit cannot be read: {what}") from error
+        what = (
+            _("{name!r} is missing").format(name=error.args[0]) if isinstance(error, KeyError) else str(error)
+        )
+        raise RefusedRecord(_("its kit cannot be read: {what}").format(what=what)) from error
 
 
 def _item(item: KitItem) -> Json:
@@ -109,13 +112,17 @@ def _set_from(told: Mapping[str, Any]) -> KitSet:
 def _text(value: Any) -> str:
     """Return a text of whole characters; half of one could never be saved."""
     if not isinstance(value, str):
-        raise RefusedRecord(f"its kit cannot be read: {str(value)[:40]!r} is not a text")
+        raise RefusedRecord(
+            _("its kit cannot be read: {value!r} is not a text").format(value=str(value)[:40])
+        )
     if not value.isascii() and any("\ud800" <= letter <= "\udfff" for letter in value):
-        raise RefusedRecord("its kit cannot be read: a text has half a character in it")
+        raise RefusedRecord(_("its kit cannot be read: a text has half a character in it"))
     return value
 
 
 def _count(value: Any) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
-        raise RefusedRecord(f"its kit cannot be read: {str(value)[:40]!r} is not a whole number")
+        raise RefusedRecord(
+            _("its kit cannot be read: {value!r} is not a whole number").format(value=str(value)[:40])
+        )
     return value

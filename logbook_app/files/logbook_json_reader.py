@@ -155,7 +155,7 @@ def dive_from_json(told: Fields) -> Dive:
         return Dive(**_record(told))
     except (KeyError, TypeError, ValueError, OverflowError, AttributeError) as error:
         what = (
-            _("{args!r} is missing").format(args=error.args[0]) if isinstance(error, KeyError) else str(error)
+            _("{name!r} is missing").format(name=error.args[0]) if isinstance(error, KeyError) else str(error)
         )
         raise RefusedRecord(_("its record cannot be read: {what}").format(what=what)) from error
 
@@ -223,7 +223,7 @@ def profile_from_json(told: Any) -> Profile:
         )
     except (KeyError, TypeError, ValueError, OverflowError) as error:
         what = (
-            _("{args!r} is missing").format(args=error.args[0]) if isinstance(error, KeyError) else str(error)
+            _("{name!r} is missing").format(name=error.args[0]) if isinstance(error, KeyError) else str(error)
         )
         raise RefusedRecord(_("its samples cannot be read: {what}").format(what=what)) from error
 

@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 from itertools import groupby
 
+from logbook_app.language import spoken
 from logbook_app.shipped_files import shipped_folder
 
 _REFUSED = {
@@ -33,8 +34,13 @@ class Block:
 
 
 def read_help(room_name: str) -> tuple[Block, ...]:
-    """Return the help page of a room. Raises FileNotFoundError where there is none."""
-    path = shipped_folder("assets") / "help" / f"{room_name}.md"
+    """Return the help page of a room in the language that is spoken, else in English.
+
+    Raises FileNotFoundError where there is none.
+    """
+    pages = shipped_folder("assets") / "help"
+    own = pages / spoken() / f"{room_name}.md"
+    path = own if own.is_file() else pages / f"{room_name}.md"
     return parse_help(path.read_text(encoding="utf-8"))
 
 

@@ -16,6 +16,7 @@ from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from logbook_app.analysis.spoken_units import spoken_dives
 from logbook_app.language import _
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def export_dives(
 
     Raises UnknownDive, Cancelled and LogbookError; no file is then left.
     """
-    named = f"{len(dive_ids)} dives {now:%Y-%m-%d}" if len(dive_ids) > 1 else f"dive {now:%Y-%m-%d}"
+    named = f"{spoken_dives(len(dive_ids))} {now:%Y-%m-%d}"
     path = free_path(papers_folder(logbook.path), named, ending)
     logbook.export(path, dive_ids, progress=progress, cancelled=cancelled)
     return path

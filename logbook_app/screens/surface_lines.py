@@ -274,13 +274,13 @@ def _load(state: SurfaceState, at: datetime, now: datetime) -> Figure:
 
 def _fly(fly: FlyTime | None, at: datetime, now: datetime, units: SpokenUnits) -> Figure:
     if fly is None:
-        return Figure(_("Time to fly"), "none", "", _("no dive to wait for"))
+        return Figure(_("Time to fly"), _("none"), "", _("no dive to wait for"))
     label = _("Time to fly · cabin {elevation}").format(elevation=units.elevation(fly.elevation_m))
     if fly.at is None:
-        return Figure(label, "never", "", _("the model does not tolerate this cabin"))
-    over = _("wait over since") if fly.at <= at else "from"
+        return Figure(label, _("never"), "", _("the model does not tolerate this cabin"))
+    over = _("wait over since") if fly.at <= at else _("from")
     detail = _("{over} {soon} · by the {governed_by}").format(
-        over=over, soon=wording.soon(_local(fly.at, now), now), governed_by=fly.governed_by
+        over=over, soon=wording.soon(_local(fly.at, now), now), governed_by=_(fly.governed_by)
     )
     return Figure(label, wording.remaining(fly.at, at), "", detail)
 
