@@ -67,9 +67,9 @@ class CareInterval:
     def __post_init__(self) -> None:
         if self.months is None and self.dives is None and self.hours is None:
             raise RefusedRecord(_("An interval needs months, dives or hours; give one of them."))
-        refuse_outside(later("An interval"), self.months, "months", 1, MOST_MONTHS)
-        refuse_outside(later("An interval"), self.dives, "dives", 1, MOST_DIVES)
-        refuse_outside(later("An interval"), self.hours, "hours", 0, MOST_HOURS, least_can_be=False)
+        refuse_outside(later("An interval"), self.months, later("months"), 1, MOST_MONTHS)
+        refuse_outside(later("An interval"), self.dives, later("dives"), 1, MOST_DIVES)
+        refuse_outside(later("An interval"), self.hours, later("hours"), 0, MOST_HOURS, least_can_be=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -77,8 +77,8 @@ class Site:
 
     def __post_init__(self) -> None:
         refuse_outside(later("An elevation"), self.elevation_m, "m", LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M)
-        refuse_outside(later("A latitude"), self.latitude_deg, "degrees", -90, 90)
-        refuse_outside(later("A longitude"), self.longitude_deg, "degrees", -180, 180)
+        refuse_outside(later("A latitude"), self.latitude_deg, later("degrees"), -90, 90)
+        refuse_outside(later("A longitude"), self.longitude_deg, later("degrees"), -180, 180)
 
     @classmethod
     def named(cls, name: str, **known: float | Water | str | None) -> Site:
@@ -261,7 +261,9 @@ def _refuse_impossible_quantities(dive: Dive) -> None:
     refuse_outside(later("A weight"), dive.weights_kg, "kg", 0, _ANY_QUANTITY)
     refuse_outside(later("A visibility"), dive.visibility_m, "m", 0, _ANY_QUANTITY)
     for temperature_c in (dive.air_temperature_c, dive.lowest_temperature_c):
-        refuse_outside(later("A temperature"), temperature_c, "degrees Celsius", -273.15, _ANY_QUANTITY)
+        refuse_outside(
+            later("A temperature"), temperature_c, later("degrees Celsius"), -273.15, _ANY_QUANTITY
+        )
 
 
 def name_from_content(kind: str, content: str) -> str:
