@@ -35,7 +35,7 @@ ENVIRONMENT = {
     "KIVY_DPI": "160",
     # The largest window that any test asks for: one that nobody sees can be made smaller, but
     # what it draws on never grows.
-    "KCFG_GRAPHICS_WIDTH": "1280",
+    "KCFG_GRAPHICS_WIDTH": "1920",
     "KCFG_GRAPHICS_HEIGHT": "1280",
     "KCFG_GRAPHICS_MAXFPS": "0",
     "KCFG_GRAPHICS_VSYNC": "0",
@@ -313,6 +313,7 @@ class Driver:
         found = [
             *(f"too small: {words}" for words in self.small_targets()),
             *(f"too close: {words}" for words in self.close_targets()),
+            *(f"on top of each other: {words}" for words in self.overlapping_targets()),
             *(f"clipped: {words}" for words in self.clipped_texts()),
             *(f"overlapping: {words}" for words in self.overlapping_texts()),
             *(f"out of the window: {words}" for words in self.texts_out_of_window()),
@@ -341,6 +342,31 @@ class Driver:
             for a, b in pairs
             if _gap(a, b) < dp(8) - 0.5
         ]
+
+    def overlapping_targets(self) -> list[str]:
+        """Return the pairs of things to tap that lie over each other, wherever they belong, in words."""
+        boxes = [(target, _in_view(target)) for target in self.find_all(role="ButtonBehavior")]
+        return [
+            f"{_name(a)} and {_name(b)}"
+            for at, (a, box_a) in enumerate(boxes)
+            for b, box_b in boxes[at + 1 :]
+            if _overlap(box_a, box_b) and not _one_in_the_other(a, b)
+        ]
+
+    def pale_texts(self) -> list[str]:
+        """Return the texts that do not stand out enough from what they lie on, in words."""
+        from logbook_app.screens.theme import contrast
+
+        theme, found = self.app.look.theme, []
+        for label in self.find_all(role="Label"):
+            if not label.text or label.disabled or _faded(label):
+                continue
+            quiet = tuple(label.color) in (theme.quiet, theme.accent) or label.font_name == "icons"
+            least = 4.5 if quiet else 7.0
+            ratio = contrast(tuple(label.color), _ground(label, theme))
+            if ratio < least:
+                found.append(f"{_name(label)}: {ratio:.1f} to 1")
+        return found
 
     def clipped_texts(self) -> list[str]:
         """Return the texts that do not fit into their label, in words."""
@@ -457,16 +483,52 @@ def _text_box(label: Any) -> tuple[float, float, float, float]:
     return left, y + (label.height - height) / 2, left + width, y + (label.height + height) / 2
 
 
+def _in_view(widget: Any) -> tuple[float, float, float, float]:
+    """Return the box of a widget as far as the pages that it scrolls in let it be touched."""
+    x, y = widget.to_window(*widget.pos)
+    return _as_far_as_seen(widget, (x, y, x + widget.width, y + widget.height))
+
+
+def _one_in_the_other(a: Any, b: Any) -> bool:
+    return any(a is parent for parent in _parents(b)) or any(b is parent for parent in _parents(a))
+
+
+def _parents(widget: Any) -> Iterator[Any]:
+    while widget.parent is not None and widget.parent is not widget:
+        widget = widget.parent
+        yield widget
+
+
+def _faded(widget: Any) -> bool:
+    """True of what is disabled as a part of something larger: it is paler as a whole."""
+    return any(getattr(parent, "opacity", 1) < 1 for parent in (widget, *_parents(widget)))
+
+
+def _ground(label: Any, theme: Any) -> tuple[float, ...]:
+    """Return the colour that a label lies on: that of the nearest box with one, else of rail or paper."""
+    for parent in _parents(label):
+        ground = getattr(parent, "ground", None)
+        if ground is not None and ground[3] > 0.99:
+            return tuple(ground)
+        entry = theme.ink if getattr(parent, "chosen", False) else theme.rail
+        named = {"RailEntry": entry, "Rail": theme.rail, "UndoBar": theme.ink}.get(type(parent).__name__)
+        if named is not None:
+            return tuple(named)
+    return tuple(theme.paper)
+
+
 def _seen(label: Any) -> tuple[float, float, float, float]:
     """Return the box of a text as far as the page that it scrolls in lets it be seen."""
-    left, bottom, right, top = _text_box(label)
-    parent = label.parent
-    while parent is not None and parent is not parent.parent:
+    return _as_far_as_seen(label, _text_box(label))
+
+
+def _as_far_as_seen(widget: Any, box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
+    left, bottom, right, top = box
+    for parent in _parents(widget):
         if "ScrollView" in {kind.__name__ for kind in type(parent).__mro__}:
             x, y = parent.to_window(*parent.pos)
             left, bottom = max(left, x), max(bottom, y)
             right, top = min(right, x + parent.width), min(top, y + parent.height)
-        parent = parent.parent
     return left, bottom, right, top
 
 

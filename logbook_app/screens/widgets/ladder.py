@@ -81,7 +81,7 @@ class Ladder(ButtonBehavior, Widget):
         self.clear_widgets()
         self.canvas.clear()
         words = [self._label(text) for text in (_("clear"), _(TICK), _("surfacing limit"))]
-        self._foot = sp(SCALE_SP) * (1 if self._in_one_line(words) else 2)
+        self._foot = sp(SCALE_SP) * self._lines_of(words)
         self.height = self._rung_height() * len(self.rungs) + self._foot
         with self.canvas:
             self._mark_chosen()
@@ -116,19 +116,21 @@ class Ladder(ButtonBehavior, Widget):
             )
 
     def _explain(self, clear: Label, tick: Label, limit: Label) -> None:
-        """Say what the ends of the scale are, and what a tick is."""
-        line = self.y + self._foot - sp(SCALE_SP) / 2
-        self._put(clear, line, left=self._x(0))
-        self._put(limit, line, right=self._x(1))
-        below = self.y + sp(SCALE_SP) / 2
+        """Say what the ends of the scale are, and what a tick is, in as many lines as that needs."""
+        lines = self._lines_of([clear, tick, limit])
+        first, last = self.y + self._foot - sp(SCALE_SP) / 2, self.y + sp(SCALE_SP) / 2
+        self._put(clear, first, left=self._x(0))
+        self._put(limit, first if lines < 3 else first - sp(SCALE_SP), right=self._x(1))
         left = (self._x(0) + clear.width + self._x(1) - limit.width - tick.width) / 2 + dp(3)
-        self._put(tick, below, left=left if below == line else self._x(0) + dp(10))
+        self._put(tick, last, left=left if lines == 1 else self._x(0) + dp(10))
         with self.canvas:
             Color(*self._look.theme.ink)
-            Line(points=[tick.x - dp(6), below - sp(5), tick.x - dp(6), below + sp(5)], width=dp(1.0))
+            Line(points=[tick.x - dp(6), last - sp(5), tick.x - dp(6), last + sp(5)], width=dp(1.0))
 
-    def _in_one_line(self, words: list[Label]) -> bool:
-        return sum(label.width + dp(16) for label in words) <= self._x(1) - self._x(0)
+    def _lines_of(self, words: list[Label]) -> int:
+        clear, tick, limit = (label.width + dp(16) for label in words)
+        room = self._x(1) - self._x(0)
+        return 1 if clear + tick + limit <= room else 2 if clear + limit <= room else 3
 
     def _x(self, load: float) -> float:
         left, right = self.x + sp(44), self.right - sp(8)
