@@ -1,26 +1,19 @@
 """The line under the finger, and the card that says every value at that instant.
 
-It follows every frame of a moving finger, so nothing is made anew: shapes are moved, and the
-words are letters that were set before.
+It follows every frame of a moving finger, so nothing is made anew: line, ring and ground of the card are
+parts of one picture (`_Shapes`), and the words are letters that were set before.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from kivy.graphics import (
-    Color,
-    InstructionGroup,
-    Line,
-    PopMatrix,
-    PushMatrix,
-    Rectangle,
-    RoundedRectangle,
-    Translate,
-)
+from kivy.graphics import Color, InstructionGroup, Mesh, PopMatrix, PushMatrix, Translate
 from kivy.graphics.texture import Texture
 from kivy.metrics import dp, sp
+from numpy.typing import NDArray
 
 from logbook_app.analysis.chart_lines import Frame
 from logbook_app.analysis.readout import readout
@@ -28,12 +21,15 @@ from logbook_app.analysis.section_of_dive import Section
 from logbook_app.screens.theme import TYPE_SP, Theme
 from logbook_app.screens.widgets.type_case import SetLines, TypeCase
 
-RING_DP = 6
-RING_WIDTH_DP = 1.7
+RING_DP, RING_WIDTH_DP = 6, 1.7
+CORNER_DP = 5
 PAD_DP = 12
 LEADING_DP = 3
 FROM_LINE_DP = 14
 WIDTH_STEP_DP = 16  # the card keeps its width while its figures change by a letter or two
+
+FloatArray = NDArray[np.float64]
+_Box = tuple[float, float, float, float]
 
 
 class ScrubCard(InstructionGroup):
@@ -44,7 +40,7 @@ class ScrubCard(InstructionGroup):
         self.words: list[str] = []
         self._made_for: Any = None
         self._said: Any = None
-        self._size: tuple[float, float] = 0, 0
+        self._size = (0, 0)
         self._shown = False
 
     def show(
@@ -67,12 +63,11 @@ class ScrubCard(InstructionGroup):
         self._make(theme)
         if self._said != (said := (id(section), time_s, besides)):
             self._said = said
-            self._say([*readout(section, time_s), *besides])
+            self._say([*readout(section, time_s), *besides], theme)
         x, y = frame.point(time_s, section.depth_at(time_s))
-        self._line.pos = round(x), floor
-        self._line.size = max(1, round(dp(1))), frame.top - floor
-        self._ring.xy = x, y
-        self._put_card(x, y, frame)
+        corner = self._beside(x, y, frame)
+        self._card.xy = corner
+        self._shapes.place((round(x), floor, max(1, round(dp(1))), frame.top - floor), (x, y), corner)
 
     def _hide(self) -> None:
         if self._shown:
@@ -80,69 +75,113 @@ class ScrubCard(InstructionGroup):
             self.clear()
 
     def _make(self, theme: Theme) -> None:
-        """Make every shape once for a theme and a size of text."""
+        """Make everything once for a theme and a size of text."""
         made_for = theme, sp(TYPE_SP["label"]), dp(1)
         if self._made_for == made_for:
             return
         self.clear()
-        self._made_for, self._shown, self._size, self._said = made_for, True, (0, 0), None
-        self._case = TypeCase(made_for[1])
-        self._line, self._ring, self._card = Rectangle(), Translate(), Translate()
+        self._made_for, self._shown, self._said, self._size = made_for, True, None, (0, 0)
+        self._case, self._shapes, self._card = TypeCase(made_for[1]), _Shapes(), Translate()
         self._lines = SetLines(self._case)
-        self._ground = RoundedRectangle(radius=[dp(5)])
-        self._edge = Line()
-        ring = dp(RING_DP) + 2
-        disc = Rectangle(texture=_ring(dp(RING_DP), theme), pos=(-ring, -ring), size=(2 * ring, 2 * ring))
-        ring_drawn = (PushMatrix(), self._ring, Color(1, 1, 1, 1), disc, PopMatrix())
-        for each in (Color(*theme.ink), self._line, *ring_drawn):
+        for each in (Color(1, 1, 1, 1), self._shapes, Color(*theme.ink)):
             self.add(each)
-        shapes = (Color(*theme.card), self._ground, Color(*theme.ink), self._edge, self._lines)
-        for each in (PushMatrix(), self._card, *shapes, PopMatrix()):
+        for each in (PushMatrix(), self._card, self._lines, PopMatrix()):
             self.add(each)
 
-    def _say(self, words: list[str]) -> None:
+    def _say(self, words: list[str], theme: Theme) -> None:
         """Set the words of the card, and stretch it to hold them."""
         self.words = words
-        leading, pad, step = dp(LEADING_DP), dp(PAD_DP), dp(WIDTH_STEP_DP)
-        line_height = self._case.height + leading
-        height = len(words) * line_height - leading + 2 * pad
+        pad, step, line_height = dp(PAD_DP), dp(WIDTH_STEP_DP), self._case.height + dp(LEADING_DP)
         least = max(self._lines.compose(words, lead=True)) + 2 * pad
-        self._stretch(-(-least // step) * step, height)
-        first = height - pad - self._case.height
-        self._lines.place([(pad, first - number * line_height) for number in range(len(words))])
-
-    def _put_card(self, x: float, y: float, frame: Frame) -> None:
-        """Put the card beside the line; the ring stays in sight."""
-        width, height = self._size
-        left, bottom = _beside(x, width, frame), frame.top - dp(10) - height
-        if left < x < left + width and y > bottom - dp(RING_DP):
-            bottom = frame.bottom + dp(10)  # a narrow chart: leave the ring in sight
-        self._card.xy = round(left), round(bottom)
-
-    def _stretch(self, width: float, height: float) -> None:
-        size = round(width), round(height)
+        size = round(-(-least // step) * step), round(len(words) * line_height - dp(LEADING_DP) + 2 * pad)
         if size != self._size:
             self._size = size
-            self._ground.size = size
-            self._edge.rounded_rectangle = (0, 0, *size, dp(5))
+            self._shapes.draw(size, theme)
+        first = size[1] - pad - self._case.height
+        self._lines.place([(pad, first - number * line_height) for number in range(len(words))])
+
+    def _beside(self, x: float, y: float, frame: Frame) -> tuple[int, int]:
+        """Return the corner of the card: beside the line, with the ring in sight."""
+        width, height = self._size
+        left, bottom = _left_of_card(x, width, frame), frame.top - dp(10) - height
+        if left < x < left + width and y > bottom - dp(RING_DP):
+            bottom = frame.bottom + dp(10)  # a narrow chart: leave the ring in sight
+        return round(left), round(bottom)
 
 
-def _ring(radius: float, theme: Theme) -> Any:
-    """Return a texture of a ring in ink filled with card, two pixels larger than its radius all round."""
+class _Shapes(InstructionGroup):
+    """Line, ring and ground of the card, as parts of one picture that are drawn at once."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._mesh: Any = Mesh(mode="triangles")
+        self._mesh.indices = [corner + 4 * box for box in range(3) for corner in (0, 1, 2, 2, 3, 0)]
+        self.add(self._mesh)
+
+    def draw(self, size: tuple[int, int], theme: Theme) -> None:
+        """Draw the picture for a card of this size: its ground, above it the ring, beside that some ink."""
+        self._card = size
+        ring = _ring(dp(RING_DP), theme)
+        self._ring = ring.shape[0]
+        picture = np.zeros((size[1] + self._ring + 1, max(size[0], self._ring + 3), 4))
+        picture[: size[1], : size[0]] = _ground(size, dp(CORNER_DP), theme)
+        picture[size[1] + 1 :, : self._ring] = ring
+        picture[size[1] + 1 :, self._ring :] = theme.ink
+        pixels = np.rint(picture * 255).astype(np.uint8)
+        texture = Texture.create(size=(pixels.shape[1], pixels.shape[0]), colorfmt="rgba")
+        texture.blit_buffer(pixels.ravel(), colorfmt="rgba", bufferfmt="ubyte")
+        self._mesh.texture = texture
+
+    def place(self, line: _Box, middle: tuple[float, float], corner: tuple[int, int]) -> None:
+        """Put the line, the ring about a point, and the ground of the card where they belong [px]."""
+        (width, height), ring = self._card, self._ring
+        texture = self._mesh.texture
+        across, up = texture.tex_coords[2] / texture.width, texture.tex_coords[5] / texture.height
+        ink = (ring + 1, height + 2, 1, ring - 2)
+        around = (middle[0] - ring / 2, middle[1] - ring / 2, ring, ring)
+        vertices: list[float] = []
+        for place, part in (
+            (line, ink),
+            (around, (0, height + 1, ring, ring)),
+            ((*corner, width, height), (0, 0, width, height)),
+        ):
+            vertices += _corners(place, part, across, up)
+        self._mesh.vertices = vertices
+
+
+def _corners(place: Sequence[float], part: Sequence[float], across: float, up: float) -> tuple[float, ...]:
+    """Return x, y, u, v of the four corners of a place that shows a part of a texture."""
+    x, y, width, height = place
+    u0, v0, u1, v1 = part[0] * across, part[1] * up, (part[0] + part[2]) * across, (part[1] + part[3]) * up
+    left = (x, y, u0, v0, x + width, y, u1, v0)
+    return (*left, x + width, y + height, u1, v1, x, y + height, u0, v1)
+
+
+def _ring(radius: float, theme: Theme) -> FloatArray:
+    """Return the pixels of a ring in ink filled with card, two pixels larger than its radius all round."""
     side = round(2 * (radius + 2))
     axis = np.arange(side) + 0.5 - side / 2
-    away = np.hypot(axis[None, :], axis[:, None])[..., None]
-    outer = np.clip(radius + RING_WIDTH_DP / 2 - away + 0.5, 0, 1)
-    inner = np.clip(radius - RING_WIDTH_DP / 2 - away + 0.5, 0, 1)
-    pixels = np.empty((side, side, 4))
-    pixels[..., :3] = np.array(theme.ink[:3]) * (1 - inner) + np.array(theme.card[:3]) * inner
-    pixels[..., 3:] = outer
-    texture = Texture.create(size=(side, side), colorfmt="rgba")
-    texture.blit_buffer(np.rint(pixels * 255).astype(np.uint8).ravel(), colorfmt="rgba", bufferfmt="ubyte")
-    return texture
+    return _edged(np.hypot(axis[None, :], axis[:, None]) - radius, dp(RING_WIDTH_DP), theme)
 
 
-def _beside(x: float, width: float, frame: Frame) -> float:
+def _ground(size: tuple[int, int], corner: float, theme: Theme) -> FloatArray:
+    """Return the pixels of a card with round corners and an edge in ink."""
+    edge = max(1.0, round(dp(1)))
+    beyond = [np.abs(np.arange(side) + 0.5 - side / 2) - (side / 2 - corner) for side in size]
+    away = np.hypot(np.maximum(beyond[0], 0)[None, :], np.maximum(beyond[1], 0)[:, None])
+    inside = np.minimum(np.maximum(beyond[0][None, :], beyond[1][:, None]), 0)
+    return _edged(away + inside - corner + edge / 2, edge, theme)
+
+
+def _edged(away_px: FloatArray, width_px: float, theme: Theme) -> FloatArray:
+    """Return pixels of card within a line of ink, by how far each is outside the middle of the line."""
+    outer = np.clip(width_px / 2 - away_px + 0.5, 0, 1)[..., None]
+    inner = np.clip(-width_px / 2 - away_px + 0.5, 0, 1)[..., None]
+    colours = np.array(theme.ink[:3]) * (1 - inner) + np.array(theme.card[:3]) * inner
+    return np.concatenate((colours, outer), axis=-1)
+
+
+def _left_of_card(x: float, width: float, frame: Frame) -> float:
     """Return the left edge of the card: right of the line, else left of it, else wherever it fits."""
     away = dp(FROM_LINE_DP)
     if x + away + width <= frame.right:
