@@ -26,6 +26,7 @@ from logbook_app.screens.fonts import register_fonts
 from logbook_app.screens.key_walk import KeyWalk
 from logbook_app.screens.last_look import LastLook
 from logbook_app.screens.look import Look
+from logbook_app.screens.opened_files import watch_for_opened_files
 from logbook_app.screens.platform_services import device_language
 from logbook_app.screens.shell import Shell
 from logbook_app.screens.trouble import TroubleLog
@@ -97,6 +98,7 @@ class LeadlineApp(App):
         self._keys.start()
         self._drops.start()
         self.go("surface")
+        watch_for_opened_files(lambda: Path(self.user_data_dir) / "opened", self._opened_elsewhere)
         self.ask(lambda logbook: logbook.settings(), then=self._settings_known)
 
     def on_pause(self) -> bool:
@@ -194,6 +196,10 @@ class LeadlineApp(App):
         self.say(self._trouble.sentence(error))
 
     # Inside
+
+    def _opened_elsewhere(self, path: Path) -> None:
+        """Another app opened a recording with this one; Android says so on a thread of its own."""
+        _on_drawing_thread(lambda: self.bring_in([path]))
 
     def _first_frame(self, *_args: Any) -> None:
         """Opening the logbook imports what is heavy; the first frame does not wait for it."""

@@ -17,6 +17,13 @@ PACKAGED = {
     *("click", "defusedxml", "platformdirs", "reportlab", "requests", "sqlite_utils"),
     "logbook_app",
 }
+# What the package for a phone carries besides, because something above needs it: see tests/packaging.
+CARRIED = {
+    *("python3", "hostpython3", "openssl", "pyjnius", "pillow"),  # with a recipe
+    *("certifi", "charset-normalizer", "idna", "urllib3"),  # requests
+    *("click-default-group", "pluggy", "python-dateutil", "sqlite-fts4", "tabulate"),  # sqlite-utils
+    "filetype",  # kivy
+}
 NOT_ON_A_PHONE = {"bz2", "curses", "dbm", "fcntl", "lzma", "multiprocessing", "pwd", "readline", "tkinter"}
 ONLY_GUARDED = {"android", "jnius"}
 
