@@ -356,7 +356,8 @@ def _tide(view: SurfaceView, now: datetime, at: datetime | None) -> TideLines | 
         grid=grid,
         marks=(),
     )
-    up_min = (now - state.last_ended_at).total_seconds() / 60
+    # To the minute: while the diver looks ahead the lines stay equal, and the curve is not drawn anew.
+    up_min = (now.replace(second=0, microsecond=0) - state.last_ended_at).total_seconds() / 60
     load = state.load_now if at is None else lines.load_at(up_min)
     words = _("now {when}").format(when=clock_time(now))
     here = Mark(up_min, words, _("{load} of the limit").format(load=percent(load)), at is None)

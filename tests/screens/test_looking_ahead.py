@@ -166,6 +166,19 @@ def test_dragging_never_waits_for_the_worker(open_app: OpenApp, two_dives: Path)
     assert app.find(test_id="interval").value.startswith("10 h 3")
 
 
+def test_the_curve_is_not_drawn_anew_while_a_finger_drags(open_app: OpenApp, two_dives: Path) -> None:
+    """Only the line moves, and the figures, bars and times that follow it: dragging stays smooth."""
+    app = open_app(two_dives)
+    drag_to(app, EVENING)
+    curve = app.find(test_id="tide-curve")
+    drawing, texts = curve.drawing, list(curve.children)
+    drag_to(app, EVENING + timedelta(hours=3), frames=30)
+    app.wait(0.2)
+    assert curve.drawing is drawing
+    assert set(texts) == set(curve.children)
+    assert "at 21:3" in curve.at_words
+
+
 def test_the_past_is_not_shown_and_the_end_is_kept() -> None:
     """An instant is kept on five whole minutes, after now and within three days."""
     assert kept_ahead(ON_THE_DOCK - timedelta(hours=1), ON_THE_DOCK) is None

@@ -254,6 +254,37 @@ def test_names_and_notes_are_written(room: Driver) -> None:
     assert (dive.site.name, dive.buddies, dive.notes) == ("Old Quarry", ("Ada", "Tom V."), "Silt.")
 
 
+@pytest.mark.parametrize(
+    "name", ["Ðorđe Łęcki", "Θαλασσινή Σπηλιά", "Подводный камень", "海の家", "מזח ישן", "الميناء القديم"]
+)
+def test_a_name_in_any_script_is_kept_as_it_is_written(room: Driver, name: str, tmp_path: Path) -> None:
+    """Whether the letters of the app can draw it or not: in the logbook, and in what leaves it."""
+    fill_in(room)
+    touch(room, "other-site")
+    room.wait(0.3)
+    room.type(name)
+    room.tap(test_id="save")
+    room.until(lambda: room.app.shell.rooms.current == "surface")
+    assert only_dive(room).site.name == name
+    asked(room, lambda logbook: logbook.export(tmp_path / "out.json"))
+    assert name in (tmp_path / "out.json").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", ["Ðorđe Łęcki", "Θαλασσινή Σπηλιά", "Подводный камень"])
+def test_letters_of_three_scripts_are_drawn(app: Driver, name: str) -> None:
+    """As the help page says: no letter of them looks like one that the typeface lacks."""
+    from kivy.core.text import Label
+
+    def drawn(letter: str) -> bytes:
+        label = Label(text=letter, font_name="ui", font_size=32)
+        label.refresh()
+        return bytes(label.texture.pixels)
+
+    lacking = drawn("海")
+    assert lacking == drawn("家")  # the same empty box
+    assert all(drawn(letter) != lacking for letter in name if letter.strip())
+
+
 def test_steppers_step(room: Driver) -> None:
     """From nothing to a common value, then by steps that fit the quantity."""
     touch(room, "field-start_bar-more")
