@@ -35,6 +35,7 @@ def uddf(dives: Sequence[RecordedDive], owner: str, scenario: Table) -> str:
         " <divesite>",
         *(line for name in sorted(places) for line in site_lines(places[name], scenario)),
         " </divesite>",
+        *trip_lines(dives),
         " <gasdefinitions>",
         *(mix_line(gas) for gas in gases),
         " </gasdefinitions>",
@@ -132,6 +133,15 @@ def site_lines(place: Table, scenario: Table) -> Iterator[str]:
     yield "  </site>"
 
 
+def trip_lines(dives: Sequence[RecordedDive]) -> Iterator[str]:
+    """Yield the trips that the dives were a part of, nothing where they were of none."""
+    trips = sorted({dive.plan.trip for dive in dives if dive.plan.trip})
+    if trips:
+        yield " <divetrip>"
+        yield from (f'  <trip id="{trip_id(trip)}"><name>{escape(trip)}</name></trip>' for trip in trips)
+        yield " </divetrip>"
+
+
 def mix_line(gas: str) -> str:
     oxygen, helium = fractions(gas)
     return (
@@ -198,6 +208,8 @@ def before_lines(dive: RecordedDive, interval: str, scenario: Table) -> Iterator
     links = "".join(f'<link ref="{piece}"/>' for piece in pieces)
     yield f"     <equipmentused><leadquantity>{lead:g}</leadquantity>{links}</equipmentused>"
     yield f"     <apparatus>open-scuba</apparatus><purpose>{purpose(plan)}</purpose>"
+    if plan.trip:
+        yield f'     <tripmembership ref="{trip_id(plan.trip)}"/>'
     if dive.recorder["notes_surface_pressure"]:
         yield f"     <surfacepressure>{surface_pressure_bar(plan) * 1e5:.0f}</surfacepressure>"
     yield "    </informationbeforedive>"
@@ -295,6 +307,10 @@ def recorder_id(name: str) -> str:
 
 def gas_id(gas: str) -> str:
     return "mix_" + gas.replace(" ", "_").replace("/", "_")
+
+
+def trip_id(trip: str) -> str:
+    return "trip_" + "_".join("".join(letter if letter.isalnum() else " " for letter in trip.lower()).split())
 
 
 def depth_table(dive: RecordedDive, scenario: Table) -> str:

@@ -34,6 +34,7 @@ class PlannedDive:
     of_day: int
     drawn: Table | None
     remarks: Table
+    trip: str = ""
 
     @property
     def key(self) -> str:
@@ -55,12 +56,12 @@ def planned_dives(scenario: Table) -> list[PlannedDive]:
         dive
         for file in scenario["files"]
         for day in file["days"]
-        for dive in dives_of_day(scenario, file["name"], day)
+        for dive in dives_of_day(scenario, file, day)
     ]
     return sorted(dives, key=lambda dive: dive.began)
 
 
-def dives_of_day(scenario: Table, file: str, day: Table) -> Iterator[PlannedDive]:
+def dives_of_day(scenario: Table, file: Table, day: Table) -> Iterator[PlannedDive]:
     """Yield the dives of one line of the scenario."""
     places = [day["at"]] if isinstance(day["at"], str) else day["at"]
     for nth, line in enumerate(day["dives"]):
@@ -70,7 +71,7 @@ def dives_of_day(scenario: Table, file: str, day: Table) -> Iterator[PlannedDive
         kinds = scenario["recorders"]
         kind = words[words.index("recorder") + 1] if "recorder" in words else "A"
         yield PlannedDive(
-            file=file,
+            file=file["name"],
             began=local_time(key, place),
             place=place,
             water=scenario["waters"][place["water"]],
@@ -83,6 +84,7 @@ def dives_of_day(scenario: Table, file: str, day: Table) -> Iterator[PlannedDive
             of_day=nth + 1,
             drawn=scenario["drawn"].get(key),
             remarks=scenario["remarks"].get(key, {}),
+            trip=file.get("trip", ""),
         )
 
 
