@@ -27,9 +27,19 @@ from logbook_app.screens.filter_lines import ORDER, chips, kind_chips, name_line
 from logbook_app.screens.logbook_lines import FoundLines, binned_words, chosen_words, counts
 from logbook_app.screens.printed_files import export_dives
 from logbook_app.screens.rooms import Room
+from logbook_app.screens.widgets.page import Page
 
 TAGGING = "tagging"
 NAMES = frozenset(kind.value for kind in Named)
+
+
+class NothingFound(Page):
+    """What is said in the place of the list where no dive fits. Event: `on_show_all`."""
+
+    __events__ = ("on_show_all",)
+
+    def on_show_all(self) -> None:
+        """The diver wants every dive again."""
 
 
 class LogbookRoom(Room):
@@ -82,7 +92,9 @@ class LogbookRoom(Room):
         self._chosen: set[str] = set()
         self._units = SpokenUnits()
         super().__init__(**kwargs)
-        self._list = self.ids.dives.__self__  # a sheet takes its place, and it comes back
+        self._list = self.ids.dives.__self__  # others take its place, and it comes back
+        self._nothing = NothingFound()
+        self._nothing.bind(on_show_all=lambda _page: self.clear_filter())
         look = App.get_running_app().look
         look.bind(
             narrow=lambda *_: self._list_lines(), width_dp=self._say_filter, text_scale=self._say_filter
@@ -158,10 +170,7 @@ class LogbookRoom(Room):
 
     def on_sheet(self, *_args: Any) -> None:
         """Put the sheet in the place of the list, or the list there again."""
-        front = self._list if not self.sheet else self._tags() if self.sheet == TAGGING else self._filters()
-        if front not in self.ids.front.children:
-            self.ids.front.clear_widgets()
-            self.ids.front.add_widget(front)
+        front = self._place_front()
         if front is self._filter_sheet:
             self._say_filter()
             front.sheet = self.sheet
@@ -234,6 +243,7 @@ class LogbookRoom(Room):
         """Show the other list."""
         self.choosing = False
         self.sheet = ""
+        self._place_front()
         self._list_lines()
         self._list.scroll_y = 1
 
@@ -315,6 +325,21 @@ class LogbookRoom(Room):
                 self._filter_sheet.show_names(lines, no_names(kind))
 
         App.get_running_app().ask(lambda logbook: logbook.catalogue().names(kind), then=show)
+
+    def on_none_fits(self, *_args: Any) -> None:
+        """Say so in place of an empty list."""
+        self._place_front()
+
+    def _place_front(self) -> Any:
+        """Put in front what shall be: a sheet, the list, or the words that nothing fits; return it."""
+        if self.sheet:
+            front = self._tags() if self.sheet == TAGGING else self._filters()
+        else:
+            front = self._nothing if self.none_fits and not self.showing_bin else self._list
+        if front not in self.ids.front.children:
+            self.ids.front.clear_widgets()
+            self.ids.front.add_widget(front)
+        return front
 
     def _filters(self) -> Any:
         """Return the sheet of the filters, built when it is first wanted."""

@@ -161,6 +161,7 @@ def test_deleted_dive_can_be_restored(three: Driver) -> None:
     three.idle()
     three.tap(test_id="delete")
     three.idle()
+    three.idle()  # the room asks again once it has heard of it
     assert three.says("Dive 3 · Otter Steps is deleted.")
     assert [widget.words.site for widget in shown_rows(three)] == ["Winch Terrace", "Heron Ledge"]
     assert three.find(test_id="other-list").text == "Deleted (1)"
@@ -169,6 +170,7 @@ def test_deleted_dive_can_be_restored(three: Driver) -> None:
     (binned,) = shown_rows(three)
     assert binned.words.action == "Restore"
     three.tap(binned)
+    three.idle()
     three.idle()
     assert three.says("Dive 3 is back in the logbook.")
     assert shown_rows(three)[0].words.site == "Otter Steps"
@@ -179,6 +181,7 @@ def test_back_leaves_the_deleted_dives_first(three: Driver) -> None:
     """Back goes from the deleted dives to the list, not out of the room."""
     dive_id = shown_rows(three)[0].words.chosen
     three.app.ask(lambda logbook: logbook.delete_dive(dive_id), then=three.app.changed)
+    three.idle()
     three.idle()
     three.tap(test_id="other-list")
     assert three.says("Deleted dives")
