@@ -51,9 +51,11 @@ from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Recording, Site
 from logbook_app.dive_edits import change_dive, change_site, dives_at_site_of, put_back
 from logbook_app.dive_edits import take_back as take_back_edit
+from logbook_app.dive_photos import add_photos
 from logbook_app.diver_history import DiverHistory, mended_samples
 from logbook_app.divers_kit import DiversKit
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
+from logbook_app.files.picture import PICTURE_ENDINGS
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.recording_file import FORMATS, read_recording
 from logbook_app.files.samples_csv import write_samples_csv
@@ -78,6 +80,7 @@ from logbook_app.whole_book import WholeBook
 __all__ = [
     "FORMATS",
     "PAPER_SIZES",
+    "PICTURE_ENDINGS",
     "Changes",
     "ColumnUse",
     "DiveRow",
@@ -215,6 +218,23 @@ class Logbook:
     def history(self, dive_id: str) -> list[FieldChange]:
         """Return every change of a dive by field, the first one first. Raises UnknownDive."""
         return self._store.history(dive_id)
+
+    def add_photos(self, dive_id: str, paths: Sequence[Path | str]) -> tuple[Changes, tuple[Problem, ...]]:
+        """Add pictures to a dive, in one change; what is no picture or too large becomes a problem.
+
+        A picture that is there already is not added twice. `change_dive(photos=...)` takes some away.
+
+        Raises UnknownDive.
+        """
+        return add_photos(self._store, dive_id, [Path(path) for path in paths], self._now())
+
+    def photo(self, sha256: str) -> bytes:
+        """Return a picture as its file had it. Raises LogbookError where it is missing or damaged."""
+        return self._store.pictures.image(sha256)
+
+    def thumbnails(self, dive: Dive) -> dict[str, bytes]:
+        """Return a small picture (JPEG) of each photo of a dive that is in the logbook, by its name."""
+        return self._store.pictures.thumbnails([photo.sha256 for photo in dive.photos])
 
     def take_back(self, change_id: int) -> Changes:
         """Take back one change of the history, in every field that nobody has changed since.

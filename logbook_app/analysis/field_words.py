@@ -43,6 +43,8 @@ LABELS: Final[Mapping[str, str]] = {
     "trip": later("Trip"),
     "rating": later("Rating"),
     "tags": later("Tags"),
+    "photos": later("Photos"),
+    "camera_ahead_s": later("Camera's clock ahead"),
     "notes": later("Notes"),
     "recordings": later("Recordings"),
     "estimate": later("Samples"),
@@ -185,6 +187,18 @@ def position_of(site: Site) -> str:
     )
 
 
+def camera_words(ahead_s: int) -> str:
+    """Return how far a camera's clock was ahead: `1 h 02 min`, `-3 min 20 s`."""
+    sign, seconds = "\N{MINUS SIGN}" if ahead_s < 0 else "", abs(ahead_s)
+    hours, minutes, rest = seconds // 3600, seconds % 3600 // 60, seconds % 60
+    parts = [f"{hours} h" if hours else "", f"{minutes} min", f"{rest} s" if rest else ""]
+    return sign + " ".join(part for part in parts if part)
+
+
+def _photos(count: int) -> str:
+    return ngettext("{count} photo", "{count} photos", count).format(count=count)
+
+
 def _offset(minutes: int, _units: SpokenUnits) -> str:
     return utc_offset(datetime(2000, 1, 1, tzinfo=timezone(timedelta(minutes=minutes))))
 
@@ -215,6 +229,8 @@ _SPOKEN: Final[Mapping[str, Callable[[Any, SpokenUnits], str]]] = {
     "air_temperature_c": lambda degrees, units: units.temperature(degrees),
     "lowest_temperature_c": lambda degrees, units: units.temperature(degrees),
     "visibility_m": lambda distance_m, units: units.round_depth(distance_m),
+    "photos": lambda several, _units: _photos(len(several)),
+    "camera_ahead_s": lambda seconds, _units: camera_words(seconds),
     "rating": lambda rating, _units: _("{rating} of 10").format(rating=rating),
     "buddies": _names,
     "tags": _names,

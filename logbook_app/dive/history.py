@@ -21,6 +21,7 @@ from typing import Any, Final
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
+from logbook_app.dive.photo import photos_from_plain
 from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain, card_to_plain
 from logbook_app.dive.record import Account, Dive, Recording, Site, Water
 from logbook_app.physics.breathing_gas import BreathingGas
@@ -164,6 +165,7 @@ _READ: Final[dict[str, Any]] = {
     "recordings": _recordings,
     "kit": lambda told: tuple(UsedKit(**each) for each in told),
     "pre_dive": card_from_plain,
+    "photos": photos_from_plain,
     "buddies": tuple,
     "tags": tuple,
 }

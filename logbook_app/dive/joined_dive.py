@@ -177,6 +177,8 @@ def _with_words_of(dive: Dive, other: Dive) -> Dive:
         tags=tuple(dict.fromkeys((*dive.tags, *other.tags))),
         kit=_kit(dive, other),
         pre_dive=dive.pre_dive or other.pre_dive,
+        photos=tuple({photo.sha256: photo for photo in (*other.photos, *dive.photos)}.values()),
+        camera_ahead_s=dive.camera_ahead_s or other.camera_ahead_s,
         notes=_TEXT_APART.join(dict.fromkeys(text for text in (dive.notes, other.notes) if text)),
         cylinders=_cylinders(dive, other),
         extra={**other.extra, **beside, **dive.extra},

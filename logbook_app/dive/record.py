@@ -15,6 +15,7 @@ from enum import StrEnum
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
+from logbook_app.dive.photo import MOST_AHEAD_S, Photo
 from logbook_app.dive.pre_dive_card import PreDiveCard
 from logbook_app.dive.problems import RefusedRecord, refuse_outside
 from logbook_app.language import _, later
@@ -139,6 +140,8 @@ class Dive:
     water            decides what a metre of depth weighs
     cylinders        in the order the recorder or the diver names them
     kit              pieces of kit that it used; `suit` is what a file or a diver wrote of the suit
+    photos           pictures taken on it, in the order they were added
+    camera_ahead_s   how far the camera's clock was ahead of the clock on the dock [s]
     estimate         True where there are no samples: the loading takes a square profile
     trip             the journey that the dive was a part of, in the diver's words
     pre_dive         what was checked before it, None where no card was written
@@ -176,6 +179,8 @@ class Dive:
     tags: tuple[str, ...] = ()
     trip: str = ""
     pre_dive: PreDiveCard | None = None
+    photos: tuple[Photo, ...] = ()
+    camera_ahead_s: int = 0
     estimate: bool = False
     recordings: tuple[Recording, ...] = ()
     extra: Mapping[str, str] = field(default_factory=dict)
@@ -256,6 +261,7 @@ def _refuse_impossible_quantities(dive: Dive) -> None:
         later("A surface pressure"), dive.surface_bar, "bar", LOWEST_SURFACE_BAR, HIGHEST_SURFACE_BAR
     )
     refuse_outside(later("An elevation"), dive.elevation_m, "m", LOWEST_ELEVATION_M, HIGHEST_ELEVATION_M)
+    refuse_outside(later("A camera's clock"), dive.camera_ahead_s, "s", -MOST_AHEAD_S, MOST_AHEAD_S)
     refuse_outside(later("A rating"), dive.rating, "", 1, 10)
     refuse_outside(later("A dive number"), dive.number, "", 0, _ANY_QUANTITY)
     refuse_outside(later("A weight"), dive.weights_kg, "kg", 0, _ANY_QUANTITY)

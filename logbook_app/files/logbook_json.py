@@ -37,6 +37,7 @@ from numpy.typing import NDArray
 from logbook_app.analysis.dive_analysis import DiveAnalysis, DiveSeries
 from logbook_app.analysis.gas_use import GasUse
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.photo import photos_to_plain
 from logbook_app.dive.pre_dive_card import card_to_plain
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Account, Dive, Recording, Site
@@ -121,6 +122,8 @@ def dive_to_json(dive: Dive) -> Json:
         "cylinders": [_cylinder(cylinder) for cylinder in dive.cylinders],
         "buddies": list(dive.buddies),
         "tags": list(dive.tags),
+        "photos": photos_to_plain(dive.photos),
+        "camera_ahead_s": dive.camera_ahead_s,
         "pre_dive": None if dive.pre_dive is None else card_to_plain(dive.pre_dive),
         "kit": [{"id": used.id, "name": used.name} for used in dive.kit],
         "recordings": [_recording(recording) for recording in dive.recordings],

@@ -23,6 +23,7 @@ import numpy as np
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
+from logbook_app.dive.photo import Photo
 from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain
 from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
 from logbook_app.dive.profile import FloatArray, GasSwitch, Profile, Remark
@@ -175,6 +176,8 @@ def _record(told: Fields) -> dict[str, Any]:
         "tags": _texts(told, "tags"),
         "kit": tuple(_used_kit(_object(each, _("a piece of kit"))) for each in _list(told, "kit")),
         "pre_dive": _card(told.get("pre_dive")),
+        "photos": tuple(_photo(_object(each, _("a photo"))) for each in _list(told, "photos")),
+        "camera_ahead_s": _count(told, "camera_ahead_s") or 0,
         "estimate": bool(told.get("estimate", False)),
         "recordings": tuple(_recording(_object(r, "a recording")) for r in _list(told, "recordings")),
         "extra": {_whole(k): _whole(v) for k, v in _object(told.get("extra") or {}, "extra").items()},
@@ -258,6 +261,10 @@ def _card(told: Any) -> PreDiveCard | None:
 
 def _used_kit(told: Fields) -> UsedKit:
     return UsedKit(_text(told, "id"), _text(told, "name", ""))
+
+
+def _photo(told: Fields) -> Photo:
+    return Photo(_text(told, "sha256"), _text(told, "file_name", ""), _text(told, "taken_local", ""))
 
 
 def _gas(told: Fields) -> BreathingGas:

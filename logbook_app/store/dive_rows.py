@@ -18,6 +18,7 @@ from typing import Any
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
+from logbook_app.dive.photo import photos_from_plain, photos_to_plain
 from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain, card_to_plain
 from logbook_app.dive.problems import LogbookError, RefusedRecord
 from logbook_app.dive.record import Account, Dive, Recording, Site, Water, name_from_content
@@ -50,7 +51,7 @@ _PLAIN = (
 )
 _TURNED = ("began_at", "site_version", "water", "estimate", "extra")
 # Columns that came later, with what a dive had before: earlier texts of `dive_to_text` end without them.
-_ADDED = {"trip": "", "pre_dive": None}
+_ADDED = {"trip": "", "pre_dive": None, "photos": "[]", "camera_ahead_s": 0}
 _SITE = ("id", "name", "elevation_m", "latitude_deg", "longitude_deg", "water", "region")
 _PARTS = {
     "cylinders": ("oxygen", "helium", "volume_l", "start_bar", "end_bar", "name"),
@@ -133,6 +134,8 @@ def _dive_row(dive: Dive) -> Row:
         json.dumps(dict(dive.extra), ensure_ascii=False),
         dive.trip,
         _card_to_text(dive.pre_dive),
+        json.dumps(photos_to_plain(dive.photos), ensure_ascii=False),
+        dive.camera_ahead_s,
     )
 
 
@@ -150,7 +153,7 @@ def _checked_dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
 def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
     told, site = dict(zip(_COLUMNS, row[: -len(_SITE)], strict=True)), row[-len(_SITE) :]
     began_at, site_version, water, estimate, extra = (told.pop(name) for name in _TURNED)
-    dive_id, card = told["id"], told.pop("pre_dive")
+    dive_id, card, photos = told["id"], told.pop("pre_dive"), told.pop("photos")
     return Dive(
         **told,
         began_at=instant_from_text(began_at),
@@ -162,6 +165,7 @@ def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
         buddies=tuple(name for (name,) in parts["buddies"].get(dive_id, ())),
         tags=tuple(name for (name,) in parts["tags"].get(dive_id, ())),
         pre_dive=None if card is None else card_from_plain(json.loads(card)),
+        photos=photos_from_plain(json.loads(photos)) if photos != "[]" else (),
         kit=tuple(UsedKit(*part) for part in parts["kit"].get(dive_id, ())),
         recordings=tuple(_recording(part) for part in parts["recordings"].get(dive_id, ())),
     )

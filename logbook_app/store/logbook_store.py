@@ -33,6 +33,7 @@ from logbook_app.store.kept_changes import KeptChange, mark_undone, read_changes
 from logbook_app.store.kit_shelf import KitShelf
 from logbook_app.store.logbook_file import change, open_logbook_file, prepare, reading, trouble_in_words
 from logbook_app.store.migrations import migrate, names_from_a_newer_program
+from logbook_app.store.picture_shelf import KeptPicture, PictureShelf
 from logbook_app.store.search_index import (
     has_full_text,
     places_with,
@@ -83,6 +84,11 @@ class LogbookStore:
     def kit(self) -> KitShelf:
         """The diver's kit in this file."""
         return KitShelf(self._connection, self.path, self._change)
+
+    @property
+    def pictures(self) -> PictureShelf:
+        """The pictures of dives in this file."""
+        return PictureShelf(self._connection, self.path)
 
     def close(self) -> None:
         """Close the file; the last one to close it folds the log beside it into it."""
@@ -164,13 +170,15 @@ class LogbookStore:
         *,
         to_bin: Iterable[str] = (),
         from_bin: Iterable[str] = (),
+        pictures: Iterable[KeptPicture] = (),
     ) -> int:
         """Change dives, and put some into the bin or take them out, all of it or none.
 
         Returns the number of the change in the history, 0 where nothing changed.
         """
-        changed, _ = _packed((dive, ()) for dive in dives)
+        changed, _samples = _packed((dive, ()) for dive in dives)
         with self._change():
+            self.pictures.keep(pictures)
             told = [*self._write(changed, {}), *self._move(to_bin, from_bin, at)]
             return write_history(self._connection, told, at, why)
 

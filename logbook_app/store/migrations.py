@@ -235,6 +235,17 @@ def pre_dive_cards(database: Database) -> None:
     database.execute("ALTER TABLE dives ADD COLUMN pre_dive TEXT")
 
 
+def photos_of_dives(database: Database) -> None:
+    """Pictures by what is in them, each with a small one; a dive names its pictures as JSON.
+
+    They lie in the file itself: a copy of it, a backup and what is put back have all of them.
+    """
+    columns: Columns = {"sha256": str, "image": bytes, "thumbnail": bytes}
+    database.create_table("pictures", columns, pk="sha256", not_null={"image", "thumbnail"})
+    database.execute("ALTER TABLE dives ADD COLUMN photos TEXT NOT NULL DEFAULT '[]'")
+    database.execute("ALTER TABLE dives ADD COLUMN camera_ahead_s INTEGER NOT NULL DEFAULT 0")
+
+
 MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     first_logbook,
     changes_that_can_be_undone,
@@ -243,6 +254,7 @@ MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     words_to_search,
     what_became_of_each_record,
     pre_dive_cards,
+    photos_of_dives,
 )
 
 

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from logbook_app.dive.cylinder import HIGHEST_CYLINDER_BAR, LARGEST_CYLINDER_L, Cylinder
 from logbook_app.dive.kit import CareInterval, CareRecord, Check, KitItem, KitSet, UsedKit
+from logbook_app.dive.photo import MOST_AHEAD_S, Photo
 from logbook_app.dive.pre_dive_card import Fitness, GasAnalysis, KitCheck, PreDiveCard
 from logbook_app.dive.profile import GasSwitch, Profile, Remark, profile_digest, profile_to_bytes
 from logbook_app.dive.record import (
@@ -152,6 +153,15 @@ pre_dive_cards = st.builds(
 )
 
 
+photos = st.builds(
+    Photo,
+    sha256=st.text("0123456789abcdef", min_size=64, max_size=64),
+    file_name=words,
+    taken_local=st.just("")
+    | st.datetimes(datetime(1950, 1, 1), datetime(2150, 1, 1)).map(datetime.isoformat),
+)
+
+
 def dives(recordings: st.SearchStrategy[tuple[Recording, ...]] = _NO_RECORDINGS) -> st.SearchStrategy[Dive]:
     """Any dive, with the recordings of the strategy; none unless asked for."""
     return st.builds(
@@ -184,6 +194,8 @@ def dives(recordings: st.SearchStrategy[tuple[Recording, ...]] = _NO_RECORDINGS)
         tags=_several(words),
         trip=words,
         pre_dive=maybe(pre_dive_cards),
+        photos=_several(photos),
+        camera_ahead_s=st.integers(-MOST_AHEAD_S, MOST_AHEAD_S),
         estimate=st.booleans(),
         recordings=recordings,
         extra=st.dictionaries(words, words, max_size=3),

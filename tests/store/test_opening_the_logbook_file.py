@@ -277,7 +277,13 @@ def test_the_third_migration_is_what_it_was(path: Path) -> None:
 
 @pytest.mark.recorded
 def test_the_migration_of_pre_dive_cards_is_what_it_was(path: Path) -> None:
-    assert _columns(path, "dives").endswith(" binned_at trip pre_dive")
+    assert " binned_at trip pre_dive" in _columns(path, "dives")
+
+
+@pytest.mark.recorded
+def test_the_migration_of_photos_is_what_it_was(path: Path) -> None:
+    assert _columns(path, "dives").endswith(" pre_dive photos camera_ahead_s")
+    assert _columns(path, "pictures") == "sha256 image thumbnail"
 
 
 @pytest.mark.recorded
