@@ -74,7 +74,7 @@ class LeadlineApp(App):
         self._notify = notify
         self.now = now
         self._keys = KeyWalk(self.look)
-        self._drops = DroppedFiles(self.bring_in)
+        self._drops = DroppedFiles(self._take_dropped)
         self._trouble = TroubleLog(trouble_log, now)
         self._worker = LogbookWorker(open_logbook, _on_drawing_thread)
 
@@ -135,6 +135,11 @@ class LeadlineApp(App):
     def bring_in(self, paths: list[Path]) -> None:
         """Show the import page with these files and folders chosen."""
         self.go("import").choose(paths)
+
+    def _take_dropped(self, paths: list[Path]) -> None:
+        """Give dropped files to the shown room where it has a use for them, else bring them in."""
+        if not self.shell.rooms.room(self.shell.rooms.current).take_files(paths):
+            self.bring_in(paths)
 
     def open_help(self, room_name: str) -> None:
         """Show the help page of a room."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from kivy.app import App
@@ -18,9 +19,13 @@ from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.language import _
+from logbook_app.logbook import PICTURE_ENDINGS
 from logbook_app.screens.editing import Editing, editing, editor_heading, save_edit, saved_words
 from logbook_app.screens.editors import editor_for
 from logbook_app.screens.history_lines import HistoryLine, history_lines
+from logbook_app.screens.photo_lines import PhotoLines, photo_lines
+from logbook_app.screens.photo_page import add_photos
+from logbook_app.screens.platform_services import Result, has_file_chooser, pick_files
 from logbook_app.screens.record_groups import RecordGroup, record_groups
 from logbook_app.screens.recording_lines import RecordingLine, named_profiles, recording_lines
 from logbook_app.screens.rooms import Room
@@ -41,6 +46,7 @@ class Shown:
     others: tuple[OtherRecording, ...]
     groups: tuple[RecordGroup, ...]
     history: tuple[HistoryLine, ...]
+    photos: PhotoLines
 
 
 class DivePage(Room):
@@ -66,6 +72,9 @@ class DivePage(Room):
 
     history = ObjectProperty(())
     """What became of the dive (`HistoryLine`), the newest first."""
+
+    photos = ObjectProperty(PhotoLines())
+    """The photos of the dive (`PhotoLines`)."""
 
     changing = StringProperty("")
     """Name of the field that is being changed, empty for none."""
@@ -132,9 +141,9 @@ class DivePage(Room):
         self.changing = ""
         self.ids.panel.close()
 
-    def save_field(self, values: dict[str, Any]) -> None:
+    def save_field(self, values: dict[str, Any], name: str = "") -> None:
         """Keep a field, and offer to take it back; what is refused stays on the sheet with its reason."""
-        app, dive_id, name = App.get_running_app(), self.dive_id, self.changing
+        app, dive_id, name = App.get_running_app(), self.dive_id, name or self.changing
 
         def saved(changes: Any) -> None:
             if self.changing == name:
@@ -151,6 +160,35 @@ class DivePage(Room):
                 app.say_trouble(error)
 
         app.ask(lambda logbook: save_edit(logbook, dive_id, values), then=saved, failed=refused)
+
+    def add_photos(self) -> None:
+        """Let the diver choose photos: with the device's own chooser, else from its folders."""
+        if has_file_chooser():
+            dive_id = self.dive_id
+            pick_files(
+                PICTURE_ENDINGS,
+                lambda result: Clock.schedule_once(lambda _dt: _add(dive_id, result)),
+                kind=_("Photos"),
+                title=_("Choose photos"),
+            )
+        else:
+            App.get_running_app().go("photo").choose(self.dive_id)
+
+    def take_files(self, paths: list[Path]) -> bool:
+        """Add files that were dropped on the page, where all of them are pictures; False for any others."""
+        if not self.ready or not all(path.suffix.lower() in PICTURE_ENDINGS for path in paths):
+            return False
+        add_photos(self.dive_id, paths)
+        return True
+
+    def look_at(self, sha256: str) -> None:
+        """Show a photo as large as the screen."""
+        caption = next((line.caption for line in self.photos.lines if line.sha256 == sha256), "")
+        App.get_running_app().go("photo").look_at(self.dive_id, sha256, caption)
+
+    def set_camera(self, ahead_s: int) -> None:
+        """Put the camera's clock right for this dive."""
+        self.save_field({"camera_ahead_s": ahead_s}, "camera_ahead_s")
 
     def put_back(self, ids: tuple[int, ...]) -> None:
         """Let fields say again what they said before a change, and offer to take that back."""
@@ -236,7 +274,8 @@ class DivePage(Room):
             groups = record_groups(view.dive, units)
             told = told_history(view.dive, logbook.history(dive_id), units)
             sheet, history = dive_sheet(view, units), history_lines(told)
-            return Shown(dive_id, sheet, section, lines, others, groups, history)
+            photos = photo_lines(view.dive, logbook.thumbnails(view.dive))
+            return Shown(dive_id, sheet, section, lines, others, groups, history, photos)
 
         App.get_running_app().ask(work, then=self._show, failed=self._cannot_show)
 
@@ -245,7 +284,7 @@ class DivePage(Room):
             return  # the diver has turned to another dive since
         self.sheet, self.section, self.recordings = answer.sheet, answer.section, answer.recordings
         self.others, self.groups, self.history = answer.others, answer.groups, answer.history
-        self.ready = True
+        self.photos, self.ready = answer.photos, True
         self._show_findings()
         self.ids.pre_dive.ask()
 
@@ -270,6 +309,13 @@ class DivePage(Room):
 
     def _on_key(self, _window: Any, key: int, _scan: int, text: str | None, modifiers: list[str]) -> bool:
         return self.ready and self.ids.chart_card.chart.key(key, text, modifiers)
+
+
+def _add(dive_id: str, result: Result) -> None:
+    if result.ok:
+        add_photos(dive_id, list(result.value))
+    elif result.reason:
+        App.get_running_app().say(result.reason)
 
 
 def _marked_up(said: Said) -> str:

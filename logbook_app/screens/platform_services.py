@@ -68,20 +68,25 @@ def has_file_chooser(platform: str = sys.platform, find_program: Callable[[str],
     return has_display and any(find_program(name) for name in _DESKTOP_CHOOSERS)
 
 
-def pick_files(endings: Iterable[str], chosen: Callable[[Result], None]) -> None:
+def pick_files(
+    endings: Iterable[str], chosen: Callable[[Result], None], *, kind: str = "", title: str = ""
+) -> None:
     """Ask the device's own chooser for files, and hand the paths to `chosen`, from any thread.
+
+    kind    what the files are, recordings unless said otherwise
+    title   what the chooser says at its top
 
     No answer and an empty answer mean that the diver cancelled. Addresses that are not paths
     (an Android provider that gives no file) are refused in words, as nothing could read them.
     """
-    filters = [(_("Recordings"), *(f"*{ending}" for ending in endings))]
+    filters = [(kind or _("Recordings"), *(f"*{ending}" for ending in endings))]
 
     def ask() -> None:
         trouble = _attempt(
             lambda: _plyer_chooser().open_file(
                 on_selection=lambda selection: chosen(_paths(selection)),
                 multiple=True,
-                title=_("Choose recordings"),
+                title=title or _("Choose recordings"),
                 filters=filters,
             )
         )

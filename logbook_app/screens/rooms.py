@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from importlib import import_module
+from pathlib import Path
 from typing import Any
 
 from kivy.properties import BooleanProperty, StringProperty
@@ -67,6 +68,7 @@ DOORWAYS = {
             "StatisticsPage",
             False,
         ),
+        Doorway("photo", later("Photo"), "notebook-outline", f"{_HERE}.photo_page", "PhotoPage", False),
         Doorway("help", later("Help"), "help-circle-outline", f"{_HERE}.help_page", "HelpPage", False),
     )
 }
@@ -96,6 +98,10 @@ class Room(KvBeside, BoxLayout):
 
     def refresh(self, changes: Any) -> None:
         """The logbook changed (`Changes`), whether or not the room is shown."""
+
+    def take_files(self, paths: list[Path]) -> bool:  # noqa: ARG002
+        """Return True where files dropped on the window are for this room."""
+        return False
 
     def back(self) -> bool:
         """Return True where the room itself had something to close, such as a sheet."""

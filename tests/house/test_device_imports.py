@@ -9,10 +9,9 @@ from pathlib import Path
 
 PACKAGE = Path(__file__).parents[2] / "logbook_app"
 
-# python-for-android has recipes for the first two lines; the rest is pure Python (reportlab needs Pillow,
-# which has a recipe).
+# python-for-android has recipes for the first two lines, PIL is its Pillow; the rest is pure Python.
 PACKAGED = {
-    *("kivy", "numpy", "sqlite3", "plyer"),
+    *("kivy", "numpy", "PIL", "sqlite3", "plyer"),
     *("android", "jnius"),
     *("click", "defusedxml", "platformdirs", "reportlab", "requests", "sqlite_utils"),
     "logbook_app",
