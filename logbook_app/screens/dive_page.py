@@ -73,7 +73,7 @@ class DivePage(Room):
     history = ObjectProperty(())
     """What became of the dive (`HistoryLine`), the newest first."""
 
-    photos = ObjectProperty(PhotoLines())
+    photos = ObjectProperty(PhotoLines(), rebind=True)
     """The photos of the dive (`PhotoLines`)."""
 
     changing = StringProperty("")

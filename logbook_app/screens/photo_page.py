@@ -87,28 +87,31 @@ class PhotoPage(Room):
             app.changed(changes)
             app.say(
                 _("The photo is taken away."),
-                undo=lambda: app.ask(lambda logbook: logbook.take_back(changes.change_id), then=app.changed),
+                undo=lambda: _take_back(changes.change_id),
             )
 
         app.ask(work, then=removed)
 
 
 def add_photos(dive_id: str, paths: list[Path]) -> None:
-    """Add photos to a dive, say how many, and what could not be added; with undo."""
+    """Add photos to a dive, and say it with undo; the first that could not be added is said instead."""
     app = App.get_running_app()
 
     def added(answer: tuple[Any, Any]) -> None:
         changes, problems = answer
-        if problems:
-            app.say(problems[0].what)
+        words = problems[0].what if problems else _("The photos are added.")
         if changes.change_id:
             app.changed(changes)
-            words = _("The photos are added.") if not problems else problems[0].what
-            app.say(
-                words, undo=lambda: app.ask(lambda book: book.take_back(changes.change_id), then=app.changed)
-            )
+            app.say(words, undo=lambda: _take_back(changes.change_id))
+        elif problems:
+            app.say(words)
 
     app.ask(lambda logbook: logbook.add_photos(dive_id, paths), then=added)
+
+
+def _take_back(change_id: int) -> None:
+    app = App.get_running_app()
+    app.ask(lambda logbook: logbook.take_back(change_id), then=app.changed)
 
 
 def _name_of(dive: Any, sha256: str) -> str:

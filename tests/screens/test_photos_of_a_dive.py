@@ -1,4 +1,4 @@
-"""Photos on the page of a dive: added, marked on the chart, looked at, taken away; the camera's clock put right."""
+"""Photos on the page of a dive: added, marked on the chart, looked at, taken away; the camera put right."""
 
 from __future__ import annotations
 

@@ -49,7 +49,7 @@ class PhotosCard(Card):
     has_times = BooleanProperty(False)
     """True where a camera wrote a time."""
 
-    camera = StringProperty("")
+    ahead_words = StringProperty("")
     """How far the camera's clock is ahead, in words."""
 
     def __init__(self, **kwargs: Any) -> None:
@@ -70,12 +70,12 @@ class PhotosCard(Card):
             self.ids.grid.add_widget(button)
         self.has_times = photos.has_times
         if not self._keep_soon.is_triggered:
-            self.ahead_s, self.camera = photos.camera_ahead_s, photos.camera
+            self.ahead_s, self.ahead_words = photos.camera_ahead_s, photos.camera
 
     def step(self, steps: int) -> None:
         """Take the camera's clock a minute on or back; it is kept when the finger rests."""
         self.ahead_s += steps * STEP_S
-        self.camera = camera_words(int(self.ahead_s))
+        self.ahead_words = camera_words(int(self.ahead_s))
         self._keep_soon.cancel()
         self._keep_soon()
 
