@@ -124,8 +124,8 @@ class ClubStore(Protocol):
     def record(self, key: str) -> Record:
         """Return a record, an empty one where there is none."""
 
-    def put_record(self, key: str, record: Record, audience: frozenset[str]) -> None:
-        """Keep a record with those who may see it; an empty one is taken away."""
+    def put_record(self, key: str, record: Record, audience: frozenset[str], now_ms: int) -> None:
+        """Keep a record, who may see it and since when it is deleted; an empty one is taken away."""
 
     def audience(self, key: str) -> frozenset[str]:
         """Return who may see a record, its owner included."""
@@ -139,8 +139,8 @@ class ClubStore(Protocol):
     def keys_of(self, owner: str) -> list[str]:
         """Return the keys of a member's own records."""
 
-    def deleted_before(self, stamp: str) -> list[str]:
-        """Return the records that have been marked as deleted since before this stamp."""
+    def deleted_before(self, ms: int) -> list[str]:
+        """Return the records of which the club has known since before this time that they are deleted."""
 
     def seen(self, change: str) -> Seen | None:
         """Return the verdict on a change, None for one that never came."""

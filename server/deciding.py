@@ -23,26 +23,21 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final
 
 from logbook_app.sync.changes import (
     EVERYBODY,
-    READERS,
-    WRITERS,
     Change,
     canonical,
-    kind_of,
     owner_of,
     with_change,
 )
 from logbook_app.sync.hash_tree import Tree, bucket_of, tree_of
-from logbook_app.sync.merging import DELETED, Field, Record, knows_all_of, merged, value_of
+from logbook_app.sync.merging import NO_RECORD, Field, Record, knows_all_of, merged
 from logbook_app.sync.messages import (
-    LARGEST_BLOB,
     LARGEST_CHANGE,
     LARGEST_PART,
-    BlobPart,
     Blobs,
     BucketDigests,
     Buckets,
@@ -71,33 +66,18 @@ from logbook_app.sync.messages import (
     SentChange,
     Snapshot,
     Verdict,
-    Wanted,
     Welcome,
 )
-from logbook_app.sync.records import SIGNED_FIELDS
 from logbook_app.sync.stamps import StampClock, settled
 from logbook_app.sync.wire import reader_of, to_json
+from server.club_blobs import ClubBlobs
 from server.club_store import ClubStore, Device, Ledger, Line, Seen
+from server.permissions import OWNERS_ALONE, Caller, audience_of, may_write, well_formed
 
 HORIZON_MS: Final = 400 * 86_400_000  # a season and a half: longer than a phone lies in a drawer
 GRACE_MS: Final = 60 * 86_400_000  # after a restore, for owners to bring back what was lost
 SEEN_AGAIN_MS: Final = 3_600_000
 LARGEST_PAGE: Final = 2**20
-OWNERS_ALONE: Final = frozenset({READERS, WRITERS, DELETED})
-SIGN_OFF: Final = "signoff"
-
-
-@dataclass(frozen=True, slots=True)
-class Caller:
-    """Who asks, and when: a member, by one of the member's devices.
-
-    now_ms   the club's own clock
-    """
-
-    member: str
-    device: str
-    now_ms: int
-    instructor: bool = False
 
 
 class Club:
@@ -108,7 +88,8 @@ class Club:
     """
 
     def __init__(self, store: ClubStore, ledger: Ledger, *, largest_part: int = LARGEST_PART) -> None:
-        self._store, self._ledger, self._largest_part = store, ledger, largest_part
+        self._store, self._ledger = store, ledger
+        blobs = ClubBlobs(store, largest_part)
         self._answers: dict[type[Any], Callable[[Any, Caller], Reply]] = {
             Hello: self._welcome,
             Push: self._push,
@@ -120,9 +101,9 @@ class Club:
             Buckets: self._buckets,
             Listing: self._listing,
             Fetch: self._fetch,
-            Blobs: self._blobs,
-            PutBlob: self._put_blob,
-            GetBlob: self._get_blob,
+            Blobs: blobs.wanted,
+            PutBlob: blobs.put,
+            GetBlob: blobs.get,
         }
 
     def answer(self, request: Request, caller: Caller) -> Reply:
@@ -176,7 +157,7 @@ class Club:
 
     def _verdict(self, change: Change, caller: Caller) -> str:
         key = change.key(caller.member)
-        if not change.fields or len(canonical(to_json(change))) > LARGEST_CHANGE or not _well_formed(change):
+        if not change.fields or len(canonical(to_json(change))) > LARGEST_CHANGE or not well_formed(change):
             return Verdict.INVALID
         if self._ledger.removed(key) or self._ledger.erased(owner_of(key)):
             return Verdict.GONE
@@ -192,14 +173,14 @@ class Club:
         key, restored_ms = sent.change.key(caller.member), self._store.state().restored_ms
         removed = self._ledger.removed(key) or self._ledger.erased(owner_of(key))
         lately = restored_ms and caller.now_ms < restored_ms + GRACE_MS
-        return bool(lately and not removed and owner_of(key) != caller.member and _well_formed(sent.change))
+        return bool(lately and not removed and owner_of(key) != caller.member and well_formed(sent.change))
 
     def _accept(self, change: Change, settled_stamp: str, caller: Caller) -> str:
         key, state = change.key(caller.member), self._store.state()
         stamp, clock = settled(settled_stamp or change.stamp, state.clock, caller.now_ms)
         self._store.put_state(replace(state, clock=clock))
         record, audience = self._store.record(key), self._store.audience(key)
-        self._keep(key, with_change(record, change, stamp))
+        self._keep(key, with_change(record, change, stamp), caller.now_ms)
         self._append(
             key, change=change.id, author=caller.member, stamp=stamp, content=canonical(to_json(change))
         )
@@ -207,8 +188,8 @@ class Club:
             self._tell_audience(key, audience)
         return stamp
 
-    def _keep(self, key: str, record: Record) -> None:
-        self._store.put_record(key, record, audience_of(key, record) if record else frozenset())
+    def _keep(self, key: str, record: Record, now_ms: int) -> None:
+        self._store.put_record(key, record, audience_of(key, record), now_ms)
 
     def _tell_audience(self, key: str, before: frozenset[str]) -> None:
         if moved := before ^ self._store.audience(key):
@@ -251,7 +232,7 @@ class Club:
             return
         if knows_all_of(record, taken):
             return
-        self._keep(key, merged(record, taken))
+        self._keep(key, merged(record, taken), caller.now_ms)
         self._append(key, audience=audience | self._store.audience(key))
 
     # What a member gets to see
@@ -324,42 +305,6 @@ class Club:
         digests = self._store.digests(caller.member)
         return Listed({key: digest for key, digest in digests if bucket_of(key) in wanted})
 
-    # Blobs
-
-    def _blobs(self, asked: Blobs, caller: Caller) -> Reply:
-        missing = [name for name in asked.names if self._store.blob_size(name) is None]
-        wanted = {name: self._store.arrived(name) for name in missing if self._may_put(name, caller)}
-        there = {name for name in asked.names if name not in missing and self._may_get(name, caller)}
-        return Wanted(wanted, frozenset(there))
-
-    def _may_get(self, name: str, caller: Caller) -> bool:
-        return any(self._may_see(key, caller) for key in self._store.naming(name))
-
-    def _may_put(self, name: str, caller: Caller) -> bool:
-        keys = self._store.naming(name)
-        return any(may_write(caller, key, self._store.record(key), ()) for key in keys)
-
-    def _put_blob(self, part: PutBlob, caller: Caller) -> Reply:
-        if not self._may_put(part.name, caller):
-            return Refusal(Code.MISSING)
-        if self._store.blob_size(part.name) is not None:
-            return BlobPart(part.name, part.size, part.size)
-        arrived = self._store.arrived(part.name)
-        if part.at > arrived or part.at + len(part.data) > min(part.size, LARGEST_BLOB):
-            return BlobPart(part.name, arrived, part.size)
-        self._store.put_part(part.name, part.at, part.data)
-        arrived = part.at + len(part.data)
-        if arrived == part.size and not self._store.finish_blob(part.name):
-            arrived = 0
-        return BlobPart(part.name, arrived, part.size)
-
-    def _get_blob(self, asked: GetBlob, caller: Caller) -> Reply:
-        size = self._store.blob_size(asked.name)
-        if size is None or not self._may_get(asked.name, caller):
-            return Refusal(Code.MISSING)
-        data = self._store.blob_part(asked.name, asked.at, self._largest_part)
-        return BlobPart(asked.name, asked.at, size, data)
-
     # What the club's officers do
 
     def erase(self, member: str) -> None:
@@ -373,12 +318,12 @@ class Club:
     def tidy(self, now_ms: int) -> None:
         """Remove what has been deleted for longer than the horizon, and cut the log where all have read.
 
+        The horizon counts from when the club heard of a deletion: its stamp may be from a clock in 1970.
         A device that was away for longer than that may not go on from where it was: it is retired,
         and gets everything anew when it is paired again.
         """
-        horizon = StampClock(max(0, now_ms - HORIZON_MS)).stamp
         with self._store.change():
-            for key in self._store.deleted_before(horizon):
+            for key in self._store.deleted_before(now_ms - HORIZON_MS):
                 self._ledger.write_removed(key)
                 self._drop(key)
             self._store.drop_blobs_without_record()
@@ -417,51 +362,12 @@ class Club:
     def _drop(self, key: str) -> None:
         audience = self._store.audience(key)
         self._store.forget_changes(key)
-        self._keep(key, {})
+        self._store.put_record(key, NO_RECORD, frozenset(), 0)
         self._append(key, audience=audience)
 
 
 def _not_here(_: Request, __: Caller) -> Reply:
     return Refusal(Code.UNREADABLE)
-
-
-def audience_of(key: str, record: Record) -> frozenset[str]:
-    """Return who may see a record: its owner, and whom the owner named; "*" is every member."""
-    return frozenset({owner_of(key), *_members(record, READERS), *_members(record, WRITERS)})
-
-
-def may_write(caller: Caller, key: str, record: Record, fields: Iterable[str]) -> bool:
-    """Return whether a member may write these fields of this record."""
-    if kind_of(key) == SIGN_OFF and not _may_sign(caller, record, fields):
-        return False
-    if owner_of(key) == caller.member:
-        return True
-    return not OWNERS_ALONE & set(fields) and bool(_members(record, WRITERS) & {caller.member, EVERYBODY})
-
-
-def _may_sign(caller: Caller, record: Record, fields: Iterable[str]) -> bool:
-    """Return whether a sign-off may be written: once and whole, by an instructor.
-
-    Later it can be shown to others and withdrawn. What it says is settled by the change that came first,
-    and by no merge.
-    """
-    content = set(fields) - OWNERS_ALONE
-    signed = not record.keys() <= OWNERS_ALONE
-    return caller.instructor and (not content or (not signed and content >= SIGNED_FIELDS))
-
-
-def _members(record: Record, name: str) -> frozenset[str]:
-    named = value_of(record, name)
-    return (
-        frozenset(each for each in named if isinstance(each, str)) if isinstance(named, list) else frozenset()
-    )
-
-
-def _well_formed(change: Change) -> bool:
-    """Return whether a change says of the fields that the club itself reads what can be read."""
-    told = [change.fields[name] for name in (READERS, WRITERS) if name in change.fields]
-    lists = all(isinstance(names, list) and all(isinstance(each, str) for each in names) for names in told)
-    return lists and isinstance(change.fields.get(DELETED, False), bool)
 
 
 def _holds(record: Record, change: Change) -> bool:

@@ -13,7 +13,7 @@ from typing import Any
 
 from logbook_app.sync.changes import EVERYBODY, blobs_named, number_of, origin_of, owner_of
 from logbook_app.sync.hash_tree import record_digest
-from logbook_app.sync.merging import DELETED, NO_RECORD, Record, is_deleted
+from logbook_app.sync.merging import NO_RECORD, Record, is_deleted
 from logbook_app.sync.messages import Verdict
 from server.club_store import ClubState, Device, Line, Seen
 
@@ -26,6 +26,7 @@ class Tables:
     records: dict[str, Record] = field(default_factory=dict)
     audiences: dict[str, frozenset[str]] = field(default_factory=dict)
     digests: dict[str, str] = field(default_factory=dict)
+    deleted: dict[str, int] = field(default_factory=dict)
     seen: dict[str, Seen] = field(default_factory=dict)
     numbers: dict[str, dict[int, bool]] = field(default_factory=dict)
     log: dict[int, Line] = field(default_factory=dict)
@@ -70,8 +71,11 @@ class MemoryClub:
         """See ClubStore."""
         return self.tables.records.get(key, NO_RECORD)
 
-    def put_record(self, key: str, record: Record, audience: frozenset[str]) -> None:
+    def put_record(self, key: str, record: Record, audience: frozenset[str], now_ms: int) -> None:
         """See ClubStore."""
+        since = self.tables.deleted.pop(key, now_ms)
+        if is_deleted(record):
+            self.tables.deleted[key] = since
         if record:
             self.tables.records[key], self.tables.audiences[key] = record, audience
             self.tables.digests[key] = record_digest(record)
@@ -99,13 +103,9 @@ class MemoryClub:
         """See ClubStore."""
         return [key for key in self.tables.records if owner_of(key) == owner]
 
-    def deleted_before(self, stamp: str) -> list[str]:
+    def deleted_before(self, ms: int) -> list[str]:
         """See ClubStore."""
-        return [
-            key
-            for key, record in self.tables.records.items()
-            if is_deleted(record) and record[DELETED].heads[0].stamp < stamp
-        ]
+        return [key for key, since in self.tables.deleted.items() if since < ms]
 
     def seen(self, change: str) -> Seen | None:
         """See ClubStore."""

@@ -20,7 +20,7 @@ from typing import Any, Final
 
 from logbook_app.sync.changes import EVERYBODY, blobs_named, canonical, number_of, origin_of, owner_of
 from logbook_app.sync.hash_tree import record_digest
-from logbook_app.sync.merging import DELETED, NO_RECORD, Field, Record, is_deleted
+from logbook_app.sync.merging import NO_RECORD, Field, Record, is_deleted
 from logbook_app.sync.messages import Verdict
 from logbook_app.sync.stamps import StampClock
 from logbook_app.sync.wire import reader_of, to_json
@@ -36,9 +36,9 @@ CREATE TABLE state (
     least_schema INTEGER NOT NULL, restored_ms INTEGER NOT NULL);
 CREATE TABLE records (
     key TEXT PRIMARY KEY, owner TEXT NOT NULL, content TEXT NOT NULL, digest TEXT NOT NULL,
-    deleted TEXT) WITHOUT ROWID;
+    deleted_ms INTEGER) WITHOUT ROWID;
 CREATE INDEX records_of_owner ON records (owner);
-CREATE INDEX records_deleted ON records (deleted) WHERE deleted IS NOT NULL;
+CREATE INDEX records_deleted ON records (deleted_ms) WHERE deleted_ms IS NOT NULL;
 CREATE TABLE audiences (member TEXT NOT NULL, key TEXT NOT NULL, PRIMARY KEY (member, key)) WITHOUT ROWID;
 CREATE INDEX audiences_of_key ON audiences (key);
 CREATE TABLE named (name TEXT NOT NULL, key TEXT NOT NULL, PRIMARY KEY (name, key)) WITHOUT ROWID;
@@ -138,15 +138,16 @@ class SqliteClub:
         row = self._one("SELECT content FROM records WHERE key = ?", key)
         return _record_from(row[0]) if row else NO_RECORD
 
-    def put_record(self, key: str, record: Record, audience: frozenset[str]) -> None:
+    def put_record(self, key: str, record: Record, audience: frozenset[str], now_ms: int) -> None:
         """See ClubStore."""
+        known = self._one("SELECT deleted_ms FROM records WHERE key = ?", key)
         for table in ("records", "audiences", "named"):
             self.connection.execute(f"DELETE FROM {table} WHERE key = ?", (key,))  # noqa: S608
         if not record:
             return
-        deleted = record[DELETED].heads[0].stamp if is_deleted(record) else None
+        since = known[0] if known and known[0] is not None else now_ms
         content = canonical(to_json(record))
-        row = (key, owner_of(key), content, record_digest(record), deleted)
+        row = (key, owner_of(key), content, record_digest(record), since if is_deleted(record) else None)
         self.connection.execute("INSERT INTO records VALUES (?, ?, ?, ?, ?)", row)
         self.connection.executemany("INSERT INTO audiences VALUES (?, ?)", ((who, key) for who in audience))
         names = blobs_named(record)
@@ -170,9 +171,9 @@ class SqliteClub:
         """See ClubStore."""
         return [key for (key,) in self._all("SELECT key FROM records WHERE owner = ?", owner)]
 
-    def deleted_before(self, stamp: str) -> list[str]:
+    def deleted_before(self, ms: int) -> list[str]:
         """See ClubStore."""
-        return [key for (key,) in self._all("SELECT key FROM records WHERE deleted < ?", stamp)]
+        return [key for (key,) in self._all("SELECT key FROM records WHERE deleted_ms < ?", ms)]
 
     def seen(self, change: str) -> Seen | None:
         """See ClubStore."""

@@ -21,7 +21,7 @@ from logbook_app.sync.messages import (
     to_wire,
 )
 from server.club_home import ClubHome
-from server.deciding import Caller
+from server.permissions import Caller
 
 _STATUS: Final = {
     Code.UNREADABLE: 400,

@@ -18,11 +18,13 @@ both sides compared; blobs. A device whose program is too old reads, and keeps w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from typing import Final, TypeVar
 
 from logbook_app.dive.problems import RefusedMessage
+from logbook_app.sync.asking import HeardNo, Outcome, Talk, ask
+from logbook_app.sync.blob_talk import get_blobs, offer_blobs
 from logbook_app.sync.changes import canonical, name_of, owner_of
 from logbook_app.sync.device_store import NO_PLACE, DeviceStore, OwnChange, Staging, Standing
 from logbook_app.sync.hash_tree import bucket_of, differing_buckets, tree_of
@@ -32,8 +34,6 @@ from logbook_app.sync.messages import (
     MOST_CHANGES,
     MOST_RECORDS,
     SCHEMA,
-    BlobPart,
-    Blobs,
     BucketDigests,
     Buckets,
     Code,
@@ -41,7 +41,6 @@ from logbook_app.sync.messages import (
     Compared,
     Event,
     Fetch,
-    GetBlob,
     GiveBack,
     Hello,
     Judged,
@@ -52,70 +51,21 @@ from logbook_app.sync.messages import (
     Pulled,
     Push,
     Pushed,
-    PutBlob,
     Records,
-    Refusal,
     Remembered,
-    Reply,
-    Request,
     SentChange,
     Snapshot,
     Verdict,
-    Wanted,
     Welcome,
 )
 from logbook_app.sync.own_changes import begin_anew
-from logbook_app.sync.stamps import PATIENCE_MS
 from logbook_app.sync.wire import to_json
 
-Answer = TypeVar("Answer")
-Talk = Generator[Request, Reply, Answer]
-
 AGAIN: Final = 4  # times a conversation begins anew before it leaves the rest to the next one
-FULL_PAGE: Final = 2**20  # characters of changes in one push
+FULL_PAGE: Final = 2**20  # characters of changes or records in one message
+FETCHED_AT_ONCE: Final = 20  # records; an answer holds all of them, however long
 
-
-class HeardNo(Exception):
-    """The club refused what it was asked; `code` says why."""
-
-    def __init__(self, code: str) -> None:
-        super().__init__(code)
-        self.code = code
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What a conversation came to.
-
-    ended          "" where it went all the way, else the code of the club's refusal
-    sent           changes that the club accepted
-    not_accepted   changes that it refused; they are kept
-    put_off        changes that it cannot take yet
-    held_back      True where this program is too old to push: its changes stay and wait
-    received       records that came or changed
-    kept_both      records that came with two sides of a conflict
-    counts_agree   both sides hold the same; None where somebody else kept changing it
-    repaired       records in which both sides differed, and that were put right
-    skew_ms        the device's clock ahead of the club's
-    """
-
-    ended: str = ""
-    sent: int = 0
-    not_accepted: int = 0
-    put_off: int = 0
-    held_back: bool = False
-    received: int = 0
-    kept_both: int = 0
-    counts_agree: bool | None = None
-    repaired: int = 0
-    blobs_sent: int = 0
-    blobs_received: int = 0
-    skew_ms: int = 0
-
-    @property
-    def clock_is_off(self) -> bool:
-        """Whether the diver should be told that the device's clock is wrong."""
-        return abs(self.skew_ms) > PATIENCE_MS
+Item = TypeVar("Item")
 
 
 class Conversation:
@@ -174,12 +124,12 @@ class Conversation:
         yield from self._push()
         yield from self._pull()
         yield from self._compare()
-        yield from self._offer_blobs()
-        yield from self._get_blobs()
+        self._count("blobs_sent", (yield from offer_blobs(self._store, self._part)))
+        self._count("blobs_received", (yield from get_blobs(self._store)))
 
     def _hello(self) -> Talk[None]:
         asked_ms = self._now_ms()
-        self._welcome = yield from _ask(Hello(self._schema), Welcome)
+        self._welcome = yield from ask(Hello(self._schema), Welcome)
         self._told(
             skew_ms=(asked_ms + self._now_ms()) // 2 - self._welcome.now_ms,
             held_back=self._schema < self._welcome.least_schema,
@@ -203,7 +153,7 @@ class Conversation:
         for standing in (Standing.ACCEPTED, *sorted(Verdict.REFUSED)):
             for page in self._pages(standing, MOST_RECORDS):
                 ids = tuple(own.change.id for own in page)
-                answer = yield from _ask(Known(self._welcome.epoch, ids), Remembered)
+                answer = yield from ask(Known(self._welcome.epoch, ids), Remembered)
                 with self._store.change():
                     self._keep_verdicts(answer.verdicts)
                     if standing == Standing.ACCEPTED:
@@ -219,7 +169,7 @@ class Conversation:
             asked = self._store.state().staging
             staging = asked if asked and asked.epoch == self._welcome.epoch else None
             after = staging.after if staging else ""
-            answer = yield from _ask(Snapshot(self._welcome.epoch, after, self._page), Records)
+            answer = yield from ask(Snapshot(self._welcome.epoch, after, self._page), Records)
             with self._store.change():
                 if self._store.state().staging != asked:
                     continue  # the device was paired again in between
@@ -262,9 +212,9 @@ class Conversation:
         if self.outcome.held_back:
             return
         for page in self._pages(Standing.WAITING, self._page):
-            for part in _parts(page):
+            for part in _parts(page, _change_length, self._page):
                 changes = tuple(SentChange(own.change, own.stamp) for own in part)
-                answer = yield from _ask(Push(self._welcome.epoch, self._schema, changes), Pushed)
+                answer = yield from ask(Push(self._welcome.epoch, self._schema, changes), Pushed)
                 with self._store.change():
                     self._keep_verdicts(answer.verdicts)
                     self._part_from_twin(answer, part)
@@ -302,13 +252,12 @@ class Conversation:
         if not carried or self.outcome.held_back:
             return
         member = self._store.state().member
-        names = sorted(carried)
-        for at in range(0, len(names), self._page):
-            records = {f"{member}/{name}": carried[name] for name in names[at : at + self._page]}
-            answer = yield from _ask(GiveBack(self._welcome.epoch, records), Records)
+        for part in _parts(sorted(carried.items()), _record_length, self._page):
+            records = {f"{member}/{name}": record for name, record in part}
+            answer = yield from ask(GiveBack(self._welcome.epoch, records), Records)
             with self._store.change():
-                for key in records:
-                    self._store.put_carried(name_of(key), NO_RECORD)
+                for name, _ in part:
+                    self._store.put_carried(name, NO_RECORD)
                 for key, record in answer.records.items():
                     self._merge_decided(key, record)
 
@@ -318,7 +267,7 @@ class Conversation:
         more = True
         while more:
             state = self._store.state()
-            answer = yield from _ask(Pull(state.epoch, state.cursor, self._page), Pulled)
+            answer = yield from ask(Pull(state.epoch, state.cursor, self._page), Pulled)
             with self._store.change():
                 if self._place() != (state.epoch, state.cursor):
                     raise HeardNo(Code.OTHER_EPOCH)  # the device was paired again in between
@@ -389,22 +338,22 @@ class Conversation:
         state, tree = self._store.state(), tree_of(self._store.digests())
         sent = self._store.accepted(state.origin)
         asked = Compare(state.epoch, state.cursor, tree.count, tree.root, state.origin, state.number, sent)
-        return (yield from _ask(asked, Compared))
+        return (yield from ask(asked, Compared))
 
     def _put_right(self) -> Talk[None]:
         """Fetch the records in which both sides differ; what the club lacks of one's own it gets."""
         state, mine = self._store.state(), dict(self._store.digests())
-        answer = yield from _ask(Buckets(state.epoch, state.cursor), BucketDigests)
+        answer = yield from ask(Buckets(state.epoch, state.cursor), BucketDigests)
         theirs = {int(bucket): digest for bucket, digest in answer.digests.items()}
         differing = tuple(differing_buckets(tree_of(mine.items()).buckets, theirs))
         if not differing:
             return
-        listed = yield from _ask(Listing(state.epoch, state.cursor, differing), Listed)
+        listed = yield from ask(Listing(state.epoch, state.cursor, differing), Listed)
         here = {key: digest for key, digest in mine.items() if bucket_of(key) in set(differing)}
         keys = [key for key in sorted({*here, *listed.digests}) if here.get(key) != listed.digests.get(key)]
-        for at in range(0, len(keys), self._page):
-            page = tuple(keys[at : at + self._page])
-            fetched = yield from _ask(Fetch(state.epoch, page), Records)
+        for at in range(0, len(keys), FETCHED_AT_ONCE):
+            page = tuple(keys[at : at + FETCHED_AT_ONCE])
+            fetched = yield from ask(Fetch(state.epoch, page), Records)
             with self._store.change():
                 if self._place() != (state.epoch, state.cursor):
                     raise HeardNo(Code.OTHER_EPOCH)
@@ -417,77 +366,25 @@ class Conversation:
             self._carry_what_is_lost(key, record)
             self._store.put_decided(key, record)
 
-    # Blobs
 
-    def _offer_blobs(self) -> Talk[None]:
-        names = self._store.blobs_to_offer()
-        for at in range(0, len(names), MOST_RECORDS):
-            page = names[at : at + MOST_RECORDS]
-            answer = yield from _ask(Blobs(tuple(page)), Wanted)
-            for name, arrived in answer.names.items():
-                yield from self._put_blob(name, arrived)
-            if answer.there:
-                with self._store.change():
-                    self._store.put_at_club(sorted(answer.there), there=True)
-
-    def _put_blob(self, name: str, at: int) -> Talk[None]:
-        size = self._store.blob_size(name)
-        if size is None:
-            return
-        while True:
-            data = self._store.blob_part(name, at, self._part)
-            answer = yield from _ask(PutBlob(name, at, size, data), BlobPart)
-            if answer.at <= at and answer.at != size:
-                return  # the club begins this blob again, the next time
-            at = answer.at
-            if at == size:
-                break
-        self._count("blobs_sent", 1)
-        with self._store.change():
-            self._store.put_at_club([name], there=True)
-
-    def _get_blobs(self) -> Talk[None]:
-        for name in self._store.blobs_to_get():
-            try:
-                yield from self._get_blob(name)
-            except HeardNo as heard:
-                if heard.code != Code.MISSING:
-                    raise
-
-    def _get_blob(self, name: str) -> Talk[None]:
-        while True:
-            at = self._store.arrived(name)
-            part = yield from _ask(GetBlob(name, at), BlobPart)
-            arrived = part.at + len(part.data)
-            with self._store.change():
-                self._store.put_part(name, part.at, part.data)
-                if arrived >= part.size:
-                    self._count("blobs_received", self._store.finish_blob(name))
-                    return
-            if not part.data:
-                return
-
-
-def _ask(request: Request, kind: type[Answer]) -> Talk[Answer]:
-    """Yield a request and return its answer. Raises HeardNo where the club refuses it."""
-    reply = yield request
-    if isinstance(reply, Refusal):
-        raise HeardNo(reply.code)
-    if not isinstance(reply, kind):
-        raise RefusedMessage(f"The club answered {type(request).__name__} with {type(reply).__name__}.")
-    return reply
-
-
-def _parts(page: list[OwnChange]) -> Iterator[list[OwnChange]]:
-    """Yield the changes of a page in parts that a club takes at once."""
-    part: list[OwnChange] = []
+def _parts(items: Iterable[Item], length: Callable[[Item], int], most: int) -> Iterator[list[Item]]:
+    """Yield items in parts that a club takes at once, by their number and their length as JSON."""
+    part: list[Item] = []
     size = 0
-    for own in page:
-        length = len(canonical(to_json(own.change)))
-        if part and size + length > FULL_PAGE:
+    for item in items:
+        longer = length(item)
+        if part and (size + longer > FULL_PAGE or len(part) == most):
             yield part
             part, size = [], 0
-        part.append(own)
-        size += length
+        part.append(item)
+        size += longer
     if part:
         yield part
+
+
+def _change_length(own: OwnChange) -> int:
+    return len(canonical(to_json(own.change)))
+
+
+def _record_length(named: tuple[str, Record]) -> int:
+    return len(canonical(to_json(named[1])))

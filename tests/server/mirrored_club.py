@@ -58,7 +58,7 @@ def fill(club: SqliteClub, tables: Tables) -> None:
     """Put into a club's file what its dictionaries hold."""
     club.put_state(tables.state)
     for key, record in tables.records.items():
-        club.put_record(key, record, tables.audiences[key])
+        club.put_record(key, record, tables.audiences[key], tables.deleted.get(key, 0))
     for seen in tables.seen.values():
         club.put_seen(seen)
     for line in tables.log.values():

@@ -28,7 +28,7 @@ from logbook_app.sync.changes import Change
 from logbook_app.sync.messages import Push, SentChange
 from logbook_app.sync.stamps import StampClock
 from server.club_home import ClubHome
-from server.deciding import Caller
+from server.permissions import Caller
 
 home = ClubHome(Path(sys.argv[1]))
 began = home.store.state().seq

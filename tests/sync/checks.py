@@ -36,6 +36,7 @@ def check(world: World) -> None:
     _edits_are_current_or_replaced(world)
     _what_was_replaced_stays_replaced(world)
     _nobody_overheard(world)
+    _holds(not world.removed_early, "lost record: removed before its time", world.removed_early)
     _acknowledged_edits_are_there(world)
     _verdicts_are_the_clubs(world)
     _divers_were_shown_the_truth(world)

@@ -9,8 +9,9 @@ from logbook_app.sync.conversation import Conversation, Outcome
 from logbook_app.sync.device_store import DeviceState
 from logbook_app.sync.messages import Reply, Request, parse_reply, parse_request, to_wire
 from logbook_app.sync.own_changes import seen_record, write
-from server.deciding import Caller, Club
+from server.deciding import Club
 from server.memory_club import MemoryClub, MemoryLedger
+from server.permissions import Caller
 from tests.sync.memory_device import MemoryDevice, Tables
 
 NOW_MS = 1_950_000_000_000

@@ -15,12 +15,15 @@ import pytest
 
 import logbook_app.sync.merging as merging
 import server.deciding as deciding
+import server.permissions as permissions
 from logbook_app.dive.problems import RefusedMessage
-from logbook_app.sync import changes, messages, own_changes
+from logbook_app.sync import changes, conversation, messages, own_changes
+from logbook_app.sync.asking import ask
 from logbook_app.sync.conversation import Conversation
 from logbook_app.sync.device_store import NO_PLACE, Standing
 from logbook_app.sync.merging import Field, merged_fields
 from logbook_app.sync.messages import Code, Event, Judged, Pulled, Records, Verdict
+from logbook_app.sync.stamps import stamp_ms
 from server.deciding import Club
 from server.memory_club import MemoryClub, MemoryLedger
 
@@ -132,6 +135,15 @@ def what_was_removed_can_be_written_again(patch):
 
 
 @fault
+def a_deletion_is_as_old_as_the_clock_that_stamped_it(patch):
+    def before(self: Any, ms: int) -> list[str]:
+        deleted = [key for key, record in self.tables.records.items() if merging.is_deleted(record)]
+        return [key for key in deleted if stamp_ms(self.record(key)["deleted"].heads[0].stamp) < ms]
+
+    patch.setattr(MemoryClub, "deleted_before", before)
+
+
+@fault
 def one_refused_change_refuses_them_all(patch):
     plain = Club._push
 
@@ -186,9 +198,7 @@ def the_place_is_kept_before_the_page(patch):
 
 
 def _asked(request: Any) -> Any:
-    from logbook_app.sync.conversation import _ask
-
-    return (yield from _ask(request, Pulled))
+    return (yield from ask(request, Pulled))
 
 
 @fault
@@ -268,7 +278,7 @@ def a_device_keeps_what_it_was_told_to_forget(patch):
 @fault
 def anybody_in_the_audience_may_write(patch):
     def may(caller: Any, key: str, record: Any, fields: Any) -> bool:
-        return bool(deciding.audience_of(key, record) & {caller.member, "*"})
+        return bool(permissions.audience_of(key, record) & {caller.member, "*"})
 
     patch.setattr(deciding, "may_write", may)
 
@@ -305,14 +315,15 @@ def counts_are_compared_and_nothing_done(patch):
 
 @fault
 def a_blob_is_offered_once_and_counted_as_there(patch):
-    plain = Conversation._offer_blobs
+    plain = conversation.offer_blobs
 
-    def offer(self: Any) -> Any:
-        names = self._store.blobs_to_offer()
-        yield from plain(self)
-        self._store.put_at_club(names, there=True)
+    def offer(store: Any, part: int) -> Any:
+        names = store.blobs_to_offer()
+        sent = yield from plain(store, part)
+        store.put_at_club(names, there=True)
+        return sent
 
-    patch.setattr(Conversation, "_offer_blobs", offer)
+    patch.setattr(conversation, "offer_blobs", offer)
 
 
 @fault

@@ -501,6 +501,28 @@ def test_many_changes_go_in_pages_that_a_club_takes(desk):
     assert desk.device("ada", "tablet").sync().counts_agree
 
 
+def test_long_records_are_given_back_and_fetched_in_messages_that_are_taken(desk):
+    phone = desk.device("ada", "phone")
+    phone.sync()
+    empty = desk.store.tables.copied()
+    for number in range(30):
+        phone.write(f"ada/dive:{number}", notes="x" * 100_000)
+    phone.sync()
+    tablet = desk.device("ada", "tablet")
+    tablet.sync()
+    desk.restore(empty)
+    desk.asked.clear()
+    assert tablet.sync().counts_agree
+    given = [request for request in desk.asked if isinstance(request, GiveBack)]
+    assert len(given) > 1
+    assert all(len(messages.to_wire(request)) < messages.LARGEST_REQUEST for request in given)
+    assert len(desk.store.tables.records) == 30
+    tablet.store.tables.decided.clear()
+    tablet.store.tables.digests.clear()
+    assert tablet.sync().repaired == 30
+    assert len(tablet.store.decided_keys()) == 30
+
+
 def test_nobody_gives_back_what_is_another_s(desk):
     ada, cy = desk.device("ada", "phone"), desk.device("cy", "cy")
     ada.write("dive:1", notes="calm")

@@ -33,8 +33,9 @@ from logbook_app.sync.device_store import DeviceState, Standing
 from logbook_app.sync.merging import NO_RECORD, Record, conflicts_of, is_deleted, value_of
 from logbook_app.sync.own_changes import begin_anew, seen_record, write
 from logbook_app.sync.records import SIGNED_FIELDS
-from server.deciding import HORIZON_MS, Caller, Club
+from server.deciding import HORIZON_MS, Club
 from server.memory_club import MemoryClub, MemoryLedger
+from server.permissions import Caller
 from tests.sync.memory_device import MemoryDevice, PowerCut, Tables
 
 DAY_MS = 86_400_000
@@ -120,6 +121,8 @@ class World:
         self.holders: dict[str, set[str]] = {}  # id -> devices of the owner that could give it back
         self.unfaithful: list[str] = []
         self.overheard: list[str] = []
+        self.deleted_at: dict[str, int] = {}
+        self.removed_early: list[str] = []
         self.counted = 0
         self.least_schema = 1
         self.rots = self.random.random() < 0.15
@@ -372,7 +375,13 @@ class World:
         caller = Caller(phone.member, phone.id, self.now_ms, phone.member in INSTRUCTORS)
         answer = self.club.answer(messages.parse_request(data), caller)
         self._note_seen(answer, phone.member)
+        self._note_deleted()
         return messages.to_wire(answer)
+
+    def _note_deleted(self) -> None:
+        records = self.club_store.tables.records
+        deleted = [key for key, record in records.items() if is_deleted(record)]
+        self.deleted_at = {key: self.deleted_at.get(key, self.now_ms) for key in deleted}
 
     def _note_seen(self, answer: Any, member: str) -> None:
         """What a member was shown that is neither theirs nor shared with them, worked out from the record."""
@@ -503,7 +512,11 @@ class World:
     def _tidy(self, _: Phone) -> None:
         with self._without_trouble():
             self.now_ms += self.random.choice((0, 0, HORIZON_MS + DAY_MS))
+            before = set(self.ledger.removed_keys())
             self.club.tidy(self.now_ms)
+            for key in set(self.ledger.removed_keys()) - before:
+                if self.deleted_at.get(key, 0) > self.now_ms - HORIZON_MS:
+                    self.removed_early.append(key)
         self.happened["the club tidied up"] += 1
 
     def _erase(self, phone: Phone) -> None:

@@ -1,0 +1,66 @@
+"""Who may see a record and who may write which of its fields: asked for every change, page and blob."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from logbook_app.sync.changes import EVERYBODY, READERS, WRITERS, Change, kind_of, owner_of
+from logbook_app.sync.merging import DELETED, Record, value_of
+from logbook_app.sync.records import SIGNED_FIELDS
+
+OWNERS_ALONE: Final = frozenset({READERS, WRITERS, DELETED})
+SIGN_OFF: Final = "signoff"
+
+
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """Who asks, and when: a member, by one of the member's devices.
+
+    now_ms   the club's own clock
+    """
+
+    member: str
+    device: str
+    now_ms: int
+    instructor: bool = False
+
+
+def audience_of(key: str, record: Record) -> frozenset[str]:
+    """Return who may see a record: its owner, and whom the owner named; "*" is every member."""
+    return frozenset({owner_of(key), *_members(record, READERS), *_members(record, WRITERS)})
+
+
+def may_write(caller: Caller, key: str, record: Record, fields: Iterable[str]) -> bool:
+    """Return whether a member may write these fields of this record."""
+    if kind_of(key) == SIGN_OFF and not _may_sign(caller, record, fields):
+        return False
+    if owner_of(key) == caller.member:
+        return True
+    return not OWNERS_ALONE & set(fields) and bool(_members(record, WRITERS) & {caller.member, EVERYBODY})
+
+
+def _may_sign(caller: Caller, record: Record, fields: Iterable[str]) -> bool:
+    """Return whether a sign-off may be written: once and whole, by an instructor.
+
+    Later it can be shown to others and withdrawn. What it says is settled by the change that came first,
+    and by no merge.
+    """
+    content = set(fields) - OWNERS_ALONE
+    signed = not record.keys() <= OWNERS_ALONE
+    return caller.instructor and (not content or (not signed and content >= SIGNED_FIELDS))
+
+
+def _members(record: Record, name: str) -> frozenset[str]:
+    named = value_of(record, name)
+    return (
+        frozenset(each for each in named if isinstance(each, str)) if isinstance(named, list) else frozenset()
+    )
+
+
+def well_formed(change: Change) -> bool:
+    """Return whether a change says of the fields that the club itself reads what can be read."""
+    told = [change.fields[name] for name in (READERS, WRITERS) if name in change.fields]
+    lists = all(isinstance(names, list) and all(isinstance(each, str) for each in names) for names in told)
+    return lists and isinstance(change.fields.get(DELETED, False), bool)
