@@ -117,7 +117,7 @@ def all_due_words(line: KitLine) -> str:
 def reminder_words(lines: Sequence[KitLine]) -> str:
     """Return one sentence on what is due, the most urgent first; empty where nothing is."""
     told = [
-        _("{piece}, {due}").format(piece=line.item.name, due=check_due_words(due).lower())
+        _("{piece}, {due}").format(piece=line.item.name, due=check_due_words(due))
         for line in lines[:_MOST_TOLD]
         for due in line.due[:1]
     ]

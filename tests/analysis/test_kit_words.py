@@ -110,6 +110,6 @@ def test_a_reminder_names_three_and_counts_the_rest() -> None:
     ]
     lines = kit_view(items, [], {}, [], TODAY).lines
     told = reminder_words(lines)
-    assert told.startswith("piece 4, service: overdue by 4 dives; piece 3, ")
+    assert told.startswith("piece 4, Service: overdue by 4 dives; piece 3, ")
     assert told.endswith("; 2 more pieces")
     assert reminder_words(()) == ""

@@ -267,7 +267,7 @@ def test_what_is_due_is_said_once_a_day_when_the_app_opens(open_app: OpenApp, ki
         app.stop()
     ((title, sentence),) = said
     assert title == "Leadline"
-    assert sentence.startswith("Regulator, service: overdue by 2 months")
+    assert sentence.startswith("Regulator, Service: overdue by 2 months")
 
 
 def test_a_device_that_refuses_to_notify_opens_the_app_all_the_same(open_app: OpenApp, kitted: Path) -> None:
