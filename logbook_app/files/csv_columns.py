@@ -16,20 +16,26 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, Protocol
 
 from logbook_app.dive.problems import RefusedFile
 from logbook_app.language import _
 from logbook_app.physics.units import (
+    Numbers,
     bar_from_psi,
     celsius_from_fahrenheit,
     celsius_from_kelvin,
     metres_from_feet,
 )
 
-Convert = Callable[[float], float]
+
+class Convert(Protocol):
+    """Turns a number, or an array of them, into the record's own unit."""
+
+    def __call__(self, number: Numbers, /) -> Numbers: ...
+
 
 _NAMES: Final[Mapping[str, str]] = {
     word: quantity
@@ -46,14 +52,18 @@ _NAMES: Final[Mapping[str, str]] = {
 }
 
 
-def same(value: float) -> float:
+def same(value: Numbers) -> Numbers:
     """Return a value that is in the record's own unit already."""
     return value
 
 
 def times(factor: float) -> Convert:
     """Return what multiplies by a factor."""
-    return lambda value: value * factor
+
+    def product(value: Numbers) -> Numbers:
+        return value * factor
+
+    return product
 
 
 UNITS: Final[Mapping[str, Mapping[str, Convert]]] = {

@@ -41,7 +41,7 @@ a file breaks off.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import timedelta
 from typing import Final
@@ -55,11 +55,12 @@ from logbook_app.files.csv_heading import Heading, Odd
 from logbook_app.files.read_dive import ReadDive, ReadOptions, recorded
 from logbook_app.files.sample_table import SampleTable
 from logbook_app.files.start_time import Precision, StartTime, Zone, parse_start
-from logbook_app.files.table_lines import DELIMITERS, cells_of, lines_of
+from logbook_app.files.table_lines import DELIMITERS, blocks_of, cells_of, text_of
 from logbook_app.language import _
 
 FEWEST_SAMPLES: Final = 2
 _HEADER_WITHIN_ROWS: Final = 50
+_LEAST_TOGETHER_BYTES: Final = 300
 
 
 def parse_depth_csv(
@@ -71,8 +72,9 @@ def parse_depth_csv(
     """
     odd: dict[str, None] = {}
     table = _Table(file_name, options, odd.setdefault)
-    for row, line in enumerate(lines_of(chunks, file_name), start=1):
-        table.take(row, line)
+    row = 1
+    for block in blocks_of(chunks, file_name):
+        row += table.take(row, block)
     try:
         yield table.dive()
     except RefusedRecord as error:
@@ -96,15 +98,46 @@ class _Table:
         self._columns: Columns | None = None
         self._samples: SampleTable | None = None
 
-    def take(self, row: int, line: str) -> None:
+    def take(self, row: int, block: bytes) -> int:
+        """Take in whole lines, the first of which has this number; return how many they are."""
+        lines = block.splitlines(keepends=True) if self._samples is None else []
+        above = self._take_head(row, lines)
+        return above + self._take_rows(row + above, b"".join(lines[above:]) if lines else block)
+
+    def _take_head(self, row: int, lines: Sequence[bytes]) -> int:
+        """Take in what stands above the samples; return how many lines that are."""
+        for place, line in enumerate(lines):
+            if self._take_line(row + place, text_of(line.rstrip(b"\r\n"))):
+                return place + 1
+        return len(lines)
+
+    def _take_line(self, row: int, line: str) -> bool:
+        """Take in a line above the samples, and tell whether they come next."""
         if not line.strip():
-            return
-        if self._samples is not None:
-            self._samples.add(row, cells_of(line, self._delimiter), self._file_name)
-        elif line.lstrip().startswith("#"):
+            return False
+        if line.lstrip().startswith("#"):
             self._heading = self._heading.with_line(line.strip(), self._odd)
-        elif not self._begin(row, line) and row > _HEADER_WITHIN_ROWS:
+            return False
+        begun = self._begin(row, line)
+        if not begun and row > _HEADER_WITHIN_ROWS:
             raise self._no_table()
+        return begun
+
+    def _take_rows(self, row: int, block: bytes) -> int:
+        """Take in rows together; where something among them is odd, half of them, until it stands alone."""
+        if self._samples is None or not block:
+            return 0
+        if taken := self._samples.add_together(row, block, self._delimiter):
+            return taken
+        middle = block.find(b"\n", len(block) // 2) + 1
+        if len(block) > _LEAST_TOGETHER_BYTES and 0 < middle < len(block):
+            taken = self._take_rows(row, block[:middle])
+            return taken + self._take_rows(row + taken, block[middle:])
+        lines = block.splitlines()
+        for place, line in enumerate(lines):
+            if (text := text_of(line)).strip():
+                self._samples.add(row + place, cells_of(text, self._delimiter), self._file_name)
+        return len(lines)
 
     def _begin(self, row: int, line: str) -> bool:
         """Begin with the samples if this line is the header, or the first row of a told list."""

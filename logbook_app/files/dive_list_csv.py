@@ -28,7 +28,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import timedelta
-from itertools import zip_longest
+from itertools import islice, zip_longest
 from typing import Final
 
 from logbook_app.dive.cylinder import Cylinder
@@ -64,11 +64,7 @@ NOON_NEXT: Final = timedelta(hours=1)
 
 def is_dive_list(head: bytes) -> bool:
     """Tell from the first bytes of a text whether it is a list of dives."""
-    try:
-        lines = list(lines_of([head], ""))
-    except RefusedFile:
-        return False
-    return any(_header(line) for line in lines[:_HEADER_WITHIN_ROWS])
+    return any(_header(line) for line in islice(lines_of([head], ""), _HEADER_WITHIN_ROWS))
 
 
 def parse_dive_list(

@@ -15,6 +15,7 @@ from logbook_app.dive.problems import RefusedFile
 from logbook_app.dive.profile import GasSwitch, Profile
 from logbook_app.dive.record import GREATEST_DEPTH_M, LONGEST_DIVE_MIN
 from logbook_app.files.csv_columns import Column, Columns
+from logbook_app.files.plain_rows import PLACES, NotPlain, PlainRows
 from logbook_app.files.start_time import StartTime, parse_start
 from logbook_app.language import _
 from logbook_app.physics.breathing_gas import BreathingGas, parse_gas
@@ -23,6 +24,8 @@ MOST_ROWS: Final = 500_000  # two days at three samples a second
 _INSTANT: Final = re.compile(r"\d{4}-\d\d-\d\d\D.*")
 _CLOCK: Final = re.compile(r"(?:(\d{1,3}):)?(\d{1,3}):(\d{2}(?:[.,]\d+)?)", re.ASCII)
 _NUMBER: Final = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+_TIMES_S: Final = (0.0, LONGEST_DIVE_MIN * 60.0)
+_DEPTHS_M: Final = (-20.0, GREATEST_DEPTH_M)
 _BOUNDS: Final = {"temperature": (-10.0, 60.0), "pressure": (0.0, HIGHEST_CYLINDER_BAR)}
 _DAY_S: Final = 86_400.0
 
@@ -67,9 +70,9 @@ class SampleTable:
             )
         time_s = self._seconds(_cell(cells, self._columns.time))
         depth_m = _number(_cell(cells, self._columns.depth), self._columns.depth)
-        if time_s is None or not 0.0 <= time_s <= LONGEST_DIVE_MIN * 60.0:
+        if time_s is None or not _within(time_s, _TIMES_S):
             self._leave_out(_("without a usable time"), row)
-        elif depth_m is None or not -20.0 <= depth_m <= GREATEST_DEPTH_M:
+        elif depth_m is None or not _within(depth_m, _DEPTHS_M):
             self._leave_out(_("without a usable depth"), row)
         elif self._time_s and time_s <= self._time_s[-1]:
             self._leave_out(_("not later than the row before"), row)
@@ -77,6 +80,35 @@ class SampleTable:
             self._time_s.append(time_s)
             self._depth_m.append(depth_m)
             self._take_others(row, cells)
+
+    def add_together(self, row: int, block: bytes, delimiter: str) -> int:
+        """Take in all rows of a block, where they are so plain that there is nothing to say of them.
+
+        row  number of the first of them
+
+        Returns how many there were, none where they are not so plain.
+        """
+        try:
+            rows = PlainRows(block, delimiter)
+            time_s = rows.numbers(self._columns.time, _TIMES_S)
+            depth_m = rows.numbers(self._columns.depth, _DEPTHS_M)
+            sampled = [rows.numbers_or_nan(column, _BOUNDS[column.quantity]) for column, _ in self._sampled]
+        except NotPlain:
+            return 0
+        later = np.diff(time_s, prepend=self._time_s[-1:]) > 0.0
+        if not later.all() or row + rows.count - 1 > MOST_ROWS:
+            return 0
+        self.plain = True
+        for values, taken in zip(
+            (self._time_s, self._depth_m, *(values for _, values in self._sampled)),
+            (time_s, depth_m, *sampled),
+            strict=True,
+        ):
+            values.frombytes(taken.tobytes())
+        for column in self._named:
+            for place, cell in zip(*rows.filled(column), strict=True):
+                self._take_gas(row + place, cell.strip(), time_s[place])
+        return rows.count
 
     def report(self, odd: Callable[[str], None]) -> None:
         """Say what was left out, and where first."""
@@ -107,7 +139,7 @@ class SampleTable:
         value = parsed_number(cell)
         if value is not None:
             self.plain = True
-            return round(self._columns.time.convert(value), 6)
+            return round(self._columns.time.convert(value), PLACES)
         if _INSTANT.fullmatch(cell):
             return self._seconds_of_instant(cell)
         match = _CLOCK.fullmatch(cell)
@@ -136,17 +168,16 @@ class SampleTable:
             cell = _cell(cells, column)
             values.append(self._usable(row, cell, column) if cell else math.nan)
         for column in self._named:
-            self._take_gas(row, _cell(cells, column))
+            self._take_gas(row, _cell(cells, column), self._time_s[-1])
 
     def _usable(self, row: int, cell: str, column: Column) -> float:
         value = _number(cell, column)
-        least, most = _BOUNDS[column.quantity]
-        if value is not None and least <= value <= most:
+        if value is not None and _within(value, _BOUNDS[column.quantity]):
             return value
         self._leave_out(_("with a {quantity} that cannot be").format(quantity=column.quantity), row)
         return math.nan
 
-    def _take_gas(self, row: int, cell: str) -> None:
+    def _take_gas(self, row: int, cell: str, time_s: float) -> None:
         if not cell:
             return
         try:
@@ -158,7 +189,7 @@ class SampleTable:
             self.gases.append(gas)
         place = self.gases.index(gas)
         if not self._switches or self._switches[-1].cylinder != place:
-            self._switches.append(GasSwitch(self._time_s[-1], place))
+            self._switches.append(GasSwitch(time_s, place))
 
     def _leave_out(self, why: str, row: int) -> None:
         number, first = self._left_out.get(why, (0, row))
@@ -169,13 +200,17 @@ def _channel(column: Column) -> str:
     return "temperature_c" if column.quantity == "temperature" else f"pressure_bar_{column.cylinder}"
 
 
+def _within(value: float, bounds: tuple[float, float]) -> bool:
+    return bounds[0] <= value <= bounds[1]
+
+
 def _cell(cells: Sequence[str], column: Column) -> str:
     return cells[column.place] if column.place < len(cells) else ""
 
 
 def _number(cell: str, column: Column) -> float | None:
     value = parsed_number(cell)
-    return None if value is None else round(column.convert(value), 6)
+    return None if value is None else round(column.convert(value), PLACES)
 
 
 def parsed_number(cell: str) -> float | None:

@@ -23,20 +23,37 @@ def lines_of(chunks: Iterable[bytes], file_name: str) -> Iterator[str]:
 
     Raises RefusedFile for a line so long that the text can be no table.
     """
+    for block in blocks_of(chunks, file_name):
+        yield from map(text_of, block.splitlines())
+
+
+def blocks_of(chunks: Iterable[bytes], file_name: str) -> Iterator[bytes]:
+    """Yield a text in blocks of whole lines, as many as a chunk holds.
+
+    Raises RefusedFile for a line so long that the text can be no table.
+    """
     rest = b""
     for chunk in _without_mark(chunks):
-        # The last line stays behind, complete or not: its end may stand in the next chunk.
-        *complete, rest = (rest + chunk).splitlines(keepends=True) or [b""]
+        text = rest + chunk
+        # The last line stays behind, and so does a return that stands last: its "\n" may come next.
+        end = max(text.rfind(b"\n"), text.rfind(b"\r", 0, -1)) + 1
+        rest = text[end:]
         if len(rest) > LONGEST_LINE_BYTES:
             raise RefusedFile(
                 _("{file_name} has a line of more than 1 MB and is no table of depths.").format(
                     file_name=file_name
                 )
             )
-        for line in complete:
-            yield _text(line)
-    if rest:
-        yield _text(rest)
+        yield text[:end]
+    yield rest
+
+
+def text_of(line: bytes) -> str:
+    """Return the text of one line."""
+    try:
+        return line.decode("utf-8")
+    except UnicodeDecodeError:
+        return line.decode("cp1252", errors="replace")
 
 
 def cells_of(line: str, delimiter: str) -> list[str]:
@@ -61,11 +78,3 @@ def _without_mark(chunks: Iterable[bytes]) -> Iterator[bytes]:
     else:
         yield first.removeprefix(codecs.BOM_UTF8)
         yield from pieces
-
-
-def _text(line: bytes) -> str:
-    line = line.rstrip(b"\r\n")
-    try:
-        return line.decode("utf-8")
-    except UnicodeDecodeError:
-        return line.decode("cp1252", errors="replace")
