@@ -107,7 +107,7 @@ class SampleTable:
             values.frombytes(taken.tobytes())
         for column in self._named:
             for place, cell in zip(*rows.filled(column), strict=True):
-                self._take_gas(row + place, cell.strip(), time_s[place])
+                self._take_gas(row + place, cell.strip(), float(time_s[place]))
         return rows.count
 
     def report(self, odd: Callable[[str], None]) -> None:

@@ -210,6 +210,8 @@ class _Builder:
         parser takes none in which tags and digits are other bytes than in ASCII, but UTF-16.
         """
         self.expat = expat
+        expat.ordered_attributes = False
+        expat.StartElementHandler, expat.EndElementHandler = self._start, self._end
         expat.StartDoctypeDeclHandler = self._not_literal
         expat.StartNamespaceDeclHandler = self._declare_namespace
 
@@ -237,12 +239,12 @@ class _Builder:
         """Return the exception that says which limit the text goes beyond, and where."""
         return Endless(self.expat.CurrentLineNumber, what, self.unfinished)
 
-    def start(self, tag: str, attributes: dict[str, str]) -> None:
+    def _start(self, tag: str, attributes: dict[str, str]) -> None:
         if self._passing:
             self._passing += 1
             self._refuse_depth()
             if self._copy is not None:
-                self._copy.start(self._copied_name(tag), attributes)
+                self._copy.start(self._copied_name(tag), _in_full(attributes))
             return
         name = self._names[tag]
         if not self._open:
@@ -276,7 +278,7 @@ class _Builder:
             )
         self._open[-1][1].append(text)
 
-    def end(self, tag: str) -> None:
+    def _end(self, tag: str) -> None:
         if self._passing:
             self._passing -= 1
             if self._copy is not None:
@@ -332,7 +334,7 @@ class _Builder:
     def _begin_copy(self, tag: str, attributes: dict[str, str]) -> None:
         if any(element.tag == "dive" for element, _texts, _size in self._open):
             self._copy = Copy(self._may_copy)
-            self._copy.start(self._copied_name(tag), attributes)
+            self._copy.start(self._copied_name(tag), _in_full(attributes))
 
     def _end_copy(self, copy: Copy) -> None:
         if self._passing:
@@ -347,7 +349,7 @@ class _Builder:
     def _copied_name(self, tag: str) -> str:
         """Return the name for a copy: that of UDDF without its namespace, any other with it."""
         name = self._names[tag]
-        return tag if name is None or name.startswith(OWN_PREFIX) else name
+        return _full_name(tag) if name is None or name.startswith(OWN_PREFIX) else name
 
     def _wanted(self, name: str | None, tag: str) -> bool:
         parent = self._open[-1][0].tag
@@ -370,12 +372,12 @@ class _Builder:
                     file_name=self.file_name, name=name[:60]
                 )
             )
-        if not _is_uddf(namespace[1:]):
+        if not _is_uddf(namespace):
             raise RefusedFile(
                 _(
                     '{file_name} has the UDDF root in an unknown namespace "{namespace}"; only those of '
                     "UDDF 3 and none are read."
-                ).format(file_name=self.file_name, namespace=namespace[1:][:80])
+                ).format(file_name=self.file_name, namespace=namespace[:80])
             )
         version = attributes.get("version", "3").strip()
         if not version.startswith("3"):
@@ -386,15 +388,24 @@ class _Builder:
             )
 
 
-class _Names(dict[str, str | None]):
-    """The name of an element without its namespace, None where that is foreign, by its whole name.
+def _full_name(tag: str) -> str:
+    """Return "{namespace}name" for what the parser calls "namespace}name"."""
+    return f"{{{tag}" if "}" in tag else tag
 
-    A whole name is "{namespace}name", or "namespace}name" as expat itself says it.
+
+def _in_full(attributes: Mapping[str, str]) -> dict[str, str]:
+    return {_full_name(name): value for name, value in attributes.items()}
+
+
+class _Names(dict[str, str | None]):
+    """The name of an element without its namespace, None where that is foreign, by the parser's name.
+
+    That is "namespace}name", or "name" alone where there is no namespace.
     """
 
     def __missing__(self, tag: str) -> str | None:
         namespace, _brace, name = tag.rpartition("}")
-        told = _told_name(namespace.removeprefix("{"), name)
+        told = _told_name(namespace, name)
         if len(self) < _MOST_NAMES_KEPT:
             self[tag] = told
         return told

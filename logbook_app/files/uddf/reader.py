@@ -39,6 +39,7 @@ _REFERENCE_SECTIONS: Final = frozenset({"generator", "diver", "divesite", "gasde
 _TRIPS: Final = "divetrip"
 MOST_REFERENCES: Final = 50_000
 _MOST_PROBLEMS: Final = 50
+_PIECE_BYTES: Final = 4096
 _INTERVAL_TOLERANCE_MIN: Final = 5.0
 
 _ZONES_TAKEN: Final = {
@@ -98,7 +99,7 @@ class _Reading:
         )
         missing = set(_REFERENCE_SECTIONS)
         try:
-            for found in elements(chunks, self._file_name, outline):
+            for found in elements(_smaller(chunks), self._file_name, outline):
                 if isinstance(found, Found):  # waypoints are not asked for
                     self._refer(found.element)
                     missing.discard(found.element.tag)
@@ -236,6 +237,13 @@ class _Reading:
             yield self._problem(
                 where, _("and {count} more of the kind").format(count=len(sentences) - _MOST_PROBLEMS)
             )
+
+
+def _smaller(chunks: Iterable[bytes]) -> Iterator[bytes]:
+    """Yield a text in pieces so small that little is parsed beyond what is looked for."""
+    for chunk in chunks:
+        for at in range(0, len(chunk), _PIECE_BYTES):
+            yield chunk[at : at + _PIECE_BYTES]
 
 
 def _dives(count: int) -> str:
