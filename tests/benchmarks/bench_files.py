@@ -2,10 +2,11 @@
 
     pytest tests/benchmarks/bench_files.py -o python_files='bench_*.py' -s -q
 
-A speed that is past its target says "missed" and does not fail: the targets are what a reader in C
-could keep, and ours is Python that calls Python for every element. They stand here so that whoever
-makes the readers faster sees how far there is to go. What fails is an exception, a changed logbook,
-and memory that grows with the file. LEADLINE_MUTATED_FILES sets how many files are mutated.
+Plain waypoints and plain rows are read many at a time, and each target leaves them little room. A
+speed a little past its target says "missed" and does not fail: on a busy machine the readers, which
+use more memory than a bare parse, lose more. One past it by half again fails, for that is what reading
+one by one would do. What fails as well is an exception, a changed logbook, and memory that grows with
+the file. LEADLINE_MUTATED_FILES sets how many files are mutated.
 """
 
 from __future__ import annotations
@@ -39,6 +40,7 @@ from logbook_app.logbook import Logbook
 DEMO = Path(__file__).parents[2] / "demo_data"
 PIECE_BYTES = 64 * 1024
 MUTATED_FILES = int(os.environ.get("LEADLINE_MUTATED_FILES", "200000"))
+FAR_PAST = 1.5
 LONGEST_S = 600.0
 LARGE_BYTES = 16 * 1024
 REFUSED_AT_ONCE = 500
@@ -48,9 +50,10 @@ NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 
 
 def tell(what: str, figure: float, target: float) -> None:
-    """Say one line; past the target is said, not failed, see the top of the page."""
+    """Say one line; a little past the target is said, far past it fails, see the top of the page."""
     verdict = "met" if figure <= target else "missed"
     say(f"{what}: {figure:.2f} times, target at most {target:g}: {verdict}")
+    assert figure <= target * FAR_PAST, f"{what}: {figure:.2f} times is far past {target:g}"
 
 
 def bare_expat(content: bytes) -> None:
