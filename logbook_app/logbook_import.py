@@ -15,6 +15,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
+from itertools import accumulate
 from math import ceil
 from pathlib import Path
 
@@ -88,9 +89,10 @@ class ImportRun:
         """Read the files one after the other and return what was done."""
         was_cancelled = False
         sizes = [_size(path) for path in paths]
+        in_all = sum(sizes)
         try:
-            for index, path in enumerate(paths):
-                self._read(path, sum(sizes[:index]), sum(sizes))
+            for path, before in zip(paths, accumulate(sizes, initial=0), strict=False):
+                self._read(path, before, in_all)
         except Cancelled:
             was_cancelled = True
         finally:

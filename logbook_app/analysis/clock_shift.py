@@ -23,6 +23,7 @@ from statistics import median
 from typing import Final
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from logbook_app.analysis.same_dive import CLOCK_APART, depths_agree, told_dive
 from logbook_app.dive.profile import Profile
@@ -87,15 +88,14 @@ def lag_and_gap(first: Profile, second: Profile) -> tuple[float, float]:
     """
     a, b = _resampled_m(first), _resampled_m(second)
     reach = int(STARTS_APART_S / STEP_S)
-    length = max(len(a), len(b)) + reach
-    fixed = np.zeros(length + 2 * reach)
+    length = max(len(a), len(b)) + 3 * reach
+    fixed, around = np.zeros(length), np.zeros(length + 2 * reach)
     fixed[reach : reach + len(b)] = b
-    gaps_m = np.full(2 * reach + 1, np.inf)
-    for place in range(2 * reach + 1):
-        moved = np.zeros_like(fixed)
-        moved[place : place + len(a)] = a
-        dived = (moved > 0) | (fixed > 0)
-        gaps_m[place] = np.abs(moved - fixed)[dived].mean() if dived.any() else np.inf
+    around[2 * reach : 2 * reach + len(a)] = a
+    moved = sliding_window_view(around, length)[::-1]  # one row a lag, each 10 s later than the one before
+    dived = np.count_nonzero((moved > 0) | (fixed > 0), axis=1)
+    apart_m = np.abs(moved - fixed).sum(axis=1)  # none where neither dived
+    gaps_m = np.divide(apart_m, dived, out=np.full(len(moved), np.inf), where=dived > 0)
     best = int(gaps_m.argmin())
     return (best - reach) * STEP_S, float(gaps_m[best])
 

@@ -54,6 +54,7 @@ from logbook_app.physics.breathing_gas import BreathingGas, parse_gas
 MOST_ROWS: Final = 100_000
 _MOST_PROBLEMS: Final = 50
 _HEADER_WITHIN_ROWS: Final = 20
+_LETTER: Final = re.compile(r"[^\W\d_]")
 _ID: Final = re.compile("[0-9a-f]{32}")
 _AMOUNT: Final = re.compile(r"([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?")
 _CLOCK: Final = re.compile(r"(?:(\d{1,2}):)?(\d{1,4}):(\d{2})", re.ASCII)
@@ -90,6 +91,8 @@ class _Row:
 
 
 def _header(line: str) -> tuple[str, ListColumns] | None:
+    if not _LETTER.search(line):  # a row of numbers, as most lines are that this is asked of
+        return None
     for delimiter in DELIMITERS:
         columns = list_columns(cells_of(line, delimiter))
         if columns is not None:

@@ -207,6 +207,25 @@ def test_tanks_come_in_the_order_in_which_their_pressures_stand():
     assert second.index(" 101.") > second.index(" 201.")
 
 
+@pytest.mark.parametrize(("begin", "end"), [("", ""), ("<tide>", "</tide>")])
+@pytest.mark.parametrize("place", ["<repetitiongroup", "<profiledata"])
+def test_waypoints_outside_of_a_dive_are_passed_over(begin, end, place):
+    stray = f"{begin}{plain_stretch(0, 30, 10, '')}{end}{place}"
+    content = one_dive(plain_stretch(0, 3, 10, "")).replace(place.encode(), stray.encode())
+    first, *problems = both_ways(content, 100_000)
+    assert "time_s=array([ 0., 10., 20.])" in first
+    assert "not read: " in problems[-1]
+
+
+def test_what_dives_refer_to_is_found_after_them():
+    """Waypoints go past the parser where it only looks for something else, too."""
+    before, gases, after = re.split("(<gasdefinitions>.*</gasdefinitions>)\n", UDDF, flags=re.DOTALL)
+    text = f"{before}{after}".replace("</uddf>", f"{gases}</uddf>")
+    plain = plain_stretch(0, 500, 10, '<switchmix ref="ean"/>')
+    dive = DIVE.format(id="d", before="", after="", tankdata="", waypoints=plain)
+    assert "oxygen=0.32" in both_ways(text.format(dives=dive).encode(), 10_000)[0]
+
+
 def test_time_that_goes_back_is_left_out():
     waypoints = plain_stretch(0, 20, 10, "") + "<waypoint/>" + plain_stretch(9, 20, 10, "")
     assert "11 not later than the one before" in "".join(both_ways(one_dive(waypoints), 100_000))

@@ -116,7 +116,7 @@ class _Text:
         self._builder = _Builder(file_name, outline)
         self._parser = XMLParser(target=self._builder)
         self._builder.listen_to(self._parser.parser)
-        self._plain = PlainWaypoints() if "waypoint" in outline.kept else None
+        self._plain = PlainWaypoints()
         self._fed = 0  # to the parser
 
     def take_in(self, chunk: bytes) -> Damaged | None:
@@ -146,7 +146,7 @@ class _Text:
 
     def _runs(self, chunk: bytes) -> Iterable[Run]:
         """Return what is plain if it stands in samples; as Latin 1 each byte is a character."""
-        return self._plain.runs(chunk.decode("latin-1")) if self._plain else ()
+        return self._plain.runs(chunk.decode("latin-1"))
 
     def _feed(self, piece: bytes) -> Damaged | None:
         self._fed += len(piece)
@@ -198,7 +198,7 @@ class _Builder:
         self._names = _Names()
         self._done: list[Found | Sampled] = []
         self._elements = self._characters = 0
-        self._waypoint_ended_at = -1  # where its last tag begins, among the bytes that the parser got
+        self._ended_at = -1  # where its end tag begins, among the bytes that the parser got
         self._literal = True
         self.started = False
 
@@ -222,11 +222,16 @@ class _Builder:
         return done
 
     def between_waypoints(self, at: int) -> bool:
-        """Tell whether a waypoint of the samples ended with the last of so many bytes, by its own tag."""
-        return self._literal and self._waypoint_ended_at + len(END) == at
+        """Tell whether a waypoint ended with the last of so many bytes, by its own tag.
+
+        One of the samples, or one in what is passed over, where waypoints may go past as well.
+        """
+        return self._literal and self._ended_at + len(END) == at
 
     def take_plain(self, waypoints: Iterable[Sampled]) -> None:
         """Take over waypoints that went past the parser."""
+        if self._passing:
+            return
         self._done += waypoints
         self._elements = self._characters = 0
 
@@ -298,7 +303,7 @@ class _Builder:
         """Note where a waypoint of the samples ended, and let go of the text before it."""
         parent, texts, _size = self._open[-1] if self._open else (None, [], 0)
         if element.tag == "waypoint" and parent is not None and parent.tag == "samples":
-            self._waypoint_ended_at = self.expat.CurrentByteIndex
+            self._ended_at = self.expat.CurrentByteIndex
             texts.clear()
 
     def close(self) -> None:
@@ -326,7 +331,9 @@ class _Builder:
 
         def end(_tag: str) -> None:
             self._passing -= 1
-            if not self._passing:
+            if self._passing:
+                self._ended_at = expat.CurrentByteIndex
+            else:
                 expat.StartElementHandler, expat.EndElementHandler = lent
 
         expat.StartElementHandler, expat.EndElementHandler = start, end

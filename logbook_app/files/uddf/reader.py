@@ -39,7 +39,8 @@ _REFERENCE_SECTIONS: Final = frozenset({"generator", "diver", "divesite", "gasde
 _TRIPS: Final = "divetrip"
 MOST_REFERENCES: Final = 50_000
 _MOST_PROBLEMS: Final = 50
-_PIECE_BYTES: Final = 4096
+_FIRST_PIECE_BYTES: Final = 4096
+_LARGEST_PIECE_BYTES: Final = 64 * 1024
 _INTERVAL_TOLERANCE_MIN: Final = 5.0
 
 _ZONES_TAKEN: Final = {
@@ -240,10 +241,14 @@ class _Reading:
 
 
 def _smaller(chunks: Iterable[bytes]) -> Iterator[bytes]:
-    """Yield a text in pieces so small that little is parsed beyond what is looked for."""
+    """Yield a text in pieces, small at first: what is looked for mostly stands at its top."""
+    piece_bytes = _FIRST_PIECE_BYTES
     for chunk in chunks:
-        for at in range(0, len(chunk), _PIECE_BYTES):
-            yield chunk[at : at + _PIECE_BYTES]
+        at = 0
+        while at < len(chunk):
+            yield chunk[at : at + piece_bytes]
+            at += piece_bytes
+            piece_bytes = min(2 * piece_bytes, _LARGEST_PIECE_BYTES)
 
 
 def _dives(count: int) -> str:
