@@ -1,10 +1,9 @@
 """Many rows of a table at once, where every cell that is read is a plain number or empty.
 
-The text is split at once, which is much faster than line by line. What
-`float` reads and a table does not mean as a number (an underscore, a digit of another script,
-infinity) is odd, and so is a quotation mark or a row of another width. Rows among which
-anything is odd are not read here but one by one, as sample_table.py does it; both ways give the
-same samples, which a test holds them to.
+The text is split at once, which is much faster than line by line. What `float` reads and a table does
+not mean as a number (an underscore, a digit of another script, infinity) is odd, and so is a
+quotation mark or a row of another width. Rows among which anything is odd are not read here but one
+by one, as sample_table.py does it; both ways give the same samples, which a test holds them to.
 """
 
 from __future__ import annotations
@@ -23,7 +22,6 @@ from logbook_app.files.table_lines import DELIMITERS
 Bounds = tuple[float, float]
 PLACES: Final = 6
 """Decimal places that are kept of a number in a table."""
-
 
 _ALL_BUT_MARKS: Final = {
     delimiter: bytes(set(range(256)) - {ord(delimiter), ord("\n")}) for delimiter in DELIMITERS
@@ -48,10 +46,12 @@ class PlainRows:
         if b"\r" in block:
             block = block.replace(b"\r\n", b"\n")
         lines = block.removesuffix(b"\n")
-        marks = lines.translate(None, _ALL_BUT_MARKS[delimiter])  # all that is left of a row is its shape
-        shape = marks.partition(b"\n")[0] + b"\n"
+        shapes = lines.translate(None, _ALL_BUT_MARKS[delimiter]) + b"\n"  # what is left of each row
+        shape = shapes.partition(b"\n")[0] + b"\n"
         self.count, self._width = lines.count(b"\n") + 1, len(shape)
-        if b"\r" in lines or marks + b"\n" != shape * self.count:
+        # The length comes first: one endless row before many short ones would fill the memory.
+        alike = len(shapes) == len(shape) * self.count and shapes == shape * self.count
+        if b"\r" in lines or not alike:
             raise NotPlain("rows of another width")
         self._delimiter = delimiter
         self._cells = lines.decode().replace("\n", delimiter).split(delimiter)

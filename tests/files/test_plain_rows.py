@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -137,6 +138,17 @@ def test_lines_are_the_same_in_pieces_of_any_size(content, size):
 def test_rows_that_only_together_have_the_right_number_of_cells_are_read_one_by_one():
     rows = stretch(0, 40, ",") + "500,3\n9,518,19,20\n"
     assert "518." not in both_ways(table("time,depth,temp", rows))[0]
+
+
+def test_one_endless_row_before_many_short_ones_needs_no_memory():
+    content = table("time,depth", f"0,0{',' * 30_000}\n" + stretch(10, 6000, ""))
+    tracemalloc.start()
+    try:
+        all_read(content, 64 * 1024, None)
+        peak_bytes = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert peak_bytes < 10_000_000
 
 
 def test_a_comma_in_quotation_marks_parts_no_cells_even_in_every_row():

@@ -145,8 +145,8 @@ class _Text:
         return _fed(self._parser, None, self._builder)
 
     def _runs(self, chunk: bytes) -> Iterable[Run]:
-        """Return what is plain if it stands in samples; as Latin 1 each byte is a character."""
-        return self._plain.runs(chunk.decode("latin-1"))
+        """Return what is plain if it stands where waypoints do; as Latin 1 each byte is a character."""
+        return self._plain.runs(chunk.decode("latin-1")) if self._builder.literal else ()
 
     def _feed(self, piece: bytes) -> Damaged | None:
         self._fed += len(piece)
@@ -199,7 +199,7 @@ class _Builder:
         self._done: list[Found | Sampled] = []
         self._elements = self._characters = 0
         self._ended_at = -1  # where its end tag begins, among the bytes that the parser got
-        self._literal = True
+        self.literal = True  # a tag in the text means what it seems to
         self.started = False
 
     def listen_to(self, expat: Any) -> None:
@@ -226,14 +226,13 @@ class _Builder:
 
         One of the samples, or one in what is passed over, where waypoints may go past as well.
         """
-        return self._literal and self._ended_at + len(END) == at
+        return self.literal and self._ended_at + len(END) == at
 
     def take_plain(self, waypoints: Iterable[Sampled]) -> None:
         """Take over waypoints that went past the parser."""
-        if self._passing:
-            return
-        self._done += waypoints
-        self._elements = self._characters = 0
+        if not self._passing:
+            self._done += waypoints
+            self._elements = self._characters = 0
 
     @property
     def unfinished(self) -> tuple[Element, ...]:
@@ -310,10 +309,10 @@ class _Builder:
         """Nothing is left to build when the text ends."""
 
     def _declare_namespace(self, prefix: str | None, _namespace: str | None) -> None:
-        self._literal &= bool(prefix) or not self._open  # below the root it holds for a part only
+        self.literal &= bool(prefix) or not self._open  # below the root it holds for a part only
 
     def _not_literal(self, *_of_document_type: object) -> None:
-        self._literal = False
+        self.literal = False
 
     def _pass_over(self) -> None:
         """Let the parser do no more than count, until an element ends of which nothing is kept.

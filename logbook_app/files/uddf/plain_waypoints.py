@@ -17,7 +17,8 @@ the parser, in three steps:
 3.  Plain waypoints that follow each other are a run. Only the parser knows where a run stands: it
     may be in the samples of a dive, or in a comment. So the parser gets all that comes before a run
     (document.py), and where it then says that a waypoint of the samples has just ended, the run is
-    taken as it is. In its place the parser gets the ends of its lines, and goes on counting them.
+    taken as it is. In its place the parser gets the ends of its lines, and goes on counting them. Where
+    all is passed over, in search of something else, runs are passed over in the same way.
 
 Whatever is not plain goes through the parser and is built with all the care that the rest of
 a file gets. Both ways give the same waypoints, which a test holds them to.
@@ -51,7 +52,7 @@ _MOST_JOINTS_KNOWN: Final = 1000
 _LONGEST_JOINT: Final = 400
 _FEWEST_AT_ONCE: Final = 8  # below that many rows, one at a time is faster
 
-_NUMBER: Final = re.compile(r">([0-9.eE+-]+)<")  # what is none in spite of that is odd as a number
+_NUMBER: Final = re.compile(r">([0-9.eE+-]+)<")  # what looks so and is none is left to block_columns.py
 _BLANKS: Final = " \t\r\n"
 _CLOSED: Final = f"/({'|'.join(sorted(MEASURED))})>"
 _OPENED: Final = rf'<({"|".join(sorted(MEASURED))})(?: (ref|tankref|setby)="([\w.-]*)")?'
@@ -139,7 +140,7 @@ class _Joint(NamedTuple):
 
     @property
     def figures(self) -> tuple[int, ...]:
-        """What a piece of text is sorted by."""
+        """All but the marks themselves, of which it tells how many there are."""
         return (*self[:6], len(self.before), len(self.after))
 
 
@@ -244,7 +245,8 @@ class _Pieces:
         self._known, self._values = joints.known, joints.told
         self._kinds = np.fromiter(map(joints.__getitem__, pieces[::2]), np.intp, len(pieces) // 2 + 1)
         self._figures = np.array(joints.figures, np.intp).T[:, self._kinds]
-        self._edges = np.flatnonzero(self._figures[3] == 0)
+        _, _, self._value, inside, *_ = self._figures
+        self._edges = np.flatnonzero(inside == 0)
 
     def runs(self) -> Iterator[Run]:
         """Yield the plain rows that follow each other."""
@@ -286,7 +288,7 @@ class _Pieces:
         edges = self._edges[row : beyond + 1]
         whole = slice(int(edges[0]), int(edges[-1]))
         rows = np.repeat(np.arange(beyond - row), np.diff(edges))
-        yield Block(beyond - row, self._values, self._figures[2, whole], rows, self._numbers[whole])
+        yield Block(beyond - row, self._values, self._value[whole], rows, self._numbers[whole])
 
     def _waypoint(self, row: int) -> Waypoint:
         begin, end = self._edges[row], self._edges[row + 1]
