@@ -99,11 +99,8 @@ class SampleTable:
         if not later.all() or row + rows.count - 1 > MOST_ROWS:
             return 0
         self.plain = True
-        for values, taken in zip(
-            (self._time_s, self._depth_m, *(values for _, values in self._sampled)),
-            (time_s, depth_m, *sampled),
-            strict=True,
-        ):
+        kept = (self._time_s, self._depth_m, *(values for _column, values in self._sampled))
+        for values, taken in zip(kept, (time_s, depth_m, *sampled), strict=True):
             values.frombytes(taken.tobytes())
         for column in self._named:
             for place, cell in zip(*rows.filled(column), strict=True):
