@@ -58,7 +58,7 @@ from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
 from logbook_app.files.picture import PICTURE_ENDINGS
 from logbook_app.files.read_dive import ReadDive, ReadOptions
 from logbook_app.files.recording_file import FORMATS, read_recording
-from logbook_app.files.samples_csv import write_samples_csv
+from logbook_app.files.samples_csv import write_samples_csv, write_samples_of
 from logbook_app.files.table_preview import ColumnUse, TablePreview, columns_text, units_of
 from logbook_app.files.whole_file import write_whole
 from logbook_app.files.written_file import Leaving, form_of, write_dives
@@ -608,6 +608,17 @@ class Logbook:
         Raises UnknownDive, and LogbookError where a file cannot be written.
         """
         return write_samples_csv(Path(folder), dives_to_leave(self._store, dive_ids), self.profile_of)
+
+    def export_samples_of(self, path: Path | str, dive_id: str) -> None:
+        """Write the samples of one dive as a table.
+
+        Raises UnknownDive, RefusedRecord where it has none, and LogbookError where it cannot be written.
+        """
+        dive = self._store.dive(dive_id)
+        profile = self.profile_of(dive)
+        if profile is None:
+            raise RefusedRecord(_("This dive has no samples to write; take it out as UDDF or JSON."))
+        write_samples_of(Path(path), dive, profile)
 
     def _with_card(self, report: ImportReport) -> ImportReport:
         """Give the waiting pre-dive card to its dive, where that has come, and say so."""

@@ -55,6 +55,11 @@ def write_samples_csv(
     return sum(names.values())
 
 
+def write_samples_of(path: Path, dive: Dive, profile: Profile) -> None:
+    """Write the samples of one dive to a file, whole or not at all. Raises LogbookError."""
+    _write(path, dive, profile)
+
+
 def _name(dive: Dive, taken: dict[str, int]) -> str:
     """Return a name that no other dive of this export has."""
     name = f"{dive.began_local:%Y-%m-%d %H%M}" + (f" #{dive.number}" if dive.number is not None else "")

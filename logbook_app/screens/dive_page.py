@@ -25,7 +25,7 @@ from logbook_app.screens.editors import editor_for
 from logbook_app.screens.history_lines import HistoryLine, history_lines
 from logbook_app.screens.photo_lines import PhotoLines, photo_lines
 from logbook_app.screens.photo_page import add_photos
-from logbook_app.screens.platform_services import Result, has_file_chooser, pick_files
+from logbook_app.screens.platform_services import Result, has_file_chooser, pick_files, share_file
 from logbook_app.screens.record_groups import RecordGroup, record_groups
 from logbook_app.screens.recording_lines import RecordingLine, named_profiles, recording_lines
 from logbook_app.screens.rooms import Room
@@ -230,17 +230,19 @@ class DivePage(Room):
         self.ready = False
         app.ask(lambda logbook: logbook.delete_dive(dive_id), then=deleted, failed=not_deleted)
 
-    def print_page(self) -> None:
-        """Write this dive as a page to print and sign, and say where it lies."""
+    def take_out(self, ending: str) -> None:
+        """Write this dive to a file, and share it where the device can; else say where it lies."""
         if not self.ready:
             return
-        from logbook_app.screens.printed_files import print_dive
+        from logbook_app.screens.printed_files import write_dive
 
         app, dive_id = App.get_running_app(), self.dive_id
-        app.ask(
-            lambda logbook: print_dive(logbook, dive_id),
-            then=lambda path: app.say(_("The page lies in {path}.").format(path=path)),
-        )
+
+        def written(path: Path) -> None:
+            if not share_file(path).ok:
+                app.say(_("The dive lies in {path}.").format(path=path))
+
+        app.ask(lambda logbook: write_dive(logbook, dive_id, ending), then=written)
 
     def lead_with(self, line: RecordingLine) -> None:
         """Let another recording lead, and offer to undo it."""

@@ -99,6 +99,35 @@ def pick_files(
         ask()
 
 
+def share_file(path: Path) -> Result:
+    """Hand a file to another app of the device: on Android, with its own sheet; elsewhere there is none.
+
+    The file goes through the provider of files that the app was packaged with; without one, or without
+    an app that takes the file, the Result says no, and the caller says where the file lies.
+    """
+    if not _on_android():
+        return Result(False)
+    try:
+        from jnius import autoclass, cast
+    except ImportError:
+        return Result(False)
+    try:
+        activity = autoclass("org.kivy.android.PythonActivity").mActivity
+        intent_class = autoclass("android.content.Intent")
+        provider = autoclass("androidx.core.content.FileProvider")
+        uri = provider.getUriForFile(
+            activity, f"{activity.getPackageName()}.fileprovider", autoclass("java.io.File")(str(path))
+        )
+        intent = intent_class(intent_class.ACTION_SEND)
+        intent.setType("application/octet-stream")
+        intent.putExtra(intent_class.EXTRA_STREAM, cast("android.os.Parcelable", uri))
+        intent.addFlags(intent_class.FLAG_GRANT_READ_URI_PERMISSION)
+        activity.startActivity(intent_class.createChooser(intent, None))
+    except Exception as error:  # Java's errors of every kind; none of them is ours to raise
+        return Result(False, None, type(error).__name__)
+    return Result(True, path)
+
+
 def notify(title: str, message: str) -> Result:
     """Show a notification of the device, where it has any. Slow at first: call it in the background."""
     try:

@@ -32,16 +32,22 @@ def print_accident_sheet(logbook: Logbook, now: datetime) -> Path:
     return path
 
 
-def print_dive(logbook: Logbook, dive_id: str) -> Path:
-    """Print the page of one dive and return where it lies. Raises UnknownDive and LogbookError."""
+def write_dive(logbook: Logbook, dive_id: str, ending: str) -> Path:
+    """Write one dive to a file with this ending and return where it lies; `.csv` has its samples.
+
+    Raises UnknownDive, RefusedRecord where there are no samples to write, and LogbookError.
+    """
     dive = logbook.dive(dive_id)
     named = (
         _("dive {number}").format(number=dive.number)
         if dive.number is not None
         else _("dive {began_local}").format(began_local=f"{dive.began_local:%Y-%m-%d %H%M}")
     )
-    path = free_path(papers_folder(logbook.path), named)
-    logbook.export(path, [dive_id])
+    path = free_path(papers_folder(logbook.path), named, ending)
+    if ending == ".csv":
+        logbook.export_samples_of(path, dive_id)
+    else:
+        logbook.export(path, [dive_id])
     return path
 
 

@@ -313,3 +313,22 @@ def test_the_page_can_be_printed(heron_ledge: Driver, weekend: Path) -> None:
     printed = weekend.parent / "dive 214.pdf"
     assert "Dive 214 · Heron Ledge" in PdfReader(printed).pages[0].extract_text()
     assert heron_ledge.says(printed.name)
+
+
+@pytest.mark.parametrize("ending", [".uddf", ".csv", ".json"])
+def test_the_dive_can_be_taken_out_and_read_again(heron_ledge: Driver, weekend: Path, ending: str) -> None:
+    """The file lies beside the logbook, the app says where, and a logbook reads the dive from it."""
+    touched = heron_ledge.find(test_id=f"take-out-{ending[1:]}")
+    heron_ledge.tap(heron_ledge.bring_into_view(touched))
+    heron_ledge.idle()
+    written = weekend.parent / f"dive 214{ending}"
+    assert heron_ledge.says(written.name)
+    other = Logbook.open(weekend.parent / "other.leadline", now=lambda: ON_THE_DOCK)
+    report = other.import_files([written])
+    assert len(report.added) == 1
+    other.close()
+
+
+def test_a_dive_without_samples_offers_none(open_app: OpenApp, weekend: Path) -> None:
+    page = on_page(open_app(weekend), 215)
+    assert page.find(test_id="take-out-csv").disabled

@@ -17,6 +17,7 @@ from logbook_app.screens.platform_services import (
     has_file_chooser,
     notify,
     pick_files,
+    share_file,
     starting_folder,
 )
 
@@ -177,3 +178,56 @@ def test_a_device_without_notifications_gives_a_reason(
     result = notify("Leadline", "anything")
     assert not result.ok
     assert type(error).__name__ in result.reason
+
+
+class _Java:
+    """What pyjnius gives of Android, as far as sharing a file needs it."""
+
+    def __init__(self) -> None:
+        self.shown: list[object] = []
+
+    def autoclass(self, name: str) -> object:
+        if name == "org.kivy.android.PythonActivity":
+            activity = SimpleNamespace(getPackageName=lambda: "our.app", startActivity=self.shown.append)
+            return SimpleNamespace(mActivity=activity)
+        if name == "androidx.core.content.FileProvider":
+            return SimpleNamespace(getUriForFile=lambda _activity, provider, file: f"{provider}:{file}")
+        return str if name == "java.io.File" else _Intent
+
+
+class _Intent:
+    ACTION_SEND, EXTRA_STREAM, FLAG_GRANT_READ_URI_PERMISSION = "send", "stream", 1
+
+    def __init__(self, action: str) -> None:
+        self.told: dict[str, object] = {"action": action}
+        self.setType = lambda kind: self.told.update(kind=kind)
+        self.putExtra = lambda name, value: self.told.update({name: value})
+        self.addFlags = lambda flags: self.told.update(flags=flags)
+
+    @staticmethod
+    def createChooser(intent: _Intent, _title: None) -> dict[str, object]:  # noqa: N802 (Java's name)
+        return intent.told
+
+
+def test_a_file_is_shared_on_android_and_nowhere_else(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Against stand-ins of pyjnius: no phone is at hand. Java's names are recalled from its documentation."""
+    path = tmp_path / "dive 214.uddf"
+    assert not share_file(path).ok
+    monkeypatch.setenv("ANDROID_ARGUMENT", "")
+    assert not share_file(path).ok  # without pyjnius
+    java = _Java()
+    monkeypatch.setitem(
+        sys.modules, "jnius", SimpleNamespace(autoclass=java.autoclass, cast=lambda _kind, value: value)
+    )
+    assert share_file(path).ok
+    (told,) = java.shown
+    assert told == {
+        "action": "send",
+        "kind": "application/octet-stream",
+        "stream": f"our.app.fileprovider:{path}",
+        "flags": 1,
+    }
+    monkeypatch.setitem(sys.modules, "jnius", SimpleNamespace(autoclass=None, cast=None))
+    assert not share_file(path).ok  # Java said no
