@@ -6,7 +6,6 @@ at a time: a key pressed while it looks is looked for when it has answered.
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import replace
 from typing import Any
 
@@ -21,11 +20,10 @@ from logbook_app.analysis.dive_filter import (
     filter_words,
 )
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
-from logbook_app.dive.search_words import same_name
 from logbook_app.language import _
+from logbook_app.screens.chosen_dives import ChosenDives, change_together, export_together
 from logbook_app.screens.filter_lines import ORDER, chips, kind_chips, name_lines, no_names
 from logbook_app.screens.logbook_lines import FoundLines, binned_words, chosen_words, counts
-from logbook_app.screens.printed_files import export_dives
 from logbook_app.screens.rooms import Room
 from logbook_app.screens.widgets.page import Page
 
@@ -89,7 +87,7 @@ class LogbookRoom(Room):
         self._filter_sheet: Any = None
         self._tag_sheet: Any = None
         self._binned: list[Any] = []
-        self._chosen: set[str] = set()
+        self._chosen = ChosenDives()
         self._units = SpokenUnits()
         super().__init__(**kwargs)
         self._list = self.ids.dives.__self__  # others take its place, and it comes back
@@ -130,7 +128,8 @@ class LogbookRoom(Room):
         if self.showing_bin:
             self._restore(chosen)
         elif self.choosing:
-            self._choose_or_let_go(self._list.data.ids_of(chosen))
+            self._chosen.touch(self._list.data.ids_of(chosen))
+            self._show_chosen()
         else:
             App.get_running_app().open_dive(chosen)
 
@@ -181,35 +180,29 @@ class LogbookRoom(Room):
 
     def on_choosing(self, *_args: Any) -> None:
         """Begin with none chosen, and end so."""
-        self._chosen.clear()
+        self._chosen.ids.clear()
         self.ids.choose_bar.exporting = False
-        self._say_chosen()
-        self._list_lines()
+        self._show_chosen()
 
     def choose_all(self) -> None:
         """Choose all that are listed, or none where all are."""
         if self.all_chosen:
-            self._chosen.clear()
+            self._chosen.ids.clear()
         else:
-            self._chosen.update(self._found.ids())
-        self._say_chosen()
-        self._list_lines()
+            self._chosen.ids.update(self._found.ids())
+        self._show_chosen()
 
     def export(self, ending: str) -> None:
         """Write the chosen dives to a file, and say where it lies."""
-        app, ids, now = App.get_running_app(), self._chosen_ids(), App.get_running_app().now()
-        dives = spoken_dives(len(ids))
-        app.run_long(
-            lambda logbook, report, cancelled: export_dives(logbook, ids, ending, now, report, cancelled),
-            words=_("Writing {dives}").format(dives=dives),
-            then=lambda path: app.say(_("{dives} written to {path}").format(dives=dives, path=path)),
-        )
+        export_together(App.get_running_app(), self._chosen_ids(), ending)
         self.choosing = False
 
     def delete(self) -> None:
         """Put the chosen dives into the bin; one touch brings them back."""
         ids = self._chosen_ids()
-        self._change(
+        self.choosing = False
+        change_together(
+            App.get_running_app(),
             lambda logbook: logbook.delete_dives(ids),
             _("{dives} deleted."),
             _("{dives} back in the logbook."),
@@ -217,21 +210,18 @@ class LogbookRoom(Room):
 
     def tag(self) -> None:
         """Show the tags of the chosen dives."""
-        dives = [dive for dive in self._found.catalogue.dives if dive.id in self._chosen]
-        spellings: dict[str, str] = {}
-        for tag in (tag for dive in self._found.catalogue.dives for tag in dive.tags):
-            spellings.setdefault(same_name(tag), tag)
-        held = Counter(spellings[key] for dive in dives for key in {same_name(tag) for tag in dive.tags})
-        title = _("Tags of {dives}").format(dives=spoken_dives(len(dives)))
-        tags = sorted(spellings.values(), key=lambda tag: (-held[tag], tag.casefold()))
-        self._tags().show(tags, held, len(dives), title)
+        tags, held, chosen = self._chosen.tags(self._found.catalogue.dives)
+        title = _("Tags of {dives}").format(dives=spoken_dives(chosen))
+        self._tags().show(tags, held, chosen, title)
         self.sheet = TAGGING
 
     def change_tags(self, add: list[str], remove: list[str]) -> None:
         """Give the chosen dives tags and take some from them."""
         ids = self._chosen_ids()
         self.sheet = ""
-        self._change(
+        self.choosing = False
+        change_together(
+            App.get_running_app(),
             lambda logbook: logbook.tag_dives(ids, add, remove),
             _("Tags of {dives} changed."),
             _("Tags of {dives} as they were."),
@@ -288,7 +278,7 @@ class LogbookRoom(Room):
         self.counts, self.listed_count = counts(found), len(found)
         self.empty = not found.catalogue.rows
         self.none_fits = not self.empty and not len(found)
-        self._chosen.intersection_update(row.id for row in found.catalogue.rows)
+        self._chosen.ids.intersection_update(row.id for row in found.catalogue.rows)
         self._say_chosen()
         self._list_lines()
         self._say_filter()
@@ -300,7 +290,7 @@ class LogbookRoom(Room):
             self._list.data = [binned_words(dive, at, self._units) for dive, at in self._binned]
         elif self._found is not None:
             narrow = App.get_running_app().look.narrow
-            chosen = self._chosen if self.choosing else None
+            chosen = self._chosen.ids if self.choosing else None
             self._list.data = FoundLines(self._found, self._units, narrow, chosen)
 
     def _say_filter(self, *_args: Any) -> None:
@@ -368,42 +358,18 @@ class LogbookRoom(Room):
             )
         return self._tag_sheet
 
-    def _choose_or_let_go(self, ids: list[str]) -> None:
-        if self._chosen.issuperset(ids):
-            self._chosen.difference_update(ids)
-        else:
-            self._chosen.update(ids)
+    def _say_chosen(self) -> None:
+        self.chosen_count = len(self._chosen)
+        self.all_chosen = bool(self._chosen) and self._chosen.are_all(self._found.ids())
+        self.ids.choose_bar.words = chosen_words(len(self._chosen))
+
+    def _show_chosen(self) -> None:
         self._say_chosen()
         self._list_lines()
 
-    def _say_chosen(self) -> None:
-        self.chosen_count = len(self._chosen)
-        listed = self._found.ids() if self._chosen else []
-        self.all_chosen = bool(listed) and self._chosen.issuperset(listed)
-        self.ids.choose_bar.words = chosen_words(len(self._chosen))
-
     def _chosen_ids(self) -> list[str]:
         """Return the chosen dives in order of their start."""
-        return [row.id for row in self._found.catalogue.rows if row.id in self._chosen]
-
-    def _change(self, work: Any, done: str, undone: str) -> None:
-        """Change the chosen dives together, and offer to take it back as a whole."""
-        app = App.get_running_app()
-        self.choosing = False
-
-        def take_back(changes: Any) -> None:
-            dives = spoken_dives(len(changes.dives))
-            app.ask(
-                lambda logbook: logbook.undo_import(changes.undo_id),
-                then=lambda back: (app.changed(back), app.say(undone.format(dives=dives))),
-            )
-
-        def tell(changes: Any) -> None:
-            app.changed(changes)
-            words = done.format(dives=spoken_dives(len(changes.dives)))
-            app.say(words, undo=(lambda: take_back(changes)) if changes.undo_id else None)
-
-        app.ask(work, then=tell)
+        return self._chosen.in_order(self._found.catalogue.rows)
 
     def _restore(self, dive_id: str) -> None:
         restored = next(dive for dive, _at in self._binned if dive.id == dive_id)

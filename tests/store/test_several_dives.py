@@ -11,7 +11,7 @@ import pytest
 
 from logbook_app.analysis.dive_filter import DiveFilter
 from logbook_app.dive.changes import Changes
-from logbook_app.dive.problems import RefusedRecord, UnknownDive
+from logbook_app.dive.problems import Cancelled, RefusedRecord, UnknownDive
 from logbook_app.logbook import Logbook
 from tests.dive.strategies import plain_dive
 
@@ -72,3 +72,17 @@ def test_one_that_is_not_there_leaves_all_as_they_were(logbook: Logbook) -> None
         logbook.tag_dives(["a"], add=[" "])
     assert set(tags(logbook).values()) == {("Wreck", "night")}
     assert len(logbook.imports()) == 0
+
+
+@pytest.mark.parametrize("ending", [".uddf", ".json", ".pdf"])
+def test_an_export_tells_how_far_it_is_and_leaves_nothing_when_it_is_stopped(
+    logbook: Logbook, tmp_path: Path, ending: str
+) -> None:
+    told: list[tuple[int, int, str]] = []
+    path = tmp_path / f"dives{ending}"
+    assert logbook.export(path, ["a", "c"], progress=lambda *far: told.append(far)) == 2
+    assert (told[0], told[-1]) == ((0, 2, path.name), (1, 2, path.name))
+    path.unlink()
+    with pytest.raises(Cancelled, match="was not written"):
+        logbook.export(path, ["a", "c"], cancelled=lambda: len(told) > 0)
+    assert not [left for left in tmp_path.iterdir() if left.name.startswith("dives")]
