@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from kivy.app import App
+from kivy.clock import Clock
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, ObjectProperty, StringProperty
 
 from logbook_app.analysis.book_statistics import BookStatistics, Period, Place
@@ -30,8 +31,10 @@ from logbook_app.screens.import_words import DiveLine, dive_line
 from logbook_app.screens.rooms import Room
 from logbook_app.screens.widgets.report_rows import DiveButton
 from logbook_app.screens.widgets.site_map import SiteMap
+from logbook_app.screens.worker import Progress
 
 SHOWN_AT_ONCE = 30
+PROGRESS_LOOKED_AT_S = 0.5
 MOST_PLACES = 12
 
 _Answer = tuple[BookStatistics, SpokenUnits, list[Any]]
@@ -80,6 +83,9 @@ class StatisticsPage(Room):
         self._stale = True
         self._lines: list[DiveLine] = []
         self._task: Any = None
+        self._watching = Clock.create_trigger(
+            lambda _dt: self._tell_progress(), PROGRESS_LOOKED_AT_S, interval=True
+        )
         super().__init__(**kwargs)
         self.periods = [(period.value, period_words(period)) for period in PERIODS]
         self.ids.minute_volume.note, self.ids.water.note = _(MINUTE_VOLUME_NOTE), _(WATER_NOTE)
@@ -148,6 +154,14 @@ class StatisticsPage(Room):
 
         app = App.get_running_app()
         self._task = app.run_long(work, then=self._show)
+        self._watching()
+
+    def _tell_progress(self) -> None:
+        """Say how far the reading of samples has come; only the first time it takes any."""
+        if self._task.finished or self._task.cancelled:
+            self._watching.cancel()
+        elif words := reading_words(self._task.progress):
+            self.sum = words
 
     def _show(self, answer: _Answer) -> None:
         found, units, shore = answer
@@ -199,3 +213,14 @@ class StatisticsPage(Room):
             row.bind(on_release=lambda row: App.get_running_app().open_dive(row.line.dive_id))
             box.add_widget(row)
         self.lines_shown = len(box.children)
+
+
+def reading_words(progress: Progress) -> str:
+    """Return how far the samples are read, empty while nobody knows how many there are.
+
+    >>> reading_words(Progress(400, 10_000))
+    'Reading the samples once: 400 of 10000 dives.'
+    """
+    if not progress.all:
+        return ""
+    return _("Reading the samples once: {done} of {all} dives.").format(done=progress.done, all=progress.all)

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from driver import ON_THE_DOCK, Driver, OpenApp
 
+from logbook_app.analysis.book_statistics import Period
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.problems import Cancelled
 from logbook_app.dive.record import Dive, Site
 from logbook_app.logbook import Logbook
 from logbook_app.physics.breathing_gas import AIR
+from logbook_app.whole_book import WholeBook
 
 HERE = Site.named("Heron Ledge", latitude_deg=46.2, longitude_deg=-33.5)
 THERE = Site.named("Long Tessera", latitude_deg=41.1, longitude_deg=-30.1)
@@ -177,3 +183,26 @@ def test_feet_are_read_in_bands_of_thirty(open_app: OpenApp, dived: Path) -> Non
     app.idle()
     app.idle()
     assert app.find_all(test_id="depth-to 30 ft")
+
+
+def test_a_first_long_reading_says_how_far_it_is(
+    open_app: OpenApp, dived: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The samples of a large logbook are read once; the line under the title says how far that is."""
+    going_on = threading.Event()
+
+    def slow(
+        _book: WholeBook, _period: Period, progress: Callable[..., None], *_rest: Any, **_kw: Any
+    ) -> Any:
+        progress(400, 10_000, "")
+        going_on.wait(10)
+        raise Cancelled("stopped by the test")
+
+    monkeypatch.setattr(WholeBook, "statistics", slow)
+    app = open_app(dived)
+    app.app.go("statistics")
+    try:
+        app.until(lambda: app.says("Reading the samples once: 400 of 10000 dives."))
+    finally:
+        going_on.set()
+    app.idle()
