@@ -12,8 +12,9 @@ from typing import Literal
 
 import numpy as np
 
-from logbook_app.analysis.sampled import Sampled
+from logbook_app.analysis.sampled import Sampled, nearest_sample
 from logbook_app.analysis.section_of_dive import Section
+from logbook_app.analysis.spoken_units import percent
 from logbook_app.language import _, number
 from logbook_app.physics.compartments import ZHL16C
 from logbook_app.physics.units import FloatArray
@@ -90,6 +91,13 @@ def compartment_lane(section: Section, compartment: int) -> Lane:
         mark_words="100 %",
         short=_("no. {number}, {minutes} min").format(number=compartment + 1, minutes=half_time),
     )
+
+
+def compartment_words(section: Section, compartment: int, time_s: float) -> str:
+    """Return the load of one compartment at an instant: `compartment 5: 64 %`."""
+    at = nearest_sample(section.sample_times_s, time_s)
+    load = percent(float(section.series.loads[at, compartment]))
+    return _("compartment {number}: {share}").format(number=compartment + 1, share=load)
 
 
 def _temperature(section: Section) -> Lane:

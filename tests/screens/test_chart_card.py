@@ -248,6 +248,8 @@ def test_touched_compartment_shows_its_curve(page: Driver) -> None:
     tap_row(4)
     assert shown.compartment == 4
     assert widget.height > height
+    at = int(np.argmin(np.abs(widget.section.series.time_s - widget.scrub_s)))
+    assert widget.readout[-1] == f"compartment 5: {widget.section.series.loads[at, 4] * 100:.0f} %"
     band = widget._bands.map
     page.bring_into_view(page.find(test_id="slower-compartment"))
     page.tap(test_id="slower-compartment")

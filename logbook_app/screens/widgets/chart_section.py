@@ -17,7 +17,7 @@ from kivy.clock import Clock
 from kivy.metrics import dp
 from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
 
-from logbook_app.analysis.chart_lanes import Lane, compartment_lane, lanes
+from logbook_app.analysis.chart_lanes import Lane, compartment_lane, compartment_words, lanes
 from logbook_app.analysis.chart_layout import Letters, axes_layout
 from logbook_app.analysis.chart_lines import Frame, floor_of_chart_m
 from logbook_app.analysis.section_of_dive import Section
@@ -267,8 +267,15 @@ class ChartSection(ChartFingers):
         frame = self.frame
         if frame is not None and self._drawn is not None:
             floor = frame.bottom if self._bands.section.bottom == 0 else self._bottom
-            besides = photos_near(self.photos, self.scrub_s) if self.scrub_s is not None else ()
+            besides = self._besides(self._drawn) if self.scrub_s is not None else ()
             self._scrub.show(self._drawn, frame, floor, self._look.theme, self.scrub_s, besides)
+
+    def _besides(self, section: Section) -> tuple[str, ...]:
+        """Return what else is said under the finger: the chosen compartment, photos."""
+        photos = photos_near(self.photos, self.scrub_s)
+        if self._bands.compartment is None:
+            return photos
+        return (compartment_words(section, int(self.compartment), self.scrub_s), *photos)
 
     def _measure(self, section: Section) -> None:
         """Find where everything lies, and take the height that it needs."""

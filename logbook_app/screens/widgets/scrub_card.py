@@ -123,10 +123,10 @@ class _Shapes(InstructionGroup):
         self._card = size
         ring = _ring(dp(RING_DP), theme)
         self._ring = ring.shape[0]
-        picture = np.zeros((size[1] + self._ring + 1, max(size[0], self._ring + 3), 4))
+        picture = np.zeros((size[1] + self._ring + 1, max(size[0], self._ring + 4), 4))
         picture[: size[1], : size[0]] = _ground(size, dp(CORNER_DP), theme)
         picture[size[1] + 1 :, : self._ring] = ring
-        picture[size[1] + 1 :, self._ring :] = theme.ink
+        picture[size[1] + 1 :, self._ring + 1 :] = theme.ink
         pixels = np.rint(picture * 255).astype(np.uint8)
         texture = Texture.create(size=(pixels.shape[1], pixels.shape[0]), colorfmt="rgba")
         texture.blit_buffer(pixels.ravel(), colorfmt="rgba", bufferfmt="ubyte")
@@ -137,7 +137,7 @@ class _Shapes(InstructionGroup):
         (width, height), ring = self._card, self._ring
         texture = self._mesh.texture
         across, up = texture.tex_coords[2] / texture.width, texture.tex_coords[5] / texture.height
-        ink = (ring + 1, height + 2, 1, ring - 2)
+        ink = (ring + 2, height + 2, 1, ring - 2)
         around = (middle[0] - ring / 2, middle[1] - ring / 2, ring, ring)
         vertices: list[float] = []
         for place, part in (
