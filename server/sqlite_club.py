@@ -3,7 +3,7 @@
 Write-ahead log, `synchronous = FULL`: what was answered is on the disk. One writer at a time, who takes
 the lock when the transaction begins, because a lock that is taken later may be refused half way.
 
-Records are kept as JSON, whole, beside what is searched in them: who may see them, since when they are
+Records are kept whole, packed, beside what is searched in them: who may see them, since when they are
 deleted, which blobs they name. Blobs lie in the file as well, in the parts in which they came: the samples
 of a dive are some ten kilobytes, and one file is one backup.
 """
@@ -13,17 +13,17 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any, Final
 
-from logbook_app.sync.changes import EVERYBODY, blobs_named, canonical, number_of, origin_of, owner_of
+from logbook_app.sync.changes import EVERYBODY, blobs_named, number_of, origin_of, owner_of
 from logbook_app.sync.hash_tree import record_digest
-from logbook_app.sync.merging import NO_RECORD, Field, Record, is_deleted
+from logbook_app.sync.merging import NO_RECORD, Record, is_deleted
 from logbook_app.sync.messages import Verdict
+from logbook_app.sync.packing import packed, unpacked
 from logbook_app.sync.stamps import StampClock
-from logbook_app.sync.wire import reader_of, to_json
 from server.club_store import ClubState, Device, Line, Seen
 
 FORM: Final = 1  # of the tables; a file of a later one is left alone
@@ -136,7 +136,7 @@ class SqliteClub:
     def record(self, key: str) -> Record:
         """See ClubStore."""
         row = self._one("SELECT content FROM records WHERE key = ?", key)
-        return _record_from(row[0]) if row else NO_RECORD
+        return unpacked(row[0]) if row else NO_RECORD
 
     def put_record(self, key: str, record: Record, audience: frozenset[str], now_ms: int) -> None:
         """See ClubStore."""
@@ -146,8 +146,13 @@ class SqliteClub:
         if not record:
             return
         since = known[0] if known and known[0] is not None else now_ms
-        content = canonical(to_json(record))
-        row = (key, owner_of(key), content, record_digest(record), since if is_deleted(record) else None)
+        row = (
+            key,
+            owner_of(key),
+            packed(record),
+            record_digest(record),
+            since if is_deleted(record) else None,
+        )
         self.connection.execute("INSERT INTO records VALUES (?, ?, ?, ?, ?)", row)
         self.connection.executemany("INSERT INTO audiences VALUES (?, ?)", ((who, key) for who in audience))
         names = blobs_named(record)
@@ -282,9 +287,3 @@ class SqliteClub:
         """See ClubStore."""
         for table in ("blobs", "parts"):
             self.connection.execute(f"DELETE FROM {table} WHERE name NOT IN (SELECT name FROM named)")  # noqa: S608
-
-
-def _record_from(content: str) -> Record:
-    told: Mapping[str, Any] = json.loads(content)
-    read = reader_of(Field)
-    return {name: read(field, name) for name, field in told.items()}

@@ -10,7 +10,7 @@ change that tells of it, and the clock that stamped it are one transaction:
                     every change made here or brought by a sister device, kept for good: they are the
                     diver's history, and what a club that lost them gets again
                     index (owner, record); index (standing, place)
-    sync_records    key text primary key, content text (the record as JSON), digest text
+    sync_records    key text primary key, content text (the record, see packing.py), digest text
                     what the club has decided; written from its answers alone
     sync_staged     key text primary key, content text
                     a snapshot under way; takes the place of sync_records in one transaction

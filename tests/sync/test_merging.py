@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logbook_app.sync.changes import Change
+from logbook_app.sync.changes import Change, canonical
 from logbook_app.sync.merging import (
     DELETED,
     NO_RECORD,
@@ -22,7 +22,11 @@ from logbook_app.sync.merging import (
     value_of,
     what_an_edit_sees,
 )
+from logbook_app.sync.packing import packed, unpacked
+from logbook_app.sync.records import values_from
 from logbook_app.sync.stamps import StampClock
+from logbook_app.sync.wire import to_json
+from tests.dive.strategies import plain_dive
 from tests.sync.histories import histories, some_of
 
 pytestmark = pytest.mark.law
@@ -75,6 +79,22 @@ def test_an_author_never_finds_an_older_edit_of_ones_own_winning(history):
 def value_of_head(record, name):
     heads = record[name].heads if name in record else ()
     return heads[0].change if heads else None
+
+
+@settings(max_examples=200)
+@given(st.data())
+def test_a_record_comes_back_from_its_packing(data):
+    history = data.draw(histories())
+    record = history.part(data.draw(some_of(history)))
+    assert unpacked(packed(record)) == record
+
+
+def test_a_record_is_packed_short():
+    """A dive's names of changes are a small part of it, not most."""
+    values = values_from(plain_dive())
+    record = Change("a", 1, "", "dive:1", StampClock(1).stamp, values, {}).as_record()
+    assert len(packed(record)) < 2 * len(canonical(values))
+    assert len(packed(record)) < 0.35 * len(canonical(to_json(record)))
 
 
 # A table of cases: what two people do, and what both then see.
