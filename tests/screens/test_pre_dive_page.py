@@ -234,6 +234,7 @@ def test_the_card_fits(open_app: OpenApp, dived: Path, text_scale: float) -> Non
     touch(app, "add-analysis")
     for key in "32":
         app.tap(test_id=f"key-{key}")
+    app.wait(0.5)  # the page goes to the number that is typed
     touch(app, "fitness-not fit")
     for _size in app.at_each_size():
         for where in (1.0, 0.66, 0.33, 0.0):
