@@ -76,6 +76,9 @@ class DivePage(Room):
     photos = ObjectProperty(PhotoLines(), rebind=True)
     """The photos of the dive (`PhotoLines`)."""
 
+    offers = ObjectProperty(())
+    """What seems to be the same dive once more (`JoinOffer`)."""
+
     changing = StringProperty("")
     """Name of the field that is being changed, empty for none."""
 
@@ -92,6 +95,7 @@ class DivePage(Room):
         if dive_id != self.dive_id:
             self.dive_id = dive_id
             self.ready, self.sheet, self.section, self.recordings, self.others = False, None, None, (), ()
+            self.offers = ()
             self.put_panel_away()
             self.ids.page.scroll_y = 1
         self._ask()
@@ -190,6 +194,21 @@ class DivePage(Room):
         """Put the camera's clock right for this dive."""
         self.save_field({"camera_ahead_s": ahead_s}, "camera_ahead_s")
 
+    def join(self, offer: Any) -> None:
+        """Make two records one and show the one that stays, with undo."""
+        app, dive_id = App.get_running_app(), self.dive_id
+
+        def joined(changes: Any) -> None:
+            if self.dive_id == dive_id:
+                self.show(offer.keep_id)
+            app.changed(changes)
+            app.say(
+                _("They are one dive now."),
+                undo=lambda: app.ask(lambda logbook: logbook.undo_import(changes.undo_id), then=app.changed),
+            )
+
+        app.ask(lambda logbook: logbook.join_dives(offer.keep_id, offer.other_id), then=joined)
+
     def put_back(self, ids: tuple[int, ...]) -> None:
         """Let fields say again what they said before a change, and offer to take that back."""
         app, dive_id = App.get_running_app(), self.dive_id
@@ -281,12 +300,23 @@ class DivePage(Room):
 
         App.get_running_app().ask(work, then=self._show, failed=self._cannot_show)
 
+    def _ask_offers(self) -> None:
+        """Look for the same dive among all others; the page does not wait for it."""
+        dive_id = self.dive_id
+
+        def show(offers: Any) -> None:
+            if self.dive_id == dive_id:
+                self.offers = tuple(offers)
+
+        App.get_running_app().ask(lambda logbook: logbook.doubles([dive_id]), then=show)
+
     def _show(self, answer: Shown) -> None:
         if answer.dive_id != self.dive_id:
             return  # the diver has turned to another dive since
         self.sheet, self.section, self.recordings = answer.sheet, answer.section, answer.recordings
         self.others, self.groups, self.history = answer.others, answer.groups, answer.history
         self.photos, self.ready = answer.photos, True
+        self._ask_offers()
         self._show_findings()
         self.ids.pre_dive.ask()
 

@@ -10,6 +10,7 @@ from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
 
 from logbook_app.analysis.dive_words import dive_sheet
 from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.dive.record import Dive
 from logbook_app.logbook import Logbook
 from logbook_app.screens.recording_lines import recording_lines
 from logbook_app.shipped_files import shipped_folder
@@ -141,3 +142,36 @@ def test_another_recording_is_laid_over_the_chart(open_app: OpenApp, twice: Path
     app.tap(chip)
     assert card.chart.other is None
     assert app.find_all(test_id="clock-words") == []
+
+
+@pytest.mark.parametrize("opened", ["recorded", "written"])
+def test_the_same_dive_once_more_is_offered_made_one_and_parted_again(
+    open_app: OpenApp, tmp_path: Path, opened: str
+) -> None:
+    """From either page; the record that stays is shown, with what was written in the other."""
+    logbook = Logbook.open(tmp_path / "offer.leadline", now=lambda: ON_THE_DOCK)
+    logbook.import_files([shipped_folder("demo_data") / WEEKEND])
+    recorded = logbook.dives()[-1]
+    written = Dive(
+        began_at=recorded.began_at,
+        duration_min=round(recorded.duration_min),
+        max_depth_m=round(recorded.max_depth_m),
+        notes="Trained by the pier.",
+        estimate=True,
+    )
+    logbook.keep_dives([written])
+    before = {dive.id: dive for dive in logbook.dives()}
+    logbook.close()
+    page = open_app(tmp_path / "offer.leadline", size=SIZES["phone"])
+    page.app.open_dive(recorded.id if opened == "recorded" else written.id)
+    page.idle()
+    page.idle()
+    page.tap(page.bring_into_view(page.find(test_id=f"make-one-{written.id}")))
+    page.idle()
+    page.idle()
+    assert page.app.shell.rooms.room("dive").dive_id == recorded.id
+    assert "Trained by the pier." in asked(page, lambda book: book.dive(recorded.id)).notes
+    assert not page.find_all(test_id="offers")
+    page.tap(test_id="undo")
+    page.idle()
+    assert asked(page, lambda book: {dive.id: dive for dive in book.dives()}) == before
