@@ -169,7 +169,7 @@ def _refuse_contradictions(profile: Profile) -> None:
 def _pack(values: FloatArray) -> tuple[int, bytes]:
     """Return (scale, block); scale 0 means the doubles themselves."""
     missing = np.isnan(values)
-    known = values[~missing]
+    known = values[~missing] if missing.any() else values
     largest = float(np.abs(known).max(initial=0.0))
     for scale in () if np.signbit(known[known == 0.0]).any() else _SCALES:
         if not largest * scale < _LARGEST_STEP_COUNT - 0.5:
@@ -182,9 +182,11 @@ def _pack(values: FloatArray) -> tuple[int, bytes]:
 
 
 def _pack_steps(steps: NDArray[np.int32], missing: NDArray[np.bool_]) -> bytes:
-    deltas = np.full(missing.shape, _MISSING, dtype="<i4")
     steps[1:] -= steps[:-1].copy()
-    deltas[~missing] = steps
+    deltas = steps.astype("<i4", copy=False)
+    if len(steps) < len(missing):
+        deltas = np.full(missing.shape, _MISSING, dtype="<i4")
+        deltas[~missing] = steps
     return zlib.compress(deltas.view(np.uint8).reshape(-1, 4).T.tobytes(), 6)
 
 
