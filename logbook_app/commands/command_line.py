@@ -19,6 +19,7 @@ import click
 
 from logbook_app import __version__
 from logbook_app.catalogues import use_language
+from logbook_app.commands.said_help import said_command
 from logbook_app.dive.problems import LeadlineError
 from logbook_app.language import SYSTEM, _
 
@@ -45,7 +46,8 @@ class VerbsOnDemand(click.Group):
         return sorted(_verbs())
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
-        return _verbs().get(cmd_name)
+        command = _verbs().get(cmd_name)
+        return said_command(command) if command else None
 
 
 def _verbs() -> dict[str, click.Command]:
@@ -104,7 +106,9 @@ def run(arguments: Sequence[str] | None, tools: Tools) -> int:
     """Run the command line and return its exit status; trouble becomes one sentence."""
     use_language(SYSTEM)
     try:
-        status = leadline.main(args=arguments, prog_name="leadline", obj=tools, standalone_mode=False)
+        status = said_command(leadline).main(
+            args=arguments, prog_name="leadline", obj=tools, standalone_mode=False
+        )
     except click.ClickException as error:
         error.show()
         return 2

@@ -9,6 +9,7 @@ when a sentence has no translation, or when a catalogue is stale.
 from __future__ import annotations
 
 import ast
+import inspect
 import io
 import re
 from collections.abc import Iterator
@@ -36,8 +37,25 @@ def sentences() -> Iterator[Sentence]:
     """Every sentence that the program marks, with the file that says it."""
     for path in sorted(PACKAGE.rglob("*.py")):
         yield from _marked(path, path.read_bytes())
+    for path in sorted((PACKAGE / "commands").glob("*.py")):
+        place = path.relative_to(ROOT).as_posix()
+        yield from ((place, words, None) for words in help_of_commands(path.read_text(encoding="utf-8")))
     for path in sorted(PACKAGE.rglob("*.kv")):
         yield from _marked(path, "\n".join(calls_in_kv(path.read_text(encoding="utf-8"))).encode())
+
+
+def help_of_commands(source: str) -> Iterator[str]:
+    """What a module says of its commands: the docstring of each, and `help=` of its options."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.FunctionDef) and _is_command(node):
+            yield inspect.cleandoc(ast.get_docstring(node) or "")
+        elif isinstance(node, ast.keyword) and node.arg == "help" and isinstance(node.value, ast.Constant):
+            yield str(node.value.value)
+
+
+def _is_command(function: ast.FunctionDef) -> bool:
+    made_by = " ".join(ast.unparse(decorator) for decorator in function.decorator_list)
+    return "click.command" in made_by or "click.group" in made_by
 
 
 def calls_in_kv(text: str) -> Iterator[str]:
