@@ -80,3 +80,10 @@ def _json(path: Path, *arguments: str) -> object:
 def _run(path: Path, *arguments: str):
     tools = Tools(open_logbook=Logbook.open, open_app=lambda _path: None)
     return CliRunner().invoke(leadline, ["--logbook", str(path), *arguments], obj=tools)
+
+
+def test_the_help_of_a_command_is_said_in_the_language_and_its_english_stays() -> None:
+    """Asking in one language must not spoil the answer in the next."""
+    for language, words in (("de", "Nur diese Tauchgänge."), ("en", "Only these dives.")):
+        use_language(language)
+        assert words in CliRunner().invoke(leadline, ["export", "--help"]).output
