@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from typing import Annotated, Final
 
 from logbook_app.dive.problems import RefusedMessage
+from logbook_app.language import _
 from logbook_app.sync.changes import ANY_OWNER, RECORD_NAME, SHA256, Change, name_of, owner_of
 from logbook_app.sync.device_store import DeviceStore, OwnChange, Standing
 from logbook_app.sync.merging import NO_RECORD, knows_all_of, merged
@@ -89,15 +90,22 @@ def parse_bundle(data: bytes) -> Bundle:
     """Return the bundle in a file's bytes. Raises RefusedMessage for anything else, half a file included."""
     told = parsed_json(data, LARGEST_FILE)
     if not isinstance(told, dict) or told.get("format") != FORMAT:
-        raise RefusedMessage(f'The file holds no changes of a logbook: its "format" is not "{FORMAT}".')
+        raise RefusedMessage(
+            _('The file holds no changes of a logbook: its "format" is not "{form}".').format(form=FORMAT)
+        )
     if told.get("version") != VERSION or told.get("end") is not True:
         raise RefusedMessage(
-            "The file is of another version or not complete; update Leadline on both devices, write it again."
+            _(
+                "The file is of another version or not complete; update Leadline on both devices, write it"
+                " again."
+            )
         )
     bundle: Bundle = reader_of(Bundle)(told, "the file")
     for name, blob in bundle.blobs.items():
         if hashlib.sha256(blob).hexdigest() != name:
-            raise RefusedMessage(f"The file is damaged: the samples {name[:12]} are not what was written.")
+            raise RefusedMessage(
+                _("The file is damaged: the samples {name} are not what was written.").format(name=name[:12])
+            )
     return bundle
 
 
@@ -109,7 +117,7 @@ def take_in(store: DeviceStore, bundle: Bundle) -> TakenIn:
     """
     member = store.state().member
     if bundle.member and member and bundle.member != member:
-        raise RefusedMessage("The file is of another member of the club; nothing was taken in.")
+        raise RefusedMessage(_("The file is of another member of the club; nothing was taken in."))
     with store.change():
         changes = sum(_keep_change(store, each) for each in bundle.changes)
         records = sum(_keep_record(store, member, name, record) for name, record in bundle.records.items())

@@ -23,6 +23,7 @@ from dataclasses import replace
 from typing import Final, TypeVar
 
 from logbook_app.dive.problems import RefusedMessage
+from logbook_app.language import _
 from logbook_app.sync.asking import HeardNo, Outcome, Talk, ask
 from logbook_app.sync.blob_talk import get_blobs, offer_blobs
 from logbook_app.sync.changes import canonical, name_of, owner_of
@@ -94,7 +95,7 @@ class Conversation:
 
     def run(self) -> Talk[Outcome]:
         """Hold the conversation; the outcome comes with its end, or stands here after a break."""
-        for _ in range(AGAIN):
+        for _again in range(AGAIN):
             try:
                 yield from self._whole()
             except HeardNo as heard:
@@ -137,7 +138,9 @@ class Conversation:
         with self._store.change():
             state = self._store.state()
             if state.member not in ("", self._welcome.member):
-                raise RefusedMessage("This logbook belongs to another member of the club; nothing was sent.")
+                raise RefusedMessage(
+                    _("This logbook belongs to another member of the club; nothing was sent.")
+                )
             clock = state.clock.brought_back(self._welcome.now_ms)
             state = replace(state, member=self._welcome.member, clock=clock)
             first = state.epoch == 0
@@ -256,7 +259,7 @@ class Conversation:
             records = {f"{member}/{name}": record for name, record in part}
             answer = yield from ask(GiveBack(self._welcome.epoch, records), Records)
             with self._store.change():
-                for name, _ in part:
+                for name, _record in part:
                     self._store.put_carried(name, NO_RECORD)
                 for key, record in answer.records.items():
                     self._merge_decided(key, record)
@@ -315,7 +318,7 @@ class Conversation:
     # The same on both sides?
 
     def _compare(self) -> Talk[None]:
-        for _ in range(AGAIN):
+        for _again in range(AGAIN):
             try:
                 answer = yield from self._compared()
                 if answer.gap:

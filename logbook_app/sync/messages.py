@@ -31,6 +31,7 @@ from dataclasses import dataclass
 from typing import Annotated, Any, Final, TypeAlias
 
 from logbook_app.dive.problems import RefusedMessage
+from logbook_app.language import _
 from logbook_app.sync.changes import MEMBER, ORIGIN, SHA256, Change, ChangeId, FieldName, Key
 from logbook_app.sync.merging import Field
 from logbook_app.sync.stamps import STAMP
@@ -416,11 +417,13 @@ def parse_reply(data: bytes) -> Reply:
 def _parsed(data: bytes, kinds: Mapping[str, type[Any]], largest: int) -> Any:
     told = parsed_json(data, largest)
     if not isinstance(told, dict) or told.get("end") is not True:
-        raise RefusedMessage("A message has no end mark: it was cut off on the way; try again.")
+        raise RefusedMessage(_("A message has no end mark: it was cut off on the way; try again."))
     if told.get("leadline") != VERSION or isinstance(told["leadline"], bool):
         raise RefusedMessage(
-            f"A message of version {str(told.get('leadline'))[:20]} cannot be read, only version {VERSION}; "
-            "update the older of the two programs."
+            _(
+                "A message of version {version} cannot be read, only version {ours}; update the older of the"
+                " two programs."
+            ).format(version=str(told.get("leadline"))[:20], ours=VERSION)
         )
     kind: Any = kinds.get(told["say"]) if isinstance(told.get("say"), str) else None
     if kind is None:

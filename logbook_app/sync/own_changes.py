@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from logbook_app.dive.problems import RefusedRecord
+from logbook_app.language import _
 from logbook_app.sync.changes import Change, canonical, name_of, owner_of
 from logbook_app.sync.device_store import NO_PLACE, DeviceState, DeviceStore, OwnChange, Standing
 from logbook_app.sync.merging import (
@@ -99,7 +100,9 @@ def refuse_too_large(change: Change) -> None:
     size = len(canonical(to_json(change)))
     if size > LARGEST_CHANGE:
         raise RefusedRecord(
-            f"The change holds {size:,} characters; {LARGEST_CHANGE:,} can be kept. Shorten its longest text."
+            _("The change holds {size} characters; {most} can be kept. Shorten its longest text.").format(
+                size=size, most=LARGEST_CHANGE
+            )
         )
 
 

@@ -23,6 +23,7 @@ from typing import Any, Final, TypeVar, Union, get_args, get_origin, get_type_hi
 
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import name_from_content
+from logbook_app.language import _
 from logbook_app.sync.changes import RECORD_NAME, digest_of
 from logbook_app.sync.merging import Json, Record, same_value, value_of
 
@@ -160,16 +161,20 @@ def _dataclass_reader(kind: Any) -> Callable[[Any], Any]:
     def read(values: Any) -> Any:
         values = _of(dict, values)
         if missing := [name for name in needed if name not in values]:
-            raise RefusedRecord(f"A {kind.__name__} that was synced lacks {missing[0]!r}.")
+            raise RefusedRecord(_("A record that was synced lacks “{name}”.").format(name=missing[0]))
         try:
             return kind(**{name: read(values[name]) for name, read in readers.items() if name in values})
         except (ValueError, OverflowError) as error:
-            raise RefusedRecord(f"A {kind.__name__} that was synced cannot be read: {error}.") from error
+            raise RefusedRecord(
+                _("A record that was synced cannot be read: {why}").format(why=error)
+            ) from error
 
     return read
 
 
 def _of(kind: Any, value: Any) -> Any:
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-        raise RefusedRecord(f"A value that was synced is not of its kind: {str(value)[:40]!r}.")
+        raise RefusedRecord(
+            _("A value that was synced is not of its kind: “{value}”.").format(value=str(value)[:40])
+        )
     return value

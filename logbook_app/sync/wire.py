@@ -20,6 +20,7 @@ from types import NoneType, UnionType
 from typing import Annotated, Any, Final, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from logbook_app.dive.problems import RefusedMessage
+from logbook_app.language import _
 
 Reader = Callable[[Any, str], Any]
 Message = TypeVar("Message")
@@ -56,7 +57,7 @@ def parsed_json(data: bytes, largest: int) -> Any:
     try:
         return json.loads(data.decode("utf-8"), parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
-        raise RefusedMessage("A message is not JSON, or broke off; try again.") from error
+        raise RefusedMessage(_("A message is not JSON, or broke off; try again.")) from error
 
 
 def _no_number(word: str) -> None:
