@@ -58,7 +58,7 @@ class _Numbers:
 
     def columns(self) -> Columns:
         columns = Columns(self._of_all("divetime", TIMES_S), self._of_all("depth", DEPTHS_M))
-        if not (np.diff(columns.time_s) > 0.0).all():
+        if not (columns.time_s[1:] > columns.time_s[:-1]).all():
             raise _Odd
         for (name, attributes), where in self._found:
             if name == "tankpressure":
@@ -82,9 +82,9 @@ class _Numbers:
         return column
 
     def _held(self, where: Places, span: Span) -> FloatArray:
-        numbers = self._numbers[where]
+        numbers, rows = self._numbers[where], self._row[where]
         fit = (numbers >= span.least) & (numbers <= span.most)
-        twice = np.diff(self._row[where]) == 0  # in one waypoint
+        twice = rows[1:] == rows[:-1]  # in one waypoint
         if not fit.all() or twice.any():
             raise _Odd
         return numbers
