@@ -55,6 +55,7 @@ class KitRoom(Room):
         self._stale = True
         self._view: KitView | None = None
         self._binned: list[KitItem] = []
+        self._open: KitSet | None = None  # the set that is being put together, as it is now
         super().__init__(**kwargs)
         self.caution = _(CARE_CAUTION)
         self.kinds = [(kind.value, kind_words(kind)) for kind in Kind] + [("", _("Something else"))]
@@ -122,20 +123,20 @@ class KitRoom(Room):
 
     def write_set_name(self, name: str) -> None:
         """Take the name of the set that is open; an empty one changes nothing."""
-        kit_set = self._open()
+        kit_set = self._open if self.set_id else None
         if kit_set and name.strip() and name.strip() != kit_set.name:
             self._keep_set(replace(kit_set, name=name.strip()))
 
     def choose_for_set(self, chosen: list[str]) -> None:
         """Take what the set that is open holds."""
         self.set_chosen = chosen
-        if kit_set := self._open():
+        if self.set_id and (kit_set := self._open):
             self._keep_set(replace(kit_set, item_ids=tuple(chosen)))
 
     def delete_set(self) -> None:
         """Put the set that is open into the bin; its pieces stay."""
-        kit_set = self._open()
-        if kit_set is None:
+        kit_set = self._open
+        if kit_set is None or not self.set_id:
             return
         self.set_id = ""
         app = App.get_running_app()
@@ -147,16 +148,15 @@ class KitRoom(Room):
 
     # Inside
 
-    def _open(self) -> KitSet | None:
-        sets = self._view.sets if self._view else ()
-        return next((each for each in sets if each.id == self.set_id), None)
-
     def _open_set(self, kit_set: KitSet) -> None:
+        self._open = kit_set
         self.set_id = kit_set.id
         self.ids.set_name.text = kit_set.name
         self.set_chosen = list(kit_set.item_ids)
 
     def _keep_set(self, kit_set: KitSet) -> None:
+        """Keep what the set is now: the finger may be faster than the answer of the logbook."""
+        self._open = kit_set
         self._change(lambda logbook: logbook.kit.keep_set(kit_set), "")
 
     def _change(self, work: Any, words: str, undo: Any = None) -> None:

@@ -279,3 +279,18 @@ def test_a_device_that_refuses_to_notify_opens_the_app_all_the_same(open_app: Op
     app.idle()
     assert app.app.shell.rooms.current == "surface"
     assert not app.says("no notifications here")
+
+
+def test_a_set_loses_no_touch_to_a_fast_finger(room: Driver, kitted: Path) -> None:
+    """Name and pieces are written faster than the worker answers; each builds on the one before."""
+    row = room.app.shell.rooms.room("kit")
+    row.make_set()
+    row.write_set_name("Pool")
+    row.choose_for_set(["m"])
+    row.choose_for_set(["m", "r"])
+    room.idle()
+    room.idle()
+    logbook = Logbook.open(kitted)
+    pool = next(each for each in logbook.kit.view(TODAY).sets if each.name == "Pool")
+    assert pool.item_ids == ("m", "r")
+    logbook.close()
