@@ -135,3 +135,18 @@ def test_without_any_kit_the_page_leads_to_the_room(open_app: OpenApp, tmp_path:
     app = dive_page(open_app, path)
     app.tap(app.bring_into_view(app.find(test_id="to-kit")))
     assert app.app.shell.rooms.current == "kit"
+
+
+def test_fast_fingers_lose_no_piece(open_app: OpenApp, kitted: Path) -> None:
+    """Touches come faster than the worker writes: a late answer must not take one back."""
+    app = dive_page(open_app, kitted)
+    app.bring_into_view(app.find(test_id="kit-m"))
+    for piece in ("kit-r", "kit-s", "kit-x"):
+        app.find(test_id=piece).trigger_action(0)
+        app.frames(1)
+    app.idle()
+    app.idle()
+    assert kit_of_all(kitted) == [("Mask", "Regulator", "Suit")]
+    app.idle()
+    assert {"Regulator", "Suit", "Mask"} <= set(filled(app))
+    assert "Old torch" not in filled(app)

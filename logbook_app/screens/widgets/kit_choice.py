@@ -77,6 +77,10 @@ class KitCard(Card):
     sheet = ObjectProperty(None, allownone=True)
     """What the page shows of the dive: where that changes, the kit is asked for again."""
 
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._being_kept = 0  # touches that the worker has not yet written down
+
     def on_dive_id(self, *_args: Any) -> None:
         """Another dive: show nothing until the logbook has answered."""
         self.ids.chips.choice, self.ids.chips.used = None, ()
@@ -94,6 +98,7 @@ class KitCard(Card):
         app, dive_id = App.get_running_app(), self.dive_id
 
         def kept(changes: Any) -> None:
+            self._being_kept -= 1
             app.changed(changes)
             names = ", ".join(each.name for each in used)
             words = _("Kit: {names}.").format(names=names) if used else _("No kit on this dive.")
@@ -103,10 +108,16 @@ class KitCard(Card):
         def take_back(logbook: Any) -> Any:
             return logbook.take_back(change_id[0])
 
+        def not_kept(error: Exception) -> None:
+            self._being_kept -= 1
+            app.say_trouble(error)
+            self.on_sheet()
+
         change_id: list[int] = []
-        app.ask(lambda logbook: logbook.change_dive(dive_id, kit=used), then=kept)
+        self._being_kept += 1
+        app.ask(lambda logbook: logbook.change_dive(dive_id, kit=used), then=kept, failed=not_kept)
 
     def _show(self, answer: tuple[str, KitChoice, tuple[UsedKit, ...]]) -> None:
         dive_id, choice, used = answer
-        if dive_id == self.dive_id:
+        if dive_id == self.dive_id and not self._being_kept:  # else the finger was faster than this answer
             self.ids.chips.choice, self.ids.chips.used = choice, used
