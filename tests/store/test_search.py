@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from logbook_app.analysis.dive_filter import DiveFilter
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.record import Dive, Recording, Site
 from logbook_app.logbook import Logbook
@@ -233,3 +234,21 @@ def test_a_file_goes_to_a_device_without_the_index_and_comes_back(
     with closing(LogbookStore(path)) as here:
         assert (found(here, "kelp"), found(here, "sponge")) == ({"two"}, {"one"})
         assert_index_right(here)
+
+
+def test_corrections_and_backups_keep_the_index_right(tmp_path: Path) -> None:
+    """A field given anew, that taken back, and a whole backup in the place of the logbook."""
+    with closing(Logbook.open(tmp_path / "l.leadline", now=lambda: NOW)) as logbook:
+        store = logbook._store
+        logbook.keep_dives([plain_dive(id="one", notes="kelp")])
+        backup = logbook.back_up(tmp_path / "backup.leadline").path
+        changes = logbook.change_dive("one", notes="sponge", trip="Sorvane")
+        assert (found(store, "kelp"), found(store, "sponge sorv")) == (set(), {"one"})
+        logbook.take_back(changes.change_id)
+        assert (found(store, "kelp"), found(store, "sorv")) == ({"one"}, set())
+        logbook.keep_dives([plain_dive(id="two", notes="crab")])
+        assert logbook.find_dives(DiveFilter(text="crab")).ids() == ["two"]
+        logbook.restore(backup)
+        assert logbook.find_dives(DiveFilter(text="crab")).ids() == []
+        assert logbook.find_dives(DiveFilter(text="kelp")).ids() == ["one"]
+        assert_index_right(store)
