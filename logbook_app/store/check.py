@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Iterator
+from hashlib import sha256
 from itertools import islice
 
 from logbook_app.dive.problems import LogbookError, Problem, RefusedRecord
@@ -27,6 +28,7 @@ def damage(connection: sqlite3.Connection) -> Iterator[Problem]:
         if not broken:  # in a file with broken pages the rest would be said twice, or not be readable
             yield from _broken_references(connection)
             yield from _damaged_samples(connection)
+            yield from _damaged_pictures(connection)
             yield from _unreadable_dives(connection)
     except sqlite3.DatabaseError as error:
         yield Problem("", "", _file_is_damaged(str(error)))
@@ -68,6 +70,13 @@ def _damaged_samples(connection: sqlite3.Connection) -> Iterator[Problem]:
             dives = _named_by(connection, name)
             sentence = _("The samples {name} are damaged. Put back the last backup or read their file again.")
             yield Problem("", dives, sentence.format(name=name[:12]))
+
+
+def _damaged_pictures(connection: sqlite3.Connection) -> Iterator[Problem]:
+    for name, image in connection.execute("SELECT sha256, image FROM pictures ORDER BY sha256"):
+        if sha256(image).hexdigest() != name:
+            sentence = _("The photo {name} is damaged. Put back the last backup.")
+            yield Problem("", "", sentence.format(name=name[:12]))
 
 
 def _sound(name: str, samples: bytes) -> bool:

@@ -161,6 +161,7 @@ def test_a_picture_that_is_damaged_or_was_never_here_is_said(logbook: Logbook, t
     dive = logbook.dives()[0]
     logbook.add_photos(dive.id, [painted(tmp_path / "a.jpg")])
     logbook._store._connection.execute("UPDATE pictures SET image = x'00'")
+    assert any("The photo" in problem.what for problem in logbook.check())
     with pytest.raises(LogbookError, match="damaged"):
         logbook.photo(logbook.dive(dive.id).photos[0].sha256)
     with pytest.raises(LogbookError, match="another device"):
