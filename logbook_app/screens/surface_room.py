@@ -173,17 +173,20 @@ class SurfaceRoom(Room):
             self._show_ahead()
 
     def _show_ahead(self) -> None:
-        """Say that the page shows a later instant, and set the line on the curve there."""
+        """Say which later instant the page shows, and set the line on the curve where the diver looks.
+
+        The words follow the figures, which come a moment after the finger.
+        """
         if self.sheet is None or not self.sheet.dived:
-            return
-        if self._at is None:
-            self.ahead, self._part.at_min, self._part.at_words = "", None, ""
             return
         from logbook_app.screens.looking_ahead import ahead_words
 
-        now = App.get_running_app().now()
+        now, shown = App.get_running_app().now(), self.sheet.at
+        self.ahead = ahead_words(shown, now) if shown else ""
+        if self._at is None:
+            self._part.at_min, self._part.at_words = None, ""
+            return
         minutes = (self._at - self.sheet.state.last_ended_at).total_seconds() / 60
-        self.ahead = ahead_words(self._at, now)
         self._part.at_min, self._part.at_words = minutes, self.sheet.handle_at(minutes, now)
 
     def _put(self, dived: bool) -> None:

@@ -203,6 +203,9 @@ def test_leaving_the_page_leaves_the_future(open_app: OpenApp, two_dives: Path) 
     drag_to(app, EVENING)
     app.app.on_pause()
     app.app.on_resume()
+    assert app.find(test_id="interval").value != "2 h 15 min"
+    assert app.find(test_id="ahead").text  # for as long as the figures are those of later
+    app.idle()
     app.idle()
     assert not app.find_all(test_id="ahead")
     assert app.find(test_id="interval").value == "2 h 15 min"
