@@ -41,6 +41,7 @@ class ScrubCard(InstructionGroup):
         self._made_for: Any = None
         self._said: Any = None
         self._size = (0, 0)
+        self._parts: tuple[Any, ...] = ()
         self._shown = False
 
     def show(
@@ -71,22 +72,23 @@ class ScrubCard(InstructionGroup):
 
     def _hide(self) -> None:
         if self._shown:
-            self._shown, self._made_for, self._said, self.words = False, None, None, []
+            self._shown, self._said, self.words = False, None, []
             self.clear()
 
     def _make(self, theme: Theme) -> None:
-        """Make everything once for a theme and a size of text."""
+        """Make everything once for a theme and a size of text, and draw it."""
         made_for = theme, sp(TYPE_SP["label"]), dp(1)
-        if self._made_for == made_for:
-            return
-        self.clear()
-        self._made_for, self._shown, self._said, self._size = made_for, True, None, (0, 0)
-        self._case, self._shapes, self._card = TypeCase(made_for[1]), _Shapes(), Translate()
-        self._lines = SetLines(self._case)
-        for each in (Color(1, 1, 1, 1), self._shapes, Color(*theme.ink)):
-            self.add(each)
-        for each in (PushMatrix(), self._card, self._lines, PopMatrix()):
-            self.add(each)
+        if self._made_for != made_for:
+            self._made_for, self._said, self._size = made_for, None, (0, 0)
+            self._case, self._shapes, self._card = TypeCase(made_for[1]), _Shapes(), Translate()
+            self._lines = SetLines(self._case)
+            words = (Color(*theme.ink), PushMatrix(), self._card, self._lines, PopMatrix())
+            self._parts = (Color(1, 1, 1, 1), self._shapes, *words)
+            self._hide()
+        if not self._shown:
+            self._shown = True
+            for part in self._parts:
+                self.add(part)
 
     def _say(self, words: list[str], theme: Theme) -> None:
         """Set the words of the card, and stretch it to hold them."""
