@@ -87,6 +87,7 @@ class DivePage(Room):
 
     def __init__(self, **kwargs: Any) -> None:
         self._stale = False
+        self.keep_in_view = Clock.create_trigger(lambda _dt: self._bring_into_view(), LAID_OUT_AFTER_S)
         super().__init__(**kwargs)
         App.get_running_app().look.bind(theme=lambda *_: self._show_findings())
 
@@ -135,7 +136,7 @@ class DivePage(Room):
             if (self.dive_id, self.changing) != (dive_id, name):
                 return  # the diver has gone on since
             self.ids.panel.open(editor_heading(name, given), editor_for(name, given))
-            Clock.schedule_once(lambda _dt: self._bring_into_view(name), LAID_OUT_AFTER_S)
+            self.keep_in_view()
 
         now = app.now()
         app.ask(lambda logbook: editing(logbook, dive_id, now), then=open_panel)
@@ -334,9 +335,9 @@ class DivePage(Room):
         for said in self.sheet.findings if self.sheet else ():
             self.ids.findings.add_widget(Words(text=_marked_up(said), markup=True))
 
-    def _bring_into_view(self, name: str) -> None:
-        box = self.ids.record.field(name)
-        if self.changing == name and box is not None and box.get_root_window() is not None:
+    def _bring_into_view(self) -> None:
+        box = self.ids.record.field(self.changing) if self.changing else None
+        if box is not None and box.get_root_window() is not None:
             self.ids.page.scroll_to(box)
 
     def _on_key(self, _window: Any, key: int, _scan: int, text: str | None, modifiers: list[str]) -> bool:
