@@ -18,6 +18,7 @@ import struct
 import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from types import MappingProxyType
 from typing import Any
 
@@ -92,6 +93,11 @@ class Profile:
     def __hash__(self) -> int:
         return hash(profile_to_bytes(self))
 
+    @cached_property
+    def packed(self) -> bytes:
+        """The compact form, worked out once: an import names, compares and saves by it."""
+        return _packed(self)
+
     def channel(self, name: str) -> FloatArray | None:
         """Return one sampled quantity (n,), or None where the recorder did not write it."""
         return self.channels.get(name)
@@ -99,17 +105,7 @@ class Profile:
 
 def profile_to_bytes(profile: Profile) -> bytes:
     """Return the compact form of a profile; `profile_from_bytes` gives an equal one back."""
-    series = {"time_s": profile.time_s, "depth_m": profile.depth_m, **dict(sorted(profile.channels.items()))}
-    packed = {name: _pack(values) for name, values in series.items()}
-    header = {
-        "samples": len(profile),
-        "channels": [[name, scale, len(block)] for name, (scale, block) in packed.items()],
-        "switches": [[float(switch.time_s), int(switch.cylinder)] for switch in profile.switches],
-        "remarks": [[float(remark.time_s), remark.text] for remark in profile.remarks],
-    }
-    words = json.dumps(header, ensure_ascii=False, separators=(",", ":"))
-    head = zlib.compress(words.encode("utf-8", _HALF_CHARACTERS), 6)
-    return MAGIC + struct.pack("<I", len(head)) + head + b"".join(block for _, block in packed.values())
+    return profile.packed
 
 
 def profile_from_bytes(data: bytes) -> Profile:
@@ -164,6 +160,20 @@ def _refuse_contradictions(profile: Profile) -> None:
     marks: tuple[GasSwitch | Remark, ...] = (*profile.switches, *profile.remarks)
     if not all(math.isfinite(mark.time_s) for mark in marks):
         raise RefusedRecord(_("Every gas switch and remark needs a time."))
+
+
+def _packed(profile: Profile) -> bytes:
+    series = {"time_s": profile.time_s, "depth_m": profile.depth_m, **dict(sorted(profile.channels.items()))}
+    packed = {name: _pack(values) for name, values in series.items()}
+    header = {
+        "samples": len(profile),
+        "channels": [[name, scale, len(block)] for name, (scale, block) in packed.items()],
+        "switches": [[float(switch.time_s), int(switch.cylinder)] for switch in profile.switches],
+        "remarks": [[float(remark.time_s), remark.text] for remark in profile.remarks],
+    }
+    words = json.dumps(header, ensure_ascii=False, separators=(",", ":"))
+    head = zlib.compress(words.encode("utf-8", _HALF_CHARACTERS), 6)
+    return MAGIC + struct.pack("<I", len(head)) + head + b"".join(block for _, block in packed.values())
 
 
 def _pack(values: FloatArray) -> tuple[int, bytes]:
