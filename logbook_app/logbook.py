@@ -426,6 +426,13 @@ class Logbook:
         minute_volume = conditions.minute_volume_l_min or self.usual_minute_volume_l_min()
         return planned(legs, dive, carried, rules, minute_volume, finished)
 
+    def write_slate(self, path: Path | str, plan: DivePlan) -> None:
+        """Write a plan as a small card (PDF). Raises LogbookError where the file cannot be written."""
+        from logbook_app.files.pdf.plan_slate import plan_slate  # loads the PDF library
+
+        self._refuse_to_write_over_itself(path)
+        write_whole(Path(path), plan_slate(plan, SpokenUnits(self.settings().units)))
+
     def usual_minute_volume_l_min(self) -> float | None:
         """Return the median of the owner's last dives that have one, None where none has. [L/min]"""
         known: list[float] = []

@@ -20,7 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 from itertools import pairwise
 from math import ceil
@@ -91,6 +91,7 @@ class PlanConditions:
         """Return the dive that is planned, before its legs are known; surface_bar is where the diver is."""
         return Dive(
             began_at=at,
+            utc_offset_min=round((at.utcoffset() or timedelta()).total_seconds() / 60),
             duration_min=1.0,
             max_depth_m=1.0,
             surface_bar=surface_bar if self.elevation_m is None else None,

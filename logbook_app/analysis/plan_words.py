@@ -76,7 +76,7 @@ def plan_facts(plan: DivePlan) -> list[tuple[str, str]]:
     longest = plan.along.longest
     to_surface = spoken_duration(longest.time_to_surface_min) if longest else _("beyond a day")
     return [
-        (_("Run time"), spoken_duration(plan.run_time_min)),
+        (_("Run time"), spoken_duration(round(plan.run_time_min, 6))),
         (_("Required stops"), spoken_duration(plan.stops.stop_min) if plan.stops.stops else _("none")),
         (_("Longest way up"), to_surface),
         (_("Least no-stop time"), _no_stop(analysis.no_stop_least_min)),

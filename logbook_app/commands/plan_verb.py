@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 import click
@@ -52,6 +53,9 @@ from logbook_app.physics.breathing_gas import AIR, BreathingGas
 @click.option("--minute-volume", type=click.FloatRange(1, 100), help="L/min; default: of your last dives.")
 @click.option("--at", type=Instant(), help="When it begins; default: now.")
 @click.option("--elevation", type=Elevation(), help="Of the water's surface; default: where you are.")
+@click.option(
+    "--slate", type=click.Path(dir_okay=False, path_type=Path), help="Write the plan as a card, too (PDF)."
+)
 @as_json
 @click.pass_context
 def plan(
@@ -62,12 +66,15 @@ def plan(
     minute_volume: float | None,
     at: datetime | None,
     elevation: float | None,
+    slate: Path | None,
     as_json: bool,
 ) -> None:
     """Work out a simple plan for the next dive. A reckoning at the desk, not advice under water."""
     logbook = opened(context)
     conditions = PlanConditions(at, _cylinders(gases, sizes), minute_volume, elevation)
     made = logbook.plan([Leg(*leg) for leg in legs], conditions)
+    if slate is not None:
+        logbook.write_slate(slate, made)
     if as_json:
         print_json(plan_to_json(made))
     else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from at_the_command_line import CommandLine
+from pypdf import PdfReader
 
 AT = "2026-11-14T14:00+01:00"
 
@@ -52,3 +53,23 @@ def test_what_is_refused(
 ) -> None:
     assert cli.status("plan", *arguments) == 2
     assert words in capsys.readouterr().err
+
+
+def test_a_plan_as_a_card(weekend: CommandLine) -> None:
+    path = weekend.folder / "card.pdf"
+    said = weekend("plan", "--leg", "20", "25", "--at", AT, "--slate", str(path)).stdout
+    assert "Run time" in said
+    (page,) = PdfReader(path).pages
+    words = page.extract_text()
+    assert "Sat 14 Nov 2026, 14:00 (UTC+1)" in words
+    assert "25:00" in words
+    assert "not advice under water" in " ".join(words.split())
+
+
+def test_a_card_is_not_written_over_the_logbook(
+    weekend: CommandLine, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = weekend.json("dives")
+    assert weekend.status("plan", "--leg", "20", "25", "--at", AT, "--slate", str(weekend.path)) != 0
+    assert "is the logbook itself" in capsys.readouterr().err
+    assert weekend.json("dives") == before

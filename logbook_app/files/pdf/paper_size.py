@@ -21,6 +21,7 @@ class PaperSize:
 
 A4: Final = PaperSize("A4", 210 * _PT_PER_MM, 297 * _PT_PER_MM)  # ISO 216
 LETTER: Final = PaperSize("Letter", 8.5 * 72, 11 * 72)  # ANSI/ASME Y14.1, size A
+A6: Final = PaperSize("A6", 105 * _PT_PER_MM, 148 * _PT_PER_MM)  # ISO 216; a card, whatever the units
 PAPER_SIZES: Final = {size.name.lower(): size for size in (A4, LETTER)}
 
 
