@@ -285,7 +285,7 @@ VISITS, WARM, DIVES_VISITED = 200, 40, 20
 
 
 def test_opening_dive_pages_keeps_memory_flat(window: Driver) -> None:
-    """Two hundred pages, twenty dives in turn, each scrubbed and zoomed: no widget, texture or megabyte stays.
+    """Two hundred pages, twenty dives in turn, each scrubbed and zoomed: nothing of them stays.
 
     The first visits fill what is kept on purpose: the page's own widgets, the sheet's texture. Words that
     were set for a chart are kept as well, four hundred at most, and are not counted.
