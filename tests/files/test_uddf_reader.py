@@ -410,3 +410,21 @@ def test_a_trip_that_is_nowhere_defined_is_told(one_dive, read, written):
     outcome = read(written(one_dive(before='<tripmembership ref="south"/>')))
     assert outcome.dives[0].trip == ""
     assert 'links to "south", which the file does not define' in outcome.words
+
+
+MEDIA = '<mediadata><image id="img-7"><objectname>kelp_wall.jpg</objectname></image></mediadata>'
+NOTED = '<notes><para>Slack at ten.</para><link ref="img-7"/></notes>'
+
+
+def test_a_picture_that_the_notes_refer_to_is_kept_by_its_name(one_dive, read, written):
+    text = one_dive(after=NOTED).replace("<gasdefinitions>", MEDIA + "<gasdefinitions>", 1)
+    outcome = read(written(text))
+    assert outcome.dives[0].notes == "Slack at ten."
+    assert outcome.dives[0].extra["uddf:notes.link"] == "kelp_wall.jpg"
+    assert "img-7" not in outcome.words
+
+
+def test_a_picture_that_is_nowhere_defined_is_told(one_dive, read, written):
+    outcome = read(written(one_dive(after=NOTED)))
+    assert "uddf:notes.link" not in outcome.dives[0].extra
+    assert 'links to "img-7", which the file does not define' in outcome.words

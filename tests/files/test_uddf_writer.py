@@ -25,6 +25,7 @@ from written_logbook import (
 )
 
 from logbook_app.dive.cylinder import Cylinder
+from logbook_app.dive.photo import Photo
 from logbook_app.dive.problems import LogbookError
 from logbook_app.dive.profile import GasSwitch, Profile, Remark
 from logbook_app.dive.record import Dive, Recording
@@ -387,3 +388,26 @@ def test_only_one_dive_is_held_at_a_time(tmp_path):
     tracemalloc.stop()
     assert (tmp_path / "out.uddf").stat().st_size > 900_000
     assert peak < 1_500_000
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [("kelp_wall.jpg", "image"), ("song.mp3", "audio"), ("drift.mp4", "video"), ("x", "image")],
+)
+def test_what_the_notes_refer_to_stands_among_the_media(tmp_path, name, kind):
+    dive = plain_dive(notes="Slack at ten.", extra={"uddf:notes.link": name})
+    path = written_uddf(tmp_path / "out.uddf", [(dive, [])])
+    tree = tree_of(path)
+    assert texts(tree, f"mediadata/{kind}/objectname") == [name]
+    (link,) = tree.iterfind(".//u:informationafterdive/u:notes/u:link", NS)
+    assert link.get("ref") == tree.find(f".//u:{kind}", NS).get("id")
+    assert read_again(path)[0][dive.id].dive.extra == dive.extra
+
+
+def test_the_first_photo_of_a_dive_is_named_among_the_media(tmp_path):
+    """The standard has room for one; all of them are named in our own part."""
+    photos = (Photo("ab" * 32, "one.jpg"), Photo("cd" * 32, "two.jpg"))
+    dive = plain_dive(photos=photos)
+    path = written_uddf(tmp_path / "out.uddf", [(dive, [])])
+    assert texts(tree_of(path), "mediadata/image/objectname") == ["one.jpg"]
+    assert read_again(path)[0][dive.id].dive.photos == photos

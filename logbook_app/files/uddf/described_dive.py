@@ -23,6 +23,7 @@ from logbook_app.files.uddf.fields import (
     INTERVAL_S,
     KEPT_AFTER,
     KEPT_BEFORE,
+    MEDIUM,
     RATING,
     SURFACE_PA,
     VISIBILITY_M,
@@ -162,6 +163,7 @@ class _Linked:
     pieces: tuple[Piece, ...]
     generator: str
     trip: str
+    medium: str
 
     def named(self, kind: str) -> str:
         return "; ".join(piece.name for piece in self.pieces if piece.kind == kind and piece.name)
@@ -185,12 +187,14 @@ _LINK_PLACES: Final = (
     "informationbeforedive/equipmentused/link",
     "informationafterdive/equipmentused/link",
 )
+_FROM_NOTES: Final = "informationafterdive/notes/link"
 
 
 def _linked(dive: Element, references: References, odd: Odd) -> _Linked:
     fields = Fields(dive, odd)
     refs = list(dict.fromkeys(ref for place in _LINK_PLACES for ref in fields.refs(place)))
-    for ref in refs:
+    noted = fields.refs(_FROM_NOTES)
+    for ref in dict.fromkeys([*refs, *noted]):
         if ref not in references:
             odd(_('links to "{ref}", which the file does not define; the link was left out').format(ref=ref))
     sites = [references.sites[ref] for ref in refs if ref in references.sites]
@@ -206,6 +210,7 @@ def _linked(dive: Element, references: References, odd: Odd) -> _Linked:
         pieces=tuple(references.pieces[ref] for ref in refs if ref in references.pieces),
         generator=references.generator,
         trip=references.trip_of(dive.get("id", "").strip(), refs),
+        medium=next((references.media[ref] for ref in noted if ref in references.media), ""),
     )
 
 
@@ -322,6 +327,7 @@ def _extra(
         told[name] = "infinity" if f"{name}/infinity" in fields else fields.text(f"{name}/passedtime")
     told["anysymptoms"] = after.paragraphs("anysymptoms/notes")
     told["equipmentused"] = linked.other_equipment
+    told[MEDIUM] = linked.medium
     told["owner"] = references.owner
     told["datetime"] = before.text("datetime") if not start.sure else ""
     extra = {f"uddf:{name}": text for name, text in told.items() if text}

@@ -40,6 +40,10 @@ EQUIPMENT: Final = _names(
     "knife lead light mask rebreather regulator scooter suit tank variouspieces videocamera watch"
 )
 
+MEDIA: Final = _names("audio image video")
+MEDIUM: Final = "notes.link"
+"""Name in `Dive.extra`, after "uddf:", of the picture, film or sound that the notes of a dive refer to."""
+
 # Elements of a dive whose text has no field of its own in the record; they are kept as written.
 KEPT_BEFORE: Final = _names("divenumberofday internaldivenumber apparatus platform stateofrestbeforedive")
 KEPT_AFTER: Final = _names(
@@ -88,6 +92,7 @@ CHILDREN: Final[Mapping[str, frozenset[str]]] = {
     "diver": _names("owner buddy"),
     "divesite": _names("divebase site"),
     "divetrip": _names("trip"),
+    "mediadata": MEDIA,
 }
 
 TIDY_PLACES: Final = 9

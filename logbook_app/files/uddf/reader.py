@@ -6,7 +6,7 @@ orders them; the second hands over each dive as it closes. Either pass needs the
 longest dive, not of the file.
 
 What is taken, what is kept as text (in `Dive.extra`, under "uddf:") and what is passed over is
-decided by the table `CHILDREN` in fields.py. Sections that describe no dive (media, makers,
+decided by the table `CHILDREN` in fields.py. Sections that describe no dive (makers,
 businesses, tables, personal and medical data) are passed over without a word; whatever
 else is not understood is named once for the file, and what of it stands in a dive is kept with
 the dive as it was (unread.py). A file that Leadline wrote gives the very records that it was
@@ -37,6 +37,7 @@ _REFERENCE_SECTIONS: Final = frozenset({"generator", "diver", "divesite", "gasde
 # Read where it stands before the dives, as documented, and not looked for behind them: few files have trips,
 # and the others need not be gone through twice for it.
 _TRIPS: Final = "divetrip"
+_MEDIA: Final = "mediadata"
 MOST_REFERENCES: Final = 50_000
 _MOST_PROBLEMS: Final = 50
 _FIRST_PIECE_BYTES: Final = 4096
@@ -96,7 +97,7 @@ class _Reading:
 
     def _gather_references(self, chunks: Iterable[bytes]) -> None:
         outline = Outline(
-            _REFERENCE_SECTIONS | {_TRIPS}, REFERRED | _REFERENCE_SECTIONS, CHILDREN, self._unread
+            _REFERENCE_SECTIONS | {_TRIPS, _MEDIA}, REFERRED | _REFERENCE_SECTIONS, CHILDREN, self._unread
         )
         missing = set(_REFERENCE_SECTIONS)
         try:

@@ -20,6 +20,7 @@ from logbook_app.files.uddf.fields import (
     FRACTION,
     LATITUDE_DEG,
     LONGITUDE_DEG,
+    MEDIA,
     TIMEZONE_H,
     Fields,
     Odd,
@@ -27,7 +28,9 @@ from logbook_app.files.uddf.fields import (
 from logbook_app.language import _, number
 from logbook_app.physics.breathing_gas import BreathingGas
 
-REFERRED: Final = frozenset({"generator", "owner", "buddy", "site", "divebase", "mix", "trip"}) | EQUIPMENT
+REFERRED: Final = (
+    frozenset({"generator", "owner", "buddy", "site", "divebase", "mix", "trip"}) | EQUIPMENT | MEDIA
+)
 
 # Only where the kind of place leaves no doubt; lakes, pools and caves are met fresh and salt.
 _WATER: Final = {"ocean-sea": Water.SEA, "river-spring": Water.FRESH}
@@ -82,6 +85,7 @@ class References:
     pieces: dict[str, Piece] = field(default_factory=dict)
     trips: dict[str, str] = field(default_factory=dict)
     dives_of_trips: dict[str, str] = field(default_factory=dict)
+    media: dict[str, str] = field(default_factory=dict)
     others: set[str] = field(default_factory=set)
 
     def __len__(self) -> int:
@@ -107,6 +111,8 @@ class References:
             self.mixes[key] = _mix(element, key, odd)
         elif name in EQUIPMENT:
             self.pieces[key] = _piece(name, key, fields)
+        elif name in MEDIA:
+            self.media[key] = fields.text("objectname")  # the element's name is from memory
         elif name == "trip":
             self._add_trip(element, key, fields.text("name"))
         else:
@@ -123,7 +129,8 @@ class References:
             self.dives_of_trips |= {link.get("ref", "").strip(): name for link in related.iter("link")}
 
     def _groups(self) -> tuple[Collection[str], ...]:
-        return self.people, self.sites, self.mixes, self.pieces, self.trips, self.dives_of_trips, self.others
+        trips = self.trips, self.dives_of_trips
+        return self.people, self.sites, self.mixes, self.pieces, *trips, self.media, self.others
 
 
 def _piece(kind: str, key: str, fields: Fields) -> Piece:

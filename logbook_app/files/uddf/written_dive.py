@@ -69,7 +69,7 @@ def written_dive(
     put(element, "applicationdata")
     _put_before(element, dive, profile, referred, interval)
     _put_tankdata(element, dive, profile, referred)
-    _put_after(element, dive)
+    _put_after(element, dive, referred)
     unread.put_back(element)
     before = element.find("informationbeforedive")
     if before is not None:
@@ -157,7 +157,7 @@ def _begin_bar(dive: Dive, place: int, profile: Profile | None) -> float | None:
     return begin_bar if begin_bar is not None and GAUGE_PA.holds(PASCALS.written(begin_bar)) else None
 
 
-def _put_after(element: Element, dive: Dive) -> None:
+def _put_after(element: Element, dive: Dive, referred: Referred) -> None:
     after = put(element, "informationafterdive")
     _put_interval(after, "surfaceintervalafterdive", stated_interval(dive, "surfaceintervalafterdive"))
     put_celsius(after, "lowesttemperature", dive.lowest_temperature_c)
@@ -167,6 +167,9 @@ def _put_after(element: Element, dive: Dive) -> None:
     _put_kept(after, dive, ("diveplan", "equipmentmalfunction", "pressuredrop", "problems", "program"))
     _put_kept(after, dive, ("thermalcomfort", "workload", "desaturationtime", "noflighttime"))
     put_words(after, "notes", dive.notes)
+    if (medium := referred.medium(dive)) is not None:
+        notes = after.find("notes")
+        put(put(after, "notes") if notes is None else notes, "link", ref=medium)
     if dive.rating is not None and RATING.holds(dive.rating):
         put(put(after, "rating"), "ratingvalue", str(dive.rating))
     if symptoms := dive.extra.get("uddf:anysymptoms", "").strip():

@@ -6,6 +6,7 @@ two ids even where gas, volume and name are the same; across dives they are shar
 
 from __future__ import annotations
 
+import mimetypes
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
@@ -20,6 +21,8 @@ from logbook_app.files.uddf.fields import (
     FRACTION,
     LATITUDE_DEG,
     LONGITUDE_DEG,
+    MEDIA,
+    MEDIUM,
     TANK_M3,
     parse_number,
 )
@@ -53,6 +56,10 @@ class Referred:
 
     def sections(self) -> Iterator[Element]:
         """Yield the sections that stand before the dives, in the order of the documentation."""
+        if media := [element for kind in sorted(MEDIA) for element in self._all(kind)]:
+            section = Element("mediadata")
+            section.extend(media)
+            yield section
         yield self._diver()
         if sites := self._all("site"):
             section = Element("divesite")
@@ -82,6 +89,11 @@ class Referred:
         """Return the id of the trip that a dive belongs to, None where nobody named one."""
         return self._id("trip", (dive.trip,)) if _is_told(dive.trip) else None
 
+    def medium(self, dive: Dive) -> str | None:
+        """Return the id of what a dive's notes refer to, a picture as a rule; None where there is none."""
+        name = _medium_of(dive)
+        return self._id(_kind_of_medium(name), (name,)) if _is_told(name) else None
+
     def recorder(self, dive: Dive) -> str | None:
         """Return the id of the recorder that leads, None where nobody named it."""
         name = dive.recordings[0].recorder if dive.recordings else ""
@@ -107,6 +119,8 @@ class Referred:
             self._define("trip", (dive.trip,), dive.trip)
         for kind, name in _pieces(dive):
             self._define(kind, (name,), name)
+        if _is_told(medium := _medium_of(dive)):
+            self._define(_kind_of_medium(medium), (medium,), medium)
         for used in dive.kit:
             self._define_kit(used)
         for place, cylinder in enumerate(dive.cylinders):
@@ -152,7 +166,7 @@ class Referred:
         elif isinstance(told, tuple):
             _put_tank(element, *told)
         else:
-            put(element, "name", str(told))
+            put(element, "objectname" if element.tag in MEDIA else "name", str(told))
 
     def _id(self, kind: str, key: tuple[object, ...]) -> str:
         return self._elements[kind][key].get("id", "")
@@ -184,6 +198,17 @@ def _owner_name(dives: Iterable[Dive]) -> str:
     """Return the owner as the latest of his dives names him."""
     names = [dive.extra.get("uddf:owner", "") for dive in dives if dive.own]
     return next((name for name in reversed(names) if name), "")
+
+
+def _medium_of(dive: Dive) -> str:
+    """Return the file that a dive's notes refer to: what another file had told, else the first photo's."""
+    told = dive.extra.get(f"uddf:{MEDIUM}", "")
+    return told or next((photo.file_name for photo in dive.photos if photo.file_name.strip()), "")
+
+
+def _kind_of_medium(file_name: str) -> str:
+    kind = (mimetypes.guess_type(file_name)[0] or "").partition("/")[0]
+    return kind if kind in MEDIA else "image"
 
 
 def _site_key(dive: Dive) -> tuple[object, ...]:
