@@ -12,7 +12,7 @@ from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.widgets.card import Card
 
 
-class OfferRow(KvBeside, BoxLayout):
+class OfferOnDive(KvBeside, BoxLayout):
     """One offer. Event: `on_join`."""
 
     __events__ = ("on_join",)
@@ -36,7 +36,7 @@ class OffersCard(Card):
         """Set out the offers."""
         self.ids.rows.clear_widgets()
         for offer in offers:
-            row = OfferRow(offer=offer)
+            row = OfferOnDive(offer=offer)
             row.bind(on_join=lambda row: self.dispatch("on_join", row.offer))
             self.ids.rows.add_widget(row)
 
