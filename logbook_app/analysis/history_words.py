@@ -25,6 +25,7 @@ from logbook_app.dive.history import (
     PUT_BACK,
     RESTORE,
     SHIFT,
+    SYNC,
     UNDO,
     FieldChange,
     value_from_json,
@@ -44,6 +45,7 @@ _WHY: Final = {
     DELETE: later("Deleted"),
     RESTORE: later("Taken out of the bin"),
     "tags": later("Tags given to several dives"),
+    SYNC: later("Brought by a sync"),
 }
 _START: Final = ("began_at", "utc_offset_min")
 

@@ -15,6 +15,9 @@ from logbook_app.physics.gradient_factors import GradientFactors
 
 THEME_NAMES = ("day", "night")
 WEEK_BEGINNINGS = ("monday", "sunday")
+# What follows a diver from device to device, as `settings_to_text` names it; the look of a screen stays
+# with the screen.
+SETTINGS_THAT_TRAVEL = ("gf_low", "gf_high", "ascent_limit_m_min", "ppo2_limit_bar", "units")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

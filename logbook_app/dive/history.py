@@ -35,6 +35,7 @@ NOT_THERE: Final = "null"
 BY_HAND, EDIT, PUT_BACK, UNDO = "hand", "edit", "put back", "undo"
 IMPORT, JOIN, SHIFT, LEAD = "import", "join", "shift", "lead"
 DELETE, RESTORE, TAGS = "delete", "restore", "tags"
+SYNC: Final = "sync"
 
 
 @dataclass(frozen=True, slots=True)

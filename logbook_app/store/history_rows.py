@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any
 
@@ -15,16 +15,25 @@ Told = tuple[str, str, str, str]  # id of a dive, field, value before, value aft
 _COLUMNS = "id, change, record_kind, record_id, field, before, after, at, why, origin"
 
 
-def write_history(connection: sqlite3.Connection, told: Iterable[Told], at: datetime, why: str) -> int:
-    """Add what one change did to dives; return the number of the change, 0 where it did nothing."""
+def write_history(
+    connection: sqlite3.Connection,
+    told: Iterable[Told],
+    at: datetime,
+    why: str,
+    origin_of: Callable[[Told], str] = lambda _told: "",
+) -> int:
+    """Add what one change did to dives; return the number of the change, 0 where it did nothing.
+
+    origin_of   says on which device a line was written, empty for this one
+    """
     rows = list(told)
     if not rows:
         return 0
     (change,) = connection.execute("SELECT ifnull(max(change), 0) + 1 FROM history").fetchone()
     connection.executemany(
         "INSERT INTO history (change, record_kind, record_id, field, before, after, at, why, origin)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, '')",
-        ((change, DIVE, *row, instant_to_text(at), why) for row in rows),
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        ((change, DIVE, *row, instant_to_text(at), why, origin_of(row)) for row in rows),
     )
     return int(change)
 

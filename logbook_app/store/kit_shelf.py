@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -38,10 +38,15 @@ _ADD_CARE = (
     "INSERT OR IGNORE INTO kit_care (id, item_id, kind, done_on, note, taken_back_at)"
     " VALUES (?, ?, ?, ?, ?, ?)"
 )
+_SHOW_CARE = _ADD_CARE.replace("INSERT OR IGNORE", "REPLACE")
 _KEEP_SET = (
     "INSERT INTO kit_sets (id, name, item_ids) VALUES (?, ?, ?) ON CONFLICT (id)"
     " DO UPDATE SET name = excluded.name, item_ids = excluded.item_ids"
 )
+_SET_TO_BIN = "UPDATE kit_sets SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1"
+_SET_FROM_BIN = "UPDATE kit_sets SET binned_at = NULL WHERE id = ?1"
+_TAKE_BACK = "UPDATE kit_care SET taken_back_at = ifnull(taken_back_at, ?2) WHERE id = ?1"
+_CARE = "SELECT id, item_id, kind, done_on, note, taken_back_at FROM kit_care"
 _plain_values = attrgetter(*_PLAIN)
 
 
@@ -51,11 +56,13 @@ class KitShelf:
 
     connection, path   of the file
     change             begins a change that is kept as a whole or not at all
+    tell               what learns within a change of which records it was: `kit`, `set` or `care`, and ids
     """
 
     connection: sqlite3.Connection
     path: Path
     change: Callable[[], AbstractContextManager[None]]
+    tell: Callable[[str, Iterable[str]], None]
 
     def items(self, *, binned: bool = False) -> list[KitItem]:
         """Return the pieces by name, those in the bin or those that are not."""
@@ -84,12 +91,14 @@ class KitShelf:
 
     def keep_items(self, items: Iterable[KitItem]) -> None:
         """Keep pieces, inserted or replaced by id, all of them or none."""
+        kept = list(items)
         with self.change():
-            write_items(self.connection, items)
+            write_items(self.connection, kept)
+            self.tell("kit", [item.id for item in kept])
 
     def bin_item(self, item_id: str, at: datetime) -> None:
         """Put a piece into the bin; the dives that used it keep its name. Raises UnknownKit."""
-        self._one(_TO_BIN, item_id, at)
+        self._one("kit", _TO_BIN, item_id, at)
 
     def bin_items(self, item_ids: Iterable[str], at: datetime) -> None:
         """Put pieces into the bin; ids that are not there are passed over."""
@@ -97,6 +106,7 @@ class KitShelf:
         if wanted:
             with self.change():
                 self.connection.executemany(_TO_BIN, wanted)
+                self.tell("kit", [item_id for item_id, _at in wanted])
 
     def take_in(
         self,
@@ -109,15 +119,19 @@ class KitShelf:
 
         from_bin   ids of pieces that come out of the bin
         """
+        taken, noted, together, back = list(items), list(care), list(sets), list(from_bin)
         with self.change():
-            write_items(self.connection, items)
-            self.connection.executemany(_ADD_CARE, map(_care_row, care))
-            self.connection.executemany(_KEEP_SET, map(_set_row, sets))
-            self.connection.executemany(_FROM_BIN, ((item_id,) for item_id in from_bin))
+            write_items(self.connection, taken)
+            self.connection.executemany(_ADD_CARE, map(_care_row, noted))
+            self.connection.executemany(_KEEP_SET, map(_set_row, together))
+            self.connection.executemany(_FROM_BIN, ((item_id,) for item_id in back))
+            self.tell("kit", dict.fromkeys((*(item.id for item in taken), *back)))
+            self.tell("care", [each.id for each in noted])
+            self.tell("set", [each.id for each in together])
 
     def restore_item(self, item_id: str) -> None:
         """Take a piece out of the bin, as it was. Raises UnknownKit."""
-        self._one(_FROM_BIN, item_id)
+        self._one("kit", _FROM_BIN, item_id)
 
     def care(self, *, taken_back: bool = False) -> list[CareRecord]:
         """Return what was done for every piece, the latest first.
@@ -125,44 +139,45 @@ class KitShelf:
         taken_back   also what was taken back
         """
         where = "" if taken_back else " WHERE taken_back_at IS NULL"
-        rows = self._rows(
-            "SELECT id, item_id, kind, done_on, note, taken_back_at FROM kit_care"  # noqa: S608
-            f"{where} ORDER BY done_on DESC, rowid DESC"
-        )
+        rows = self._rows(f"{_CARE}{where} ORDER BY done_on DESC, rowid DESC")
         return [_care(row) for row in rows]
 
     def add_care(self, records: Iterable[CareRecord]) -> None:
         """Write down what was done; an entry that is there already stays as it is."""
+        noted = list(records)
         with self.change():
-            self.connection.executemany(_ADD_CARE, map(_care_row, records))
+            self.connection.executemany(_ADD_CARE, map(_care_row, noted))
+            self.tell("care", [each.id for each in noted])
 
     def take_back_care(self, care_id: str, at: datetime) -> None:
         """Let an entry of care count no more. Raises UnknownKit."""
-        self._one("UPDATE kit_care SET taken_back_at = ifnull(taken_back_at, ?2) WHERE id = ?1", care_id, at)
+        self._one("care", _TAKE_BACK, care_id, at)
 
     def give_back_care(self, care_id: str) -> None:
         """Let an entry of care that was taken back count again. Raises UnknownKit."""
-        self._one("UPDATE kit_care SET taken_back_at = NULL WHERE id = ?1", care_id)
+        self._one("care", "UPDATE kit_care SET taken_back_at = NULL WHERE id = ?1", care_id)
 
     def sets(self) -> list[KitSet]:
         """Return the sets by name, without those in the bin."""
         rows = self._rows(
             "SELECT id, name, item_ids FROM kit_sets WHERE binned_at IS NULL ORDER BY name COLLATE NOCASE, id"
         )
-        return [KitSet(id=key, name=name, item_ids=tuple(json.loads(ids))) for key, name, ids in rows]
+        return list(map(_set, rows))
 
     def keep_sets(self, sets: Iterable[KitSet]) -> None:
         """Keep sets, inserted or replaced by id, all of them or none."""
+        kept = list(sets)
         with self.change():
-            self.connection.executemany(_KEEP_SET, map(_set_row, sets))
+            self.connection.executemany(_KEEP_SET, map(_set_row, kept))
+            self.tell("set", [each.id for each in kept])
 
     def bin_set(self, set_id: str, at: datetime) -> None:
         """Put a set into the bin; its pieces stay. Raises UnknownKit."""
-        self._one("UPDATE kit_sets SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1", set_id, at)
+        self._one("set", _SET_TO_BIN, set_id, at)
 
     def restore_set(self, set_id: str) -> None:
         """Take a set out of the bin. Raises UnknownKit."""
-        self._one("UPDATE kit_sets SET binned_at = NULL WHERE id = ?1", set_id)
+        self._one("set", _SET_FROM_BIN, set_id)
 
     def uses(self) -> Uses:
         """Return the dives of every piece, in order of their start, without dives in the bin."""
@@ -188,11 +203,12 @@ class KitShelf:
         with reading(self.connection, self.path):
             return self.connection.execute(query, values).fetchall()
 
-    def _one(self, statement: str, key: str, *instants: datetime) -> None:
+    def _one(self, kind: str, statement: str, key: str, *instants: datetime) -> None:
         with self.change():
             changed = self.connection.execute(statement, [key, *map(instant_to_text, instants)])
             if changed.rowcount == 0:
                 raise _unknown(_("entry of kit"), key)
+            self.tell(kind, [key])
 
 
 def write_items(connection: sqlite3.Connection, items: Iterable[KitItem]) -> None:
@@ -204,6 +220,49 @@ def write_items(connection: sqlite3.Connection, items: Iterable[KitItem]) -> Non
         f" ON CONFLICT (id) DO UPDATE SET {renewed}",
         map(_item_row, items),
     )
+
+
+def read_items(connection: sqlite3.Connection, ids: Iterable[str]) -> Iterator[tuple[KitItem, bool]]:
+    """Yield the pieces of these ids, and whether each is in the bin."""
+    for item_id in ids:
+        query = f"SELECT {', '.join(_ITEM)}, binned_at IS NOT NULL FROM kit_items WHERE id = ?"  # noqa: S608
+        for *row, binned in connection.execute(query, [item_id]).fetchall():
+            yield _item(tuple(row)), bool(binned)
+
+
+def read_sets(connection: sqlite3.Connection, ids: Iterable[str]) -> Iterator[tuple[KitSet, bool]]:
+    """Yield the sets of these ids, and whether each is in the bin."""
+    for set_id in ids:
+        query = "SELECT id, name, item_ids, binned_at IS NOT NULL FROM kit_sets WHERE id = ?"
+        for *row, binned in connection.execute(query, [set_id]).fetchall():
+            yield _set(tuple(row)), bool(binned)
+
+
+def read_care(connection: sqlite3.Connection, ids: Iterable[str]) -> Iterator[tuple[CareRecord, bool]]:
+    """Yield the entries of care of these ids; none is ever in the bin."""
+    for care_id in ids:
+        for row in connection.execute(f"{_CARE} WHERE id = ?", [care_id]).fetchall():
+            yield _care(row), False
+
+
+def show_kit(
+    connection: sqlite3.Connection, kind: str, found: Sequence[tuple[Any, bool]], at: datetime
+) -> None:
+    """Keep pieces (`kit`), sets (`set`) or entries of care (`care`) as they are told, in the bin or not.
+
+    Runs within the caller's transaction and tells nobody of it.
+    """
+    records = [one for one, _binned in found]
+    if kind == "care":
+        connection.executemany(_SHOW_CARE, map(_care_row, records))
+        return
+    if kind == "kit":
+        write_items(connection, records)
+    else:
+        connection.executemany(_KEEP_SET, map(_set_row, records))
+    to_bin, from_bin = (_TO_BIN, _FROM_BIN) if kind == "kit" else (_SET_TO_BIN, _SET_FROM_BIN)
+    connection.executemany(to_bin, [(one.id, instant_to_text(at)) for one, binned in found if binned])
+    connection.executemany(from_bin, [(one.id,) for one, binned in found if not binned])
 
 
 def _item_row(item: KitItem) -> Row:
@@ -244,6 +303,11 @@ def _care_row(care: CareRecord) -> Row:
 
 def _set_row(kit_set: KitSet) -> Row:
     return (kit_set.id, kit_set.name, json.dumps(kit_set.item_ids))
+
+
+def _set(row: Row) -> KitSet:
+    key, name, item_ids = row
+    return KitSet(id=key, name=name, item_ids=tuple(json.loads(item_ids)))
 
 
 def _care(row: Row) -> CareRecord:

@@ -9,12 +9,14 @@ it changes.
 from __future__ import annotations
 
 import sqlite3
+import uuid
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from logbook_app.dive.diver_settings import SETTINGS_THAT_TRAVEL
 from logbook_app.dive.history import DELETE, EDIT, PRESENT, RESTORE, UNDO, FieldChange, changed_fields
 from logbook_app.dive.problems import LogbookError, Problem, RefusedRecord, UnknownDive
 from logbook_app.dive.profile import Profile, profile_digest, profile_from_bytes, profile_to_bytes
@@ -33,6 +35,7 @@ from logbook_app.store.kept_changes import KeptChange, mark_undone, read_changes
 from logbook_app.store.kit_shelf import KitShelf
 from logbook_app.store.logbook_file import change, open_logbook_file, prepare, reading, trouble_in_words
 from logbook_app.store.migrations import migrate, names_from_a_newer_program
+from logbook_app.store.outbox import Outbox
 from logbook_app.store.picture_shelf import KeptPicture, PictureShelf
 from logbook_app.store.search_index import (
     has_full_text,
@@ -42,11 +45,18 @@ from logbook_app.store.search_index import (
     write_words,
 )
 
+if TYPE_CHECKING:
+    from logbook_app.store.sync_shelf import SyncShelf
+
 BackupStep = Callable[[int, int, int], None]
 
 _AT_A_TIME = 500  # SQLite takes 999 question marks in its older builds
 _TO_BIN = "UPDATE dives SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1"
 _FROM_BIN = "UPDATE dives SET binned_at = NULL WHERE id = ?1"
+_OF_THE_SYNC = (
+    "sync_state", "sync_changes", "sync_records", "sync_staged", "sync_carried", "sync_named",
+    "sync_conflicts", "sync_blobs",
+)  # fmt: skip
 _KEYS_KEPT = 4  # settings a diver goes back and forth between; older figures are worked out anew
 
 
@@ -67,6 +77,7 @@ class LogbookStore:
         self.path = Path(path)
         self._now = now
         self._connection = open_logbook_file(self.path)
+        self._outbox = Outbox(self._connection, now)
         try:
             with trouble_in_words(self.path):
                 self._refuse_newer()
@@ -83,7 +94,36 @@ class LogbookStore:
     @property
     def kit(self) -> KitShelf:
         """The diver's kit in this file."""
-        return KitShelf(self._connection, self.path, self._change)
+        return KitShelf(self._connection, self.path, self._change, self._outbox.kit)
+
+    @property
+    def shares(self) -> bool:
+        """Whether the diver has joined a club or begun to share by file."""
+        with trouble_in_words(self.path):
+            return self._outbox.begun
+
+    def begin_sharing(self) -> None:
+        """Let everything that is here become the first changes for other devices, once."""
+        from logbook_app.store.own_records import OwnRecords
+
+        with change(self._connection, self.path):
+            if not self._outbox.begun:
+                OwnRecords(self._connection, self._now()).begin(uuid.uuid4().hex)
+
+    def stop_sharing(self) -> None:
+        """Forget everything that the sync kept; the logbook stays as it is."""
+        with change(self._connection, self.path):
+            for table in _OF_THE_SYNC:
+                self._connection.execute(f"DELETE FROM {table}")  # noqa: S608
+
+    @property
+    def sync(self) -> SyncShelf:
+        """The device's side of a sync, once the diver shares; see `store.sync_shelf`."""
+        from logbook_app.store.sync_shelf import SyncShelf
+
+        return SyncShelf(
+            self._connection, lambda: change(self._connection, self.path), _DiveTables(self), self._now
+        )
 
     @property
     def pictures(self) -> PictureShelf:
@@ -119,6 +159,9 @@ class LogbookStore:
         prepare(self._connection)
         with change(self._connection, self.path):
             self._connection.execute("UPDATE logbook SET revision = max(revision, ?) + 1", [before])
+            self._connection.execute(  # what is written from now on is not what was written after the backup
+                "UPDATE sync_state SET origin = ?, number = 0", [uuid.uuid4().hex]
+            )
 
     def save(self, entries: Iterable[tuple[Dive, Sequence[Profile]]], why: str = EDIT) -> int:
         """Keep dives with their profiles, inserted or replaced by id, all of them or none.
@@ -314,6 +357,8 @@ class LogbookStore:
                 "INSERT INTO settings VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
                 values.items(),
             )
+            if any(name in values for name in SETTINGS_THAT_TRAVEL):
+                self._outbox.settings(values)
 
     def derived(self, key: str) -> dict[str, bytes]:
         """Return the derived figures kept under this key: dive id -> what was saved.
@@ -429,12 +474,17 @@ class LogbookStore:
         )
 
     def _write(self, dives: Mapping[str, Dive], samples: Mapping[str, bytes]) -> list[Told]:
-        """Keep dives and samples within a change, with all that follows; return what changed."""
+        """Keep what the diver changed within a change, with all that follows; return what changed."""
         if not dives:
             return []
         self._connection.executemany("INSERT OR IGNORE INTO profiles VALUES (?, ?)", samples.items())
         self._refuse_missing_profiles(dives.values())
         before = self._as_they_are(list(dives))
+        told = self._put(dives, before)
+        self._outbox.dives(before, dives.values())
+        return told
+
+    def _put(self, dives: Mapping[str, Dive], before: Mapping[str, Dive]) -> list[Told]:
         self._drop_derived(dives)
         write_dives(self._connection, list(dives.values()))
         write_words(self._connection, dives.values(), self._full_text)
@@ -454,7 +504,12 @@ class LogbookStore:
         return {dive.id: dive for dive in found}
 
     def _move(self, to_bin: Iterable[str], from_bin: Iterable[str], at: datetime) -> list[Told]:
-        """Put dives into the bin and take others out within a change; return which of them moved."""
+        """Put dives into the bin and take others out as the diver wants; return which of them moved."""
+        told = self._put_away(to_bin, from_bin, at)
+        self._outbox.presence(told)
+        return told
+
+    def _put_away(self, to_bin: Iterable[str], from_bin: Iterable[str], at: datetime) -> list[Told]:
         into = [told for dive_id in to_bin for told in self._move_in_change(dive_id, _TO_BIN, "false", at)]
         out = [told for dive_id in from_bin for told in self._move_in_change(dive_id, _FROM_BIN, "true")]
         return [*into, *out]
@@ -473,6 +528,20 @@ class LogbookStore:
         if found is None:
             raise _unknown(dive_id)
         return found[0] is not None
+
+
+class _DiveTables:
+    """What comes from other devices, written as every dive is, but told to none of them."""
+
+    def __init__(self, store: LogbookStore) -> None:
+        self._store = store
+
+    def put(self, dives: Sequence[Dive]) -> list[Told]:
+        wanted = {dive.id: dive for dive in dives}
+        return self._store._put(wanted, self._store._as_they_are(list(wanted)))
+
+    def put_away(self, to_bin: Iterable[str], from_bin: Iterable[str]) -> list[Told]:
+        return self._store._put_away(to_bin, from_bin, self._store._now())
 
 
 def _packed(entries: Iterable[tuple[Dive, Sequence[Profile]]]) -> tuple[dict[str, Dive], dict[str, bytes]]:

@@ -246,6 +246,37 @@ def photos_of_dives(database: Database) -> None:
     database.execute("ALTER TABLE dives ADD COLUMN camera_ahead_s INTEGER NOT NULL DEFAULT 0")
 
 
+def what_other_devices_are_told(database: Database) -> None:
+    """What a sync keeps, see `sync.device_store`. The row of `sync_state` is there once a diver shares.
+
+    `sync_blobs` holds bytes on their way, and whole ones that no other table has taken over; what names
+    them stands in `sync_named`, so that nothing has to be unpacked to find what is missing.
+    """
+    for table in (
+        "CREATE TABLE sync_state (id INTEGER PRIMARY KEY CHECK (id = 1), origin TEXT NOT NULL,"
+        " number INTEGER NOT NULL, member TEXT NOT NULL, clock_ms INTEGER NOT NULL, clock_count INTEGER NOT NULL,"
+        " epoch INTEGER NOT NULL, cursor INTEGER NOT NULL, staging_epoch INTEGER, staging_seq INTEGER,"
+        " staging_after TEXT)",
+        "CREATE TABLE sync_changes (place INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, owner TEXT NOT NULL,"
+        " record TEXT NOT NULL, origin TEXT NOT NULL, number INTEGER NOT NULL, content TEXT NOT NULL,"
+        " standing TEXT NOT NULL, stamp TEXT NOT NULL, seq INTEGER NOT NULL)",
+        "CREATE TABLE sync_records (key TEXT PRIMARY KEY, content TEXT NOT NULL, digest TEXT NOT NULL)"
+        " WITHOUT ROWID",
+        "CREATE TABLE sync_staged (key TEXT PRIMARY KEY, content TEXT NOT NULL) WITHOUT ROWID",
+        "CREATE TABLE sync_carried (record TEXT PRIMARY KEY, content TEXT NOT NULL) WITHOUT ROWID",
+        "CREATE TABLE sync_blobs (sha256 TEXT PRIMARY KEY, at_club INTEGER NOT NULL DEFAULT 0, part BLOB,"
+        " whole INTEGER NOT NULL DEFAULT 0)",
+        "CREATE TABLE sync_named (key TEXT NOT NULL, sha256 TEXT NOT NULL, PRIMARY KEY (key, sha256))"
+        " WITHOUT ROWID",
+        "CREATE TABLE sync_conflicts (key TEXT PRIMARY KEY) WITHOUT ROWID",
+        "CREATE TABLE sync_log (id INTEGER PRIMARY KEY, at TEXT NOT NULL, told TEXT NOT NULL)",
+    ):
+        database.execute(table)
+    database.execute("CREATE INDEX sync_changes_of_record ON sync_changes (owner, record)")
+    database.execute("CREATE INDEX sync_changes_standing ON sync_changes (standing, place)")
+    database.execute("CREATE INDEX sync_named_by ON sync_named (sha256)")
+
+
 MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     first_logbook,
     changes_that_can_be_undone,
@@ -255,6 +286,7 @@ MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     what_became_of_each_record,
     pre_dive_cards,
     photos_of_dives,
+    what_other_devices_are_told,
 )
 
 

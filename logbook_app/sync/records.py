@@ -21,6 +21,7 @@ from functools import cache
 from types import NoneType, UnionType
 from typing import Any, Final, TypeVar, Union, get_args, get_origin, get_type_hints
 
+from logbook_app.dive.diver_settings import SETTINGS_THAT_TRAVEL
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import name_from_content
 from logbook_app.language import _
@@ -29,9 +30,6 @@ from logbook_app.sync.merging import Json, Record, same_value, value_of
 
 Values = Mapping[str, Json]
 Kind = TypeVar("Kind")
-
-# What follows a diver from device to device; the look of a screen stays with the screen.
-SETTINGS_THAT_TRAVEL: Final = ("gf_low", "gf_high", "ascent_limit_m_min", "ppo2_limit_bar", "units")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +68,22 @@ def record_name(kind: str, identity: str) -> str:
 def values_from(record: Any) -> dict[str, Json]:
     """Return every field of a frozen dataclass as a record holds it."""
     return {each.name: _plain(getattr(record, each.name)) for each in fields(record)}
+
+
+def written_values(record: Any) -> dict[str, Json]:
+    """Return the fields of a frozen dataclass that say something: what an unwritten one takes is left out."""
+    plain = values_from(record)
+    unwritten = {each.name: _plain(each.default) for each in fields(record) if each.default is not MISSING}
+    unwritten |= {
+        each.name: _plain(each.default_factory())
+        for each in fields(record)
+        if each.name != "id" and each.default_factory is not MISSING
+    }
+    return {
+        name: value
+        for name, value in plain.items()
+        if name not in unwritten or not same_value(unwritten[name], value)
+    }
 
 
 def read_as(kind: type[Kind], values: Values) -> Kind:

@@ -23,7 +23,9 @@ _CALLS = {
 }
 _KEYWORDS = {"test_id", "name", "icon", "role", "kind", "key", "field_id", "encoding", "match", "form"}
 _UNITS = re.compile(r"(?:□|[\s°./,:;·\d()–+-]|bar|min|psi|kg|lb|cu ft|ft|ppO₂|g/L|OTU|CNS|UTC|m|h|d|L|s|%)+")
-_QUERY = re.compile(r"\s*(SELECT|INSERT|UPDATE|DELETE|CREATE|ALTER|PRAGMA|BEGIN|WHERE|FROM|ORDER|UNION|ON)\b")
+_QUERY = re.compile(
+    r"\s*(SELECT|INSERT|REPLACE|UPDATE|DELETE|CREATE|ALTER|PRAGMA|BEGIN|WHERE|FROM|ORDER|UNION|ON)\b"
+)
 _WORDS = re.compile(r"[a-z]{2,} [a-z(□]|[a-z]{2}[.!?]$|^[A-Z][a-z]+$|[a-z]{2}, |□ [a-z]{2,}|^[A-Z][a-z]+ ")
 
 KV_WORDS = ("text", "words", "title", "label", "hint", "heading", "sentence", "options", "caution")

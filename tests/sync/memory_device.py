@@ -123,6 +123,10 @@ class MemoryDevice:
         if not record:
             del self.tables.carried[record_name]
 
+    def keep_blob(self, name: str, data: bytes) -> None:
+        """Have a blob that was made here."""
+        self.tables.blobs[name] = data
+
     def blobs_to_offer(self) -> list[str]:
         return sorted(name for name in self.tables.blobs if not self.tables.at_club.get(name))
 

@@ -103,10 +103,16 @@ class World:
     """What a seed holds.
 
     kept_in   the club's store; one that crashes, for all but the tests of stores
+    device    the store of each device
     """
 
-    def __init__(self, seed: int, kept_in: type[CrashingClub] = CrashingClub) -> None:
-        self.random, self._kept_in = Random(seed), kept_in
+    def __init__(
+        self,
+        seed: int,
+        kept_in: type[CrashingClub] = CrashingClub,
+        device: Callable[[Tables, Callable[[], str]], MemoryDevice] = MemoryDevice,
+    ) -> None:
+        self.random, self._kept_in, self._device = Random(seed), kept_in, device
         self.now_ms = START_MS
         self.calm = False
         self.happened: Counter[str] = Counter()
@@ -155,7 +161,7 @@ class World:
     def _new_phone(self, member: str, tables: Tables | None = None) -> Phone:
         power = self._power("a device stopped", 0.04)
         tables = tables or Tables(DeviceState(self._new_name("o")))
-        phone = Phone(MemoryDevice(tables, power), self._new_name("d"), member)
+        phone = Phone(self._device(tables, power), self._new_name("d"), member)
         phone.joined = self.random.random() < 0.7 or bool(tables.state.member)
         self.phones.append(phone)
         return phone
@@ -237,7 +243,7 @@ class World:
         if self.random.random() < 0.3:
             blob = self._new_name("samples").encode() * self.random.choice((1, 4, 9))
             sha256 = hashlib.sha256(blob).hexdigest()
-            phone.store.tables.blobs[sha256] = blob
+            phone.store.keep_blob(sha256, blob)
             fields["recordings"] = [{"profile_sha256": sha256}]
         self._write(phone, f"{phone.store.state().member}/{name}", fields)
 
