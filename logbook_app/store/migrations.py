@@ -255,8 +255,8 @@ def what_other_devices_are_told(database: Database) -> None:
     for table in (
         "CREATE TABLE sync_state (id INTEGER PRIMARY KEY CHECK (id = 1), origin TEXT NOT NULL,"
         " number INTEGER NOT NULL, member TEXT NOT NULL, clock_ms INTEGER NOT NULL,"
-        " clock_count INTEGER NOT NULL, epoch INTEGER NOT NULL, cursor INTEGER NOT NULL, staging_epoch INTEGER, staging_seq INTEGER,"
-        " staging_after TEXT)",
+        " clock_count INTEGER NOT NULL, epoch INTEGER NOT NULL, cursor INTEGER NOT NULL,"
+        " staging_epoch INTEGER, staging_seq INTEGER, staging_after TEXT)",
         "CREATE TABLE sync_changes (place INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, owner TEXT NOT NULL,"
         " record TEXT NOT NULL, origin TEXT NOT NULL, number INTEGER NOT NULL, content TEXT NOT NULL,"
         " standing TEXT NOT NULL, stamp TEXT NOT NULL, seq INTEGER NOT NULL)",
