@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final
 from xml.etree.ElementTree import Element  # for building only; parsing is defusedxml's
 
@@ -36,6 +37,7 @@ _KINDS: Final = {element: kind for kind, element in _ELEMENTS.items()}
 _OTHER: Final = "variouspieces"  # its kind, in the diver's word, is an aliasname
 
 
+@lru_cache(maxsize=1000)  # the dives of a file link to the same few pieces
 def kit_id(piece: Piece, generator: str) -> str:
     """Return the id of the piece of kit that this is, empty where it is none."""
     if not piece.name:
