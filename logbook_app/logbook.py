@@ -41,6 +41,7 @@ from logbook_app.analysis.suggestions import Suggestions, suggestions_from
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState, fly_time, surface_state
 from logbook_app.analysis.surface_view import SurfaceView
 from logbook_app.analysis.way_up_series import WayUpSeries, way_up_series
+from logbook_app.buddy_dives import BuddyDives
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.diver_settings import DiverSettings, settings_from_text, settings_to_text
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
@@ -113,6 +114,7 @@ class Logbook:
         self._catalogue: tuple[int, DiveCatalogue] | None = None
         self.kit = DiversKit(store, now)
         self.book = WholeBook(store, now)
+        self.buddies = BuddyDives(store)
         self.pre_dive = PreDiveCards(store, now, self._history.own_dives)
 
     @classmethod

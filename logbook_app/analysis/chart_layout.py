@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from functools import partial
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
@@ -21,9 +22,19 @@ from logbook_app.analysis.chart_lines import (
     minute_marks,
     sounding_figures,
 )
-from logbook_app.analysis.chart_places import Box, Places, Wish, place_on_leaders, place_under_line
+from logbook_app.analysis.chart_places import (
+    Box,
+    Places,
+    Wish,
+    place_above_line,
+    place_on_leaders,
+    place_under_line,
+)
 from logbook_app.analysis.section_of_dive import Mark, Section
 from logbook_app.language import _, later
+
+if TYPE_CHECKING:
+    from logbook_app.analysis.other_recording import OtherRecording
 
 ESTIMATE_WORDS: Final = later("estimate: square profile")
 SOUNDINGS_APART: Final = 96
@@ -33,6 +44,8 @@ MINUTES_APART: Final = 4.5  # heights of a figure
 
 Role = Literal["axis", "label", "strong", "sounding", "tenth"]
 Measure = Callable[[str, Role], tuple[float, float]]
+DepthAt = Callable[[float], float | None]
+Placed = Callable[[Sequence[Wish], float, float], list[tuple[int, Box]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +110,8 @@ class ChartLayout:
     """Everything in words within the frame.
 
     other    what the recording is called that is laid over this one
+    diver    whose line leads, where there are several divers
+    divers   the names of the others, beside their lines
     figures  soundings: the whole figure, then its decimal, each a Put
     """
 
@@ -105,6 +120,8 @@ class ChartLayout:
     switches: tuple[Switched, ...] = ()
     ceiling: Put | None = None
     other: Put | None = None
+    diver: Put | None = None
+    divers: tuple[Put, ...] = ()
     estimate: Put | None = None
     figures: tuple[Put, ...] = ()
 
@@ -114,6 +131,8 @@ def chart_layout(section: Section, frame: Frame, letters: Letters, places: Place
 
     places   what the drawn line takes; what is put down is taken
     """
+    if section.divers:
+        return _divers_layout(section, frame, letters, places)
     # What is put down first finds room first; the soundings take what is left.
     return ChartLayout(
         estimate=_estimate(section, frame, places, letters),
@@ -226,21 +245,109 @@ def _other(section: Section, frame: Frame, places: Places, letters: Letters) -> 
     if other is None:
         return None
     words = _("{name}, thin line").format(name=other.short)
-    size = letters.measure(words, "label")
-    for time_s, apart_m in _where_apart(section, frame):
+    return _named(words, "label", _where_apart(section, other, frame), frame, places, letters)
+
+
+def _named(
+    words: str,
+    role: Role,
+    apart: Sequence[tuple[float, float]],
+    frame: Frame,
+    places: Places,
+    letters: Letters,
+) -> Put | None:
+    """Put a name where its line lies furthest from the others, on its own side of them.
+
+    apart   instants and how much deeper than the others the line is there [s], [m], in order of wish
+    """
+    size = letters.measure(words, role)
+    for time_s, apart_m in apart:
         x = float(frame.x(time_s))
         box = places.under_line(x, size) if apart_m > 0 else places.above_line(x, size)
         if places.is_free(box):
-            return Put(words, "label", places.take(box))
+            return Put(words, role, places.take(box))
     return None
 
 
-def _where_apart(section: Section, frame: Frame) -> list[tuple[float, float]]:
+def _where_apart(section: Section, other: OtherRecording, frame: Frame) -> list[tuple[float, float]]:
     """Return instants in view and how much deeper the other one is there [s], [m], the largest first."""
-    instants = evenly_along(frame.from_s, frame.to_s, frame.width, frame.width / NAMED_AT)
-    theirs = [(float(at), section.other.depth_at(float(at)) if section.other else None) for at in instants]
+    theirs = [(at, other.depth_at(at)) for at in _named_at(frame)]
     apart = [(at, depth_m - section.depth_at(at)) for at, depth_m in theirs if depth_m is not None]
     return sorted(apart, key=lambda pair: -abs(pair[1]))
+
+
+def _named_at(frame: Frame) -> list[float]:
+    instants = evenly_along(frame.from_s, frame.to_s, frame.width, frame.width / NAMED_AT)
+    return [float(at) for at in instants]
+
+
+def _divers_layout(section: Section, frame: Frame, letters: Letters, places: Places) -> ChartLayout:
+    """Return the names of several divers and the soundings of their lines; remarks are on their own pages."""
+    depth_of: list[tuple[str, DepthAt]] = [
+        (section.diver, section.depth_at),
+        *((line.short, line.depth_at) for line in section.divers),
+    ]
+    puts = [
+        _named(
+            name,
+            "label" if place else "strong",
+            _where_outermost(place, depth_of, frame),
+            frame,
+            places,
+            letters,
+        )
+        for place, (name, _at) in enumerate(depth_of)
+    ]
+    return ChartLayout(
+        diver=puts[0],
+        divers=tuple(put for put in puts[1:] if put is not None),
+        figures=tuple(_soundings_of_divers(section, frame, places, letters)),
+    )
+
+
+def _where_outermost(
+    place: int, depth_of: Sequence[tuple[str, DepthAt]], frame: Frame
+) -> list[tuple[float, float]]:
+    """Return instants in view where this line is the deepest or the least deep, and by how much [s], [m]."""
+    found: list[tuple[float, float]] = []
+    for at in _named_at(frame):
+        depths = [depth_at(at) for _name, depth_at in depth_of]
+        own, others = (
+            depths[place],
+            [each for each in (*depths[:place], *depths[place + 1 :]) if each is not None],
+        )
+        if own is None or not others:
+            continue
+        if own > max(others):
+            found.append((at, own - max(others)))
+        elif own < min(others):
+            found.append((at, own - min(others)))
+    return sorted(found, key=lambda pair: -abs(pair[1]))
+
+
+def _soundings_of_divers(section: Section, frame: Frame, places: Places, letters: Letters) -> Iterator[Put]:
+    """Yield the figures of the leader's line and, of a pair, the other's: each on its own side of both."""
+    apart = SOUNDINGS_APART * letters.unit
+    yield from _figures_beside(_worth_sounding(section, frame, apart), section, frame, places, letters)
+    if len(section.divers) == 1:
+        line = section.divers[0]
+        even = evenly_along(frame.from_s, frame.to_s, frame.width, apart)
+        depths = [(float(at), line.depth_at(float(at))) for at in even]
+        points = [(at, depth_m) for at, depth_m in depths if depth_m is not None]
+        yield from _figures_beside(points, section, frame, places, letters)
+
+
+def _figures_beside(
+    points: Sequence[tuple[float, float]], section: Section, frame: Frame, places: Places, letters: Letters
+) -> Iterator[Put]:
+    """Yield figures for points of one line: under it where it is the deepest there, else above it."""
+    deepest = [
+        depth_m >= max([section.depth_at(at), *(line.depth_at(at) or 0.0 for line in section.divers)])
+        for at, depth_m in points
+    ]
+    for is_deepest, place in ((True, place_under_line), (False, place_above_line)):
+        part = [point for point, deep in zip(points, deepest, strict=True) if deep is is_deepest]
+        yield from _figures(part, section, frame, letters, partial(place, places))
 
 
 def _ceiling(section: Section, frame: Frame, places: Places, letters: Letters) -> Put | None:
@@ -264,8 +371,15 @@ def _soundings(section: Section, frame: Frame, places: Places, letters: Letters)
     """Yield the figures along the line; the decimal of a sounding stands a little lower, and smaller."""
     if section.estimate:
         return
+    points = _worth_sounding(section, frame, SOUNDINGS_APART * letters.unit)
+    yield from _figures(points, section, frame, letters, partial(place_under_line, places))
+
+
+def _figures(
+    points: Sequence[tuple[float, float]], section: Section, frame: Frame, letters: Letters, place: Placed
+) -> Iterator[Put]:
+    """Yield the figures of the points for which `place` finds room."""
     apart, measure = SOUNDINGS_APART * letters.unit, letters.measure
-    points = _worth_sounding(section, frame, apart)
     figures = [sounding_figures(depth_m, section.imperial) for _, depth_m in points]
     sizes = [
         (measure(whole, "sounding"), measure(tenth, "tenth") if tenth else None) for whole, tenth in figures
@@ -276,7 +390,7 @@ def _soundings(section: Section, frame: Frame, places: Places, letters: Letters)
         )
         for point, (whole, tenth) in zip(points, sizes, strict=True)
     ]
-    for number, box in place_under_line(places, wishes, 22 * letters.unit, apart):
+    for number, box in place(wishes, 22 * letters.unit, apart):
         whole, tenth = sizes[number]
         yield Put(figures[number][0], "sounding", Box.at(box.left, box.top - whole[1], whole))
         if tenth is not None:

@@ -6,7 +6,7 @@ No window needed: sizes come in, boxes go out, all in pixels.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -140,15 +140,37 @@ def place_under_line(
     apart   least distance along the line between two that are granted, so that they stay few
     shares  of a word left of its point, tried in turn
     """
+    return _granted(places, wishes, apart, lambda wish: _hung(places, wish, reach, shares))
+
+
+def place_above_line(
+    places: Places, wishes: Sequence[Wish], reach: float, apart: float = 0.0
+) -> list[tuple[int, Box]]:
+    """Return which wishes found room above the line, as `place_under_line` does below it."""
+    return _granted(places, wishes, apart, lambda wish: _stood(places, wish, reach))
+
+
+def _granted(
+    places: Places, wishes: Sequence[Wish], apart: float, try_for: Callable[[Wish], Box | None]
+) -> list[tuple[int, Box]]:
     found: list[tuple[int, Box]] = []
     for number, wish in enumerate(wishes):
         if any(abs(wish.x - wishes[other].x) < apart for other, _ in found):
             continue
-        boxes = (places.under_line(wish.x, wish.size, share) for share in shares)
-        box = next((box for box in boxes if wish.y - box.top <= reach and places.is_free(box)), None)
+        box = try_for(wish)
         if box is not None:
             found.append((number, places.take(box)))
     return found
+
+
+def _hung(places: Places, wish: Wish, reach: float, shares: Sequence[float]) -> Box | None:
+    boxes = (places.under_line(wish.x, wish.size, share) for share in shares)
+    return next((box for box in boxes if wish.y - box.top <= reach and places.is_free(box)), None)
+
+
+def _stood(places: Places, wish: Wish, reach: float) -> Box | None:
+    box = places.above_line(wish.x, wish.size)
+    return box if box.bottom - wish.y <= reach and places.is_free(box) else None
 
 
 def place_on_leaders(places: Places, wishes: Sequence[Wish], indent: float) -> list[Box | None]:

@@ -30,6 +30,15 @@ def laying_words(beside: Beside) -> str:
     return f"{how} {_clock_words(beside.clock_offset_s)}"
 
 
+def lasting(seconds: float) -> str:
+    """Return how long something lasts: seconds below a minute, else minutes.
+
+    >>> lasting(30.0), lasting(60.0)
+    ('30 s', '1 min')
+    """
+    return _("{seconds} s").format(seconds=f"{seconds:g}") if seconds < 60 else spoken_duration(seconds / 60)
+
+
 def gap_words(beside: Beside, comparison: Comparison, units: SpokenUnits) -> Iterator[str]:
     """Yield how far two divers were from each other."""
     if beside.largest_gap_m is None or beside.largest_gap_at_s is None or beside.mean_gap_m is None:
@@ -40,7 +49,7 @@ def gap_words(beside: Beside, comparison: Comparison, units: SpokenUnits) -> Ite
         at=spoken_time(beside.largest_gap_at_s),
         mean=units.depth(beside.mean_gap_m),
     )
-    limit = units.depth(comparison.limits.apart_m), spoken_duration(comparison.limits.apart_s / 60)
+    limit = units.depth(comparison.limits.apart_m), lasting(comparison.limits.apart_s)
     if not beside.apart:
         yield _("Never more than {gap} apart for longer than {time}.").format(gap=limit[0], time=limit[1])
         return
@@ -100,6 +109,39 @@ def side_by_side(comparison: Comparison, units: SpokenUnits) -> list[tuple[str, 
         row(_("Pressure left"), lambda side: where_known(side.end_bar, units.pressure)),
         row(_("Coldest"), lambda side: where_known(side.lowest_temperature_c, units.temperature)),
         row(_("Load at surfacing"), lambda side: percent(side.load_end)),
+    ]
+
+
+def gaps_to_leader(comparison: Comparison, units: SpokenUnits) -> list[tuple[str, tuple[str, ...]]]:
+    """Return a table of those beside the leader: a heading, then what holds for each of them."""
+
+    def row(heading: str, said: Callable[[Beside], str]) -> tuple[str, tuple[str, ...]]:
+        return heading, tuple(said(beside) for beside in comparison.others)
+
+    def largest(beside: Beside) -> str:
+        if beside.largest_gap_m is None or beside.largest_gap_at_s is None:
+            return _("share no time")
+        return _("{gap} at {at}").format(
+            gap=units.depth(beside.largest_gap_m), at=spoken_time(beside.largest_gap_at_s)
+        )
+
+    def mean(beside: Beside) -> str:
+        return _("share no time") if beside.mean_gap_m is None else units.depth(beside.mean_gap_m)
+
+    def apart(beside: Beside) -> str:
+        count = len(beside.apart)
+        if not count:
+            return _("never")
+        return ngettext("{count} time, {minutes}", "{count} times, {minutes}", count).format(
+            count=count, minutes=spoken_duration(beside.apart_min)
+        )
+
+    limit = _("Over {gap} apart").format(gap=units.depth(comparison.limits.apart_m))
+    return [
+        row(_("Diver"), lambda beside: named(beside.side)),
+        row(_("Largest gap"), largest),
+        row(_("Mean gap"), mean),
+        row(limit, apart),
     ]
 
 

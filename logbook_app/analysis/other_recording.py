@@ -53,6 +53,11 @@ class OtherRecording:
         return float(self.depth_m.max())
 
     @property
+    def begins_s(self) -> float:
+        """The first instant of its line [s]."""
+        return float(self.time_s[0])
+
+    @property
     def end_s(self) -> float:
         """The last instant of its line [s]."""
         return float(self.time_s[-1])

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from logbook_app.analysis.divers_together import divers_readout
 from logbook_app.analysis.other_recording import beside_words
 from logbook_app.analysis.sampled import nearest_sample
 from logbook_app.analysis.spoken_units import percent, spoken_time
@@ -24,6 +25,8 @@ def readout(section: Section, time_s: float) -> list[str]:
 
     Depth is read off the line; everything else is the value of the nearest sample that has one.
     """
+    if section.divers:
+        return divers_readout(section, time_s)
     at = nearest_sample(section.sample_times_s, time_s)
     leading = [spoken_time(time_s), section.units.depth(section.depth_at(time_s))]
     if section.temperature is not None:

@@ -58,6 +58,8 @@ class Section:
     stop              the time between 3 and 6 m on the way up, None where there was none
     temperature, tanks, heading   what was sampled besides; pressures by cylinder
     other             another recording laid over this one, None for none
+    divers            lines of others who were there, laid on this clock; none on the page of a dive
+    diver             whose line this is, where there are others
     estimate          True for a square profile: nobody measured this line
     """
 
@@ -72,6 +74,8 @@ class Section:
     tanks: tuple[Sampled, ...] = ()
     heading: Sampled | None = None
     other: OtherRecording | None = None
+    divers: tuple[OtherRecording, ...] = ()
+    diver: str = ""
     estimate: bool = False
 
     @property
@@ -87,12 +91,18 @@ class Section:
     @property
     def drawn_depth_m(self) -> float:
         """The deepest that is drawn, whichever recording has it [m]."""
-        return max(self.max_depth_m, self.other.max_depth_m if self.other else 0.0)
+        return max([self.max_depth_m, *(line.max_depth_m for line in self.laid_over)])
 
     @property
     def drawn_end_s(self) -> float:
         """The last instant that is drawn, whichever recording has it [s]."""
-        return max(self.end_s, self.other.end_s if self.other else 0.0)
+        return max([self.end_s, *(line.end_s for line in self.laid_over)])
+
+    @property
+    def laid_over(self) -> tuple[OtherRecording, ...]:
+        """Every other line that is drawn: one that only began long after this dive is not."""
+        divers = tuple(line for line in self.divers if line.begins_s < self.end_s and line.end_s > 0)
+        return divers if self.other is None else (self.other, *divers)
 
     @property
     def imperial(self) -> bool:

@@ -24,7 +24,7 @@ from logbook_app.shipped_files import shipped_folder
 
 SIZES = ((1280, 800), (800, 1280), (360, 640))
 THEMES = ("day", "night")
-ROOMS = ("surface", "logbook", "dive", "record", "import", "kit", "statistics", "settings")
+ROOMS = ("surface", "logbook", "dive", "record", "buddies", "import", "kit", "statistics", "settings")
 LONGEST_WAIT_S = 60.0
 
 
@@ -134,6 +134,9 @@ class _Sitting:
                 self._app.shell.rooms.room(room).ids.files.folder = shipped_folder("demo_data")
             self._app.go(room)
         self._rest()
+        if room == "buddies":
+            self._until_answered(lambda logbook: logbook.buddies.likely(most=1), self._compare)
+            self._rest()
 
     def end(self) -> None:
         """Stop the app as closing its window does."""
@@ -144,6 +147,11 @@ class _Sitting:
         recorded = [row for row in rows if not row.diver and not row.estimate]
         for row in (recorded or list(rows))[:1]:
             self._app.open_dive(row.id)
+
+    def _compare(self, pairs: Sequence[Any]) -> None:
+        """Lay the newest likely pair over each other; where there is none, the choice shows."""
+        for pair in pairs:
+            self._app.shell.rooms.room("buddies").compare([pair.own.id, pair.other.id])
 
     def _rest(self) -> None:
         """Let frames pass until the worker has answered twice: a room may ask again after an answer."""

@@ -38,6 +38,13 @@ DOORWAYS = {
         Doorway("surface", later("Surface"), "waves", f"{_HERE}.surface_room", "SurfaceRoom"),
         Doorway("logbook", later("Logbook"), "notebook-outline", f"{_HERE}.logbook_room", "LogbookRoom"),
         Doorway("record", later("Record"), "plus-circle", f"{_HERE}.record_room", "RecordRoom"),
+        Doorway(
+            "buddies",
+            later("Buddies"),
+            "account-multiple-outline",
+            f"{_HERE}.buddies_room",
+            "BuddiesRoom",
+        ),
         Doorway("kit", later("Kit"), "diving-scuba-tank", f"{_HERE}.kit_room", "KitRoom"),
         Doorway("settings", later("Settings"), "cog", f"{_HERE}.settings_room", "SettingsRoom"),
         Doorway("dive", later("Dive"), "notebook-outline", f"{_HERE}.dive_page", "DivePage", False),

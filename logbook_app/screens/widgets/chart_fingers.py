@@ -39,6 +39,9 @@ class ChartFingers(Widget):
     scrub_s = NumericProperty(None, allownone=True)
     """The instant under the scrub line [s]; None for no line."""
 
+    carries = BooleanProperty(False)
+    """True while a finger carries a line along rather than the scrub line."""
+
     is_whole = BooleanProperty(True)
     """True while the whole dive is shown."""
 
@@ -47,6 +50,8 @@ class ChartFingers(Widget):
 
     def __init__(self, **kwargs: Any) -> None:
         self.register_event_type("on_let_go")
+        self.register_event_type("on_carry")
+        self.register_event_type("on_put_down")
         self.register_event_type("on_tap")
         self._fingers: list[Any] = []
         super().__init__(**kwargs)
@@ -68,6 +73,12 @@ class ChartFingers(Widget):
 
     def on_let_go(self, touch: Any) -> None:
         """A finger moved up or down: the page may scroll with it."""
+
+    def on_carry(self, by_s: float) -> None:
+        """A finger has carried the line so far since it came down [s]."""
+
+    def on_put_down(self) -> None:
+        """The finger that carried the line is gone."""
 
     def on_tap(self, touch: Any) -> None:
         """A finger came and went without moving."""
@@ -140,7 +151,7 @@ class ChartFingers(Widget):
         touch.grab(self)
         self._fingers.append(touch)
         touch.ud[self] = touch.pos
-        if len(self._fingers) == 1:
+        if len(self._fingers) == 1 and not self.carries:
             self.scrub_to(touch.x)
         return True
 
@@ -152,7 +163,11 @@ class ChartFingers(Widget):
             self._stretch(touch)
         elif self._moves_along_page(touch):
             self._release(touch)
+            if self.carries:
+                self.dispatch("on_put_down")
             self.dispatch("on_let_go", touch)
+        elif self.carries:
+            self._carry(touch)
         else:
             self.scrub_to(touch.x)
         return True
@@ -163,7 +178,9 @@ class ChartFingers(Widget):
             return bool(super().on_touch_up(touch))
         self._release(touch)
         start_x, start_y = touch.ud[self]
-        if max(abs(touch.x - start_x), abs(touch.y - start_y)) < dp(STILL_DP):
+        if self.carries:
+            self.dispatch("on_put_down")
+        elif max(abs(touch.x - start_x), abs(touch.y - start_y)) < dp(STILL_DP):
             self.dispatch("on_tap", touch)
         return True
 
@@ -172,6 +189,12 @@ class ChartFingers(Widget):
         frame = self.frame
         if frame is not None:
             self.scrub_s = min(frame.time_s(x), self.last_s)
+
+    def _carry(self, touch: Any) -> None:
+        frame = self.frame
+        if frame is not None:
+            s_per_px = (frame.to_s - frame.from_s) / frame.width
+            self.dispatch("on_carry", (touch.x - touch.ud[self][0]) * s_per_px)
 
     def _release(self, touch: Any) -> None:
         touch.ungrab(self)

@@ -23,6 +23,24 @@ def pattern_dp(place: int) -> tuple[int, ...]:
     return PATTERNS_DP[place % len(PATTERNS_DP)]
 
 
+def strokes(length: float, pattern: Sequence[float]) -> list[tuple[float, float]]:
+    """Return where the inked parts of a line begin and how long they are; a whole line has no pattern.
+
+    >>> strokes(20.0, [9, 4])
+    [(0.0, 9), (13.0, 7.0)]
+    """
+    if not pattern:
+        return [(0.0, length)]
+    found: list[tuple[float, float]] = []
+    at, place = 0.0, 0
+    while at < length:
+        part = min(pattern[place % len(pattern)], length - at)
+        if place % 2 == 0:
+            found.append((at, part))
+        at, place = at + part, place + 1
+    return found
+
+
 class ChartLanes(InstructionGroup):
     """Every lane that is shown."""
 

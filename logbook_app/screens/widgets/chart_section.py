@@ -54,6 +54,9 @@ class ChartSection(ChartFingers):
     other = ObjectProperty(None, allownone=True)
     """The OtherRecording that is laid over it; None for none."""
 
+    divers = ListProperty([])
+    """The lines of others who were there (OtherRecording), where several divers are compared."""
+
     photos = ListProperty([])
     """Photos to mark: each when it was taken on the dive's clock [s], its id, what it is called."""
 
@@ -99,6 +102,7 @@ class ChartSection(ChartFingers):
         self._rested_at_s: float | None = None
         self.fbind("section", self._turn_to_section)
         self.fbind("other", self._lay_over)
+        self.fbind("divers", self._lay_over)
         for name in ("pos", "size", "photos", "chosen", "compartment", "section_height"):
             self.fbind(name, self._draw_soon)
         for name in ("from_s", "to_s"):
@@ -169,7 +173,8 @@ class ChartSection(ChartFingers):
     def _lay_over(self, *_args: Any) -> None:
         """Put the other recording over the section, or take it away; a whole view stays whole."""
         was_whole = self.is_whole
-        self._drawn = replace(self.section, other=self.other) if self.section else None
+        divers = tuple(self.divers)
+        self._drawn = replace(self.section, other=self.other, divers=divers) if self.section else None
         if was_whole:
             self.show_whole()
         self._draw_soon()
@@ -209,7 +214,7 @@ class ChartSection(ChartFingers):
         self._sheet.lay((round(width + 2 * margin), round(self.height)), theme.card)
         ink = self._water.show(section, plan.frame, theme)
         taken = self._photos.show(self.photos, plan.frame, theme)
-        self._words.show(section, plan, theme, (ink, self._water.other_ink), taken)
+        self._words.show(section, plan, theme, ink, self._water.inks, taken)
         self._paint_below(section, plan.frame)
         self._sheet.place((frame.left, self._bottom), frame.width, (self._bands.section.bottom, low))
         self._show(plan, plan.before)

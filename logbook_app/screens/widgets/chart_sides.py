@@ -34,7 +34,7 @@ from logbook_app.language import _, number
 from logbook_app.physics.compartments import ZHL16C
 from logbook_app.screens.theme import TYPE_SP, Colour, Theme
 from logbook_app.screens.widgets.chart_bands import COMPARTMENTS, LEGEND_SP, Band
-from logbook_app.screens.widgets.chart_lanes import pattern_dp
+from logbook_app.screens.widgets.chart_lanes import pattern_dp, strokes
 from logbook_app.screens.widgets.load_map import HATCH_DP, shades
 from logbook_app.screens.widgets.ribbon import hatching
 from logbook_app.screens.widgets.type_case import Line, SetLines, TypeCase
@@ -220,15 +220,8 @@ def _texture_of(pixels: NDArray[np.uint8]) -> Any:
 
 def _dashed(x: float, y: float, length: float, pattern: Sequence[int]) -> list[Stroke]:
     """Return the strokes of a dashed line, whole where there is no pattern."""
-    if not pattern:
-        return [(x, y, length, dp(1.5))]
-    strokes, at, place = [], 0.0, 0
-    while at < length:
-        part = min(dp(pattern[place % len(pattern)]), length - at)
-        if place % 2 == 0:
-            strokes.append((x + at, y, part, dp(1.5)))
-        at, place = at + part, place + 1
-    return strokes
+    parts = strokes(length, [dp(each) for each in pattern])
+    return [(x + at, y, part, dp(1.5)) for at, part in parts]
 
 
 def _boxes(

@@ -54,15 +54,15 @@ class ChartWords(InstructionGroup):
         section: Section,
         plan: SheetPlan,
         theme: Theme,
-        inks: tuple[Ink | None, Ink | None],
+        ink: Ink | None,
+        others: Sequence[Ink],
         taken: Sequence[Box],
     ) -> None:
         """Draw all words of this section on this sheet.
 
-        inks    of its line and of one laid over it; the words keep clear of them
-        taken   boxes where something stands already
+        ink, others  of its line and of those laid over it; the words keep clear of them
+        taken        boxes where something stands already
         """
-        ink, other = inks
         self.clear()
         axes = axes_layout(section, plan.frame, self.letters())
         self.minute_boxes = [(put.box.left, put.box.right) for put in axes.minutes]
@@ -74,7 +74,7 @@ class ChartWords(InstructionGroup):
             return
         for frame in _stretches(plan):
             plot = Box(frame.left, frame.bottom, frame.right, frame.top)
-            besides = [] if other is None else [(other.x, other.middle)]
+            besides = [(other.x, other.middle) for other in others]
             places = Places(plot, ink.x, ink.middle, dp(GAP_DP), besides)
             for box in taken:
                 places.take(box)
@@ -96,7 +96,7 @@ class ChartWords(InstructionGroup):
         for switch in layout.switches:
             self._switch(switch, theme)
         self._put(layout.other, theme.blue)
-        for words in (layout.estimate, layout.ceiling, *layout.figures):
+        for words in (layout.diver, *layout.divers, layout.estimate, layout.ceiling, *layout.figures):
             self._put(words, theme.ink)
 
     def _remark(self, remark: Remarked, theme: Theme) -> None:
