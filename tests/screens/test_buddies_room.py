@@ -75,7 +75,7 @@ def test_the_finger_reads_both_and_the_difference(open_app: OpenApp, demo: Path)
     chart = room.ids.chart
     x, y = chart.to_window(*chart.center)
     app.drag_from(x - 200, y, 60, 0)
-    when, leader, other = chart.readout
+    _when, leader, other = chart.readout
     (line,) = chart.divers
     leader_m, other_m = chart.section.depth_at(chart.scrub_s), line.depth_at(chart.scrub_s)
     assert leader.startswith(f"you · {leader_m:.1f} m")

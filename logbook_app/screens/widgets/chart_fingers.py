@@ -67,6 +67,11 @@ class ChartFingers(Widget):
         raise NotImplementedError
 
     @property
+    def is_carrying(self) -> bool:
+        """True while a finger has hold of a line."""
+        return bool(self.carries and self._fingers)
+
+    @property
     def view(self) -> ChartView:
         """The part of the dive that is shown."""
         return ChartView(self.from_s, self.to_s, ChartView.whole(self.last_s).whole_s)

@@ -171,11 +171,14 @@ class ChartSection(ChartFingers):
         self.show_whole()
 
     def _lay_over(self, *_args: Any) -> None:
-        """Put the other recording over the section, or take it away; a whole view stays whole."""
+        """Put the other recording over the section, or take it away; a whole view stays whole.
+
+        Only a line under a finger stretches nothing: it would slip away from the finger.
+        """
         was_whole = self.is_whole
         divers = tuple(self.divers)
         self._drawn = replace(self.section, other=self.other, divers=divers) if self.section else None
-        if was_whole:
+        if was_whole and not self.is_carrying:
             self.show_whole()
         self._draw_soon()
 
