@@ -72,7 +72,7 @@ def test_rail_becomes_a_bar_on_a_phone(app: Driver) -> None:
 
 @pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
 def test_every_room_on_the_rail_opens_with_one_tap(open_app: OpenApp, size: tuple[int, int]) -> None:
-    """Each entry leads to its room and is the only one filled there; what a bar has no room for is in its sheet."""
+    """Each entry leads to its room and is the only one filled there. A bar has a sheet for the rest."""
     app = open_app(size=size)
     shown = [entry.room_name for entry in app.find_all(role="RailEntry") if entry.room_name != "more"]
     assert len(shown) >= 4
