@@ -159,7 +159,8 @@ class ChartSection(ChartFingers):
     def draw(self) -> None:
         """Draw everything for the view as it is now."""
         self._plan, self._frame = None, None
-        if self._drawn is not None:
+        # A page that is being turned leaves a chart no width for a moment.
+        if self._drawn is not None and self.width >= 1:
             self._measure(self._drawn)
             self._draw_sides(self._drawn)
         self._paint()
