@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import hypot, inf
 from typing import Any
 
 from kivy.app import App
+from kivy.clock import Clock
+from kivy.metrics import dp
 from kivy.properties import ObjectProperty
 from kivy.uix.boxlayout import BoxLayout
 
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.worker import LongTask
+
+SECOND_TAP_S = 0.4  # after another room came: the second half of a double tap, or of an impatient one
+SAME_SPOT_DP = 24
 
 
 class Shell(KvBeside, BoxLayout):
@@ -19,10 +25,28 @@ class Shell(KvBeside, BoxLayout):
     rooms = ObjectProperty(None)
     """The Rooms."""
 
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._last_down = (-inf, -inf)
+        self._changed_at_s = -inf
+
     def on_kv_post(self, _base_widget: Any) -> None:
         """Place the rail, now and whenever the window becomes wide or narrow."""
         App.get_running_app().look.bind(wide=self._place_rail)
+        self.rooms.fbind("current", self._note_change)
         self._place_rail()
+
+    def on_touch_down(self, touch: Any) -> bool:
+        """Keep a second tap from what has come under the finger since the first.
+
+        Undo after a save stands where the form then has its Save: a double tap would save again.
+        """
+        x, y = self._last_down
+        self._last_down = touch.pos
+        near = hypot(touch.x - x, touch.y - y) < dp(SAME_SPOT_DP)
+        if near and Clock.get_time() - self._changed_at_s < SECOND_TAP_S and not touch.is_mouse_scrolling:
+            return True
+        return bool(super().on_touch_down(touch))
 
     def say(self, sentence: str, undo: Callable[[], None] | None) -> None:
         """Say one sentence, with an Undo button where there is something to undo."""
@@ -40,6 +64,9 @@ class Shell(KvBeside, BoxLayout):
         """Build what is shown again, because another language is spoken now."""
         self.ids.rail.set_out()
         self.rooms.forget()
+
+    def _note_change(self, *_args: Any) -> None:
+        self._changed_at_s = Clock.get_time()
 
     def _place_rail(self, *_args: Any) -> None:
         """Rail first from left to right, bar last from top to bottom."""

@@ -395,3 +395,31 @@ def test_missing_graphics_library_is_named_with_what_to_install(monkeypatch: pyt
         start.NoWindow, match=r"libnosuchlibrary\.so\.1 is missing\. On Debian: apt-get install"
     ):
         start.refuse_without_window()
+
+
+def test_a_double_tap_is_not_felt_by_the_room_that_came_with_its_first_half(app: Driver) -> None:
+    """Undo after a save brings the form back, with Save where Undo stood: the dive is not saved again."""
+    app.resize(*SIZES["phone"])
+    for touched in ("rail-record", "field-max_depth_m", "key-9", "key-next", "key-9", "key-next", "gas-air"):
+        app.idle()
+        app.tap(app.bring_into_view(app.find(test_id=touched)))
+    app.tap(test_id="save")
+    app.idle()
+    spot = app.middle(app.find(test_id="undo"))
+    for _ in range(2):
+        finger = app.finger(*spot)
+        finger.down()
+        app.frames(3)
+        finger.up()
+        app.frames(3)
+    app.idle()
+    assert app.app.shell.rooms.current == "record"
+    assert app.find(test_id="field-max_depth_m").words == "9 m"
+    kept: list[int] = []
+    app.app.ask(lambda logbook: len(logbook.dives()), then=kept.append)
+    app.idle()
+    assert kept == [0]
+    app.wait(0.5)
+    app.tap(test_id="save")
+    app.idle()
+    assert app.app.shell.rooms.current == "surface"
