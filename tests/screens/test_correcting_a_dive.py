@@ -367,3 +367,32 @@ def test_the_sheet_fits_every_window(
     edit(page, field)
     for _size in page.at_each_size():
         assert page.misfits() == []
+
+
+@pytest.mark.parametrize("field", ["began_at", "notes"])
+def test_the_phone_is_turned_while_a_recorded_dive_is_corrected(
+    open_app: OpenApp, logbook_path: Path, field: str
+) -> None:
+    """A chart that has no width for a moment draws nothing then, and all of itself afterwards."""
+    page = open_page(open_app(logbook_path, size=SIZES["phone"]), 214)
+    edit(page, field)
+    for size in ((640, 360), SIZES["phone"]):
+        page.resize(*size)
+        page.wait(0.2)
+        assert page.misfits() == []
+        assert page.find_all(role="FieldPanel")
+    assert page.find(test_id="chart").frame is not None
+
+
+def test_a_long_text_that_is_offered_goes_on_in_the_next_line(open_app: OpenApp, logbook_path: Path) -> None:
+    """What was written on other dives may be whole sentences; each can be read and touched."""
+    said = "Long swell from the west, easy between the waves, and a cold wind against it all afternoon."
+    logbook = Logbook.open(logbook_path, now=lambda: ON_THE_DOCK)
+    dive = next(dive for dive in logbook.dives() if dive.number == 215)
+    logbook.keep_dives([replace(dive, conditions=said)])
+    logbook.close()
+    page = open_page(open_app(logbook_path, size=SIZES["phone"]), 216)
+    edit(page, "conditions")
+    assert page.misfits() == []
+    touch(page, f"word-{said}")
+    assert dive_numbered(page, 216).conditions == said

@@ -7,12 +7,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from kivy.clock import Clock
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.stacklayout import StackLayout
 
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.widgets.edged_box import EdgedBox
+
+
+BESIDE_WORDS_DP = 32  # at both sides of the words in a chip, together
 
 
 class Chip(ButtonBehavior, EdgedBox):
@@ -29,6 +34,14 @@ class Chip(ButtonBehavior, EdgedBox):
 
     test_id = StringProperty("")
     """How tests find it."""
+
+    def wrap(self, most_width: float) -> None:
+        """Go on in the next line where the words need more than this width [px]."""
+        label, room = self.ids.label, most_width - dp(BESIDE_WORDS_DP)
+        label.text_size = None, None
+        label.texture_update()
+        if label.texture_size[0] > room > 0:
+            label.text_size = room, None
 
 
 class ChoiceChips(KvBeside, StackLayout):
@@ -54,6 +67,11 @@ class ChoiceChips(KvBeside, StackLayout):
     chip_ids = StringProperty("chip")
     """How tests find the chips."""
 
+    def __init__(self, **kwargs: Any) -> None:
+        self._wrap = Clock.create_trigger(self._wrap_now, -1)
+        super().__init__(**kwargs)
+        self.fbind("width", self._wrap)
+
     def on_answers(self, *_args: Any) -> None:
         """Make the chips anew."""
         self.clear_widgets()
@@ -61,8 +79,10 @@ class ChoiceChips(KvBeside, StackLayout):
             answer, words = (each, each) if isinstance(each, str) else each
             chip = Chip(answer=answer, text=words, test_id=f"{self.chip_ids}-{answer}")
             chip.bind(on_release=self._touched)
+            chip.ids.label.bind(font_size=self._wrap)
             self.add_widget(chip)
         self.on_chosen()
+        self._wrap()
 
     def on_chosen(self, *_args: Any) -> None:
         """Fill the chips that hold."""
@@ -71,6 +91,10 @@ class ChoiceChips(KvBeside, StackLayout):
 
     def on_choice(self, chosen: list[str]) -> None:
         """The diver chose; `chosen` holds now."""
+
+    def _wrap_now(self, _dt: float) -> None:
+        for chip in self.children:
+            chip.wrap(self.width)
 
     def _touched(self, chip: Chip) -> None:
         self.chosen = after_touch(
