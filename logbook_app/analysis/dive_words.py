@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from logbook_app.analysis.dive_view import DiveView
-from logbook_app.analysis.field_words import cylinder_words, extra_label, position_of
+from logbook_app.analysis.field_words import cylinder_words, extra_label, extra_words, position_of
 from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.spoken_times import full_date, moment
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
@@ -191,7 +191,7 @@ def _written_down(dive: Dive, units: SpokenUnits) -> Iterator[Line]:
 
 def _as_in_file(name: str, value: str) -> str:
     """Return a value that has no field of its own, under a name that a diver reads."""
-    return f"{extra_label(name)}: {value}"
+    return f"{extra_label(name)}: {extra_words(name, value)}"
 
 
 def position_words(dive: Dive) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -90,6 +91,10 @@ _OF_A_FILE: Final[Mapping[str, str]] = {
     "unread": later("Parts of the file that only go back into a file"),
 }
 
+_IN_SECONDS: Final = frozenset(
+    ("desaturationtime", "noflighttime", "surfaceintervalafterdive", "surfaceintervalbeforedive")
+)
+
 
 @dataclass(frozen=True, slots=True)
 class FieldLine:
@@ -124,6 +129,26 @@ def extra_label(name: str) -> str:
     return told[:1].upper() + told[1:]
 
 
+def extra_words(name: str, text: str) -> str:
+    """Return what a value of `extra` says: the standard writes its times in seconds.
+
+    >>> extra_words("uddf:surfaceintervalbeforedive", "7870"), extra_words("uddf:owner", "7870")
+    ('2 h 11 min', '7870')
+    """
+    if name.rpartition(":")[2] in _IN_SECONDS and (seconds := _amount(text)) is not None:
+        return spoken_duration(seconds / 60)
+    return text
+
+
+def _amount(text: str) -> float | None:
+    """Return the amount that a file gives, None where it gives none."""
+    try:
+        amount = float(text)
+    except ValueError:
+        return None
+    return amount if math.isfinite(amount) and amount >= 0 else None
+
+
 def field_words(dive: Dive, name: str, value: Any, units: SpokenUnits) -> str:
     """Return what a value of a field says, empty where it says nothing.
 
@@ -141,7 +166,8 @@ def field_words(dive: Dive, name: str, value: Any, units: SpokenUnits) -> str:
 def shown(dive: Dive, name: str, units: SpokenUnits) -> FieldLine:
     """Return a field of a dive as a page shows it."""
     if name.startswith(EXTRA):
-        return FieldLine(name, field_label(name), dive.extra.get(name.removeprefix(EXTRA), ""))
+        plain = name.removeprefix(EXTRA)
+        return FieldLine(name, field_label(name), extra_words(plain, dive.extra.get(plain, "")))
     return FieldLine(name, field_label(name), field_words(dive, name, getattr(dive, name), units))
 
 

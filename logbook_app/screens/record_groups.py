@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from logbook_app.analysis.field_words import cylinder_words, extra_label, field_words, shown
+from logbook_app.analysis.field_words import cylinder_words, extra_label, extra_words, field_words, shown
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.edited_dive import FOLLOWS_RECORDING, is_for_the_diver
 from logbook_app.dive.history import EXTRA
@@ -94,4 +94,6 @@ def _texts(dive: Dive) -> Iterator[RecordLine]:
     for name, text in dive.extra.items():
         for_the_diver = is_for_the_diver(name, text)
         if for_the_diver or not text.lstrip().startswith("<"):
-            yield RecordLine(f"{EXTRA}{name}", extra_label(name), text, fixed=not for_the_diver)
+            yield RecordLine(
+                f"{EXTRA}{name}", extra_label(name), extra_words(name, text), fixed=not for_the_diver
+            )
