@@ -16,7 +16,6 @@ from kivy.uix.stacklayout import StackLayout
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.widgets.edged_box import EdgedBox
 
-
 BESIDE_WORDS_DP = 32  # at both sides of the words in a chip, together
 
 
