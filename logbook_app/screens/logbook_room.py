@@ -112,9 +112,11 @@ class LogbookRoom(Room):
                 self._ask()
 
     def back(self) -> bool:
-        """Leave the sheet, the choosing or the list of deleted dives, whichever is in front."""
+        """Leave the sheet, the forms of export, the choosing or the deleted dives: whichever is in front."""
         if self.sheet:
             self.sheet = ""
+        elif self.choosing and self.ids.choose_bar.exporting:
+            self.ids.choose_bar.exporting = False
         elif self.choosing:
             self.choosing = False
         elif self.showing_bin:

@@ -187,3 +187,16 @@ def test_choosing_fits_its_window(open_app: OpenApp, tmp_path: Path, text_scale:
     settle(driver)
     for _ in driver.at_each_size():
         assert driver.misfits() == []
+
+
+def test_back_from_the_forms_of_export_keeps_what_is_chosen(room: Driver) -> None:
+    choose(room, "f", "e")
+    room.tap(test_id="choose-export")
+    settle(room)
+    room.press_back()
+    settle(room)
+    assert room.find(test_id="chosen-count").text == "2 dives chosen"
+    assert room.find_all(test_id="choose-delete")
+    room.press_back()
+    settle(room)
+    assert not room.find_all(test_id="chosen-count")
