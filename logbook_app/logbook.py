@@ -34,6 +34,7 @@ from logbook_app.analysis.gas_use import gas_use
 from logbook_app.analysis.import_report import ImportReport, PastChange
 from logbook_app.analysis.known_words import KnownWords, known_words
 from logbook_app.analysis.next_dive import USUAL_DEPTHS_FT_M, USUAL_DEPTHS_M, NextDive, next_dive
+from logbook_app.analysis.next_dive_table import NextDiveTable, best_mix, depth_rows
 from logbook_app.analysis.repetitive_dives import carried_to
 from logbook_app.analysis.same_dive import JoinOffer, join_offers, overlapping, told_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
@@ -480,6 +481,25 @@ class Logbook:
         """
         return self._limits(self.surface(at), gas, depths_m, elevation_m)
 
+    def next_dive_table(
+        self, at: datetime | None = None, gas: BreathingGas = AIR, best_for_m: float = 30.0
+    ) -> NextDiveTable:
+        """Return all that is known of the next dive by depth, at an instant, now unless said otherwise.
+
+        best_for_m   the depth that the richest mix is told for [m]
+        """
+        state, rules = self.surface(at), self.rules()
+        limits = self._limits(state, gas, None)
+        carried = carried_to(limits.surface_bar, state.at, state.after)
+        return NextDiveTable(
+            limits=limits,
+            carried=carried,
+            load=state.load_now,
+            interval_min=state.surface_interval_min,
+            rows=depth_rows(limits, carried.table),
+            best=best_mix(best_for_m, state.at, carried, limits.surface_bar, rules),
+        )
+
     def surface_view(self, at: datetime | None = None) -> SurfaceView:
         """Return everything the page between dives shows at an instant."""
         state = self.surface(at)
@@ -524,6 +544,14 @@ class Logbook:
     def keep_draft(self, text: str) -> None:
         """Keep a half-made hand entry over a restart."""
         self._store.set_settings({"draft": text})
+
+    def plan_draft(self) -> str:
+        """Return what was entered for a plan, empty where nothing was."""
+        return self._store.settings().get("plan", "")
+
+    def keep_plan_draft(self, text: str) -> None:
+        """Keep what was entered for a plan over a restart."""
+        self._store.set_settings({"plan": text})
 
     # The care of the file
 

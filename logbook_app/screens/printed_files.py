@@ -20,6 +20,7 @@ from logbook_app.analysis.spoken_units import spoken_dives
 from logbook_app.language import _
 
 if TYPE_CHECKING:
+    from logbook_app.analysis.dive_plan import DivePlan
     from logbook_app.logbook import Logbook
 
 
@@ -29,6 +30,13 @@ def print_accident_sheet(logbook: Logbook, now: datetime) -> Path:
         papers_folder(logbook.path), _("accident sheet {now}").format(now=f"{now:%Y-%m-%d %H%M}")
     )
     logbook.accident_sheet(path, now)
+    return path
+
+
+def print_slate(logbook: Logbook, plan: DivePlan, now: datetime) -> Path:
+    """Write the card of a plan and return where it lies. Raises LogbookError."""
+    path = free_path(papers_folder(logbook.path), _("plan {now}").format(now=f"{now:%Y-%m-%d %H%M}"))
+    logbook.write_slate(path, plan)
     return path
 
 

@@ -38,6 +38,7 @@ DOORWAYS = {
         Doorway("surface", later("Surface"), "waves", f"{_HERE}.surface_room", "SurfaceRoom"),
         Doorway("logbook", later("Logbook"), "notebook-outline", f"{_HERE}.logbook_room", "LogbookRoom"),
         Doorway("record", later("Record"), "plus-circle", f"{_HERE}.record_room", "RecordRoom"),
+        Doorway("plan", later("Plan"), "clipboard-text-clock", f"{_HERE}.plan_room", "PlanRoom"),
         Doorway(
             "buddies",
             later("Buddies"),

@@ -83,6 +83,11 @@ class ChoiceChips(KvBeside, StackLayout):
         self.on_chosen()
         self._wrap()
 
+    def on_chip_ids(self, *_args: Any) -> None:
+        """Call the chips by another name."""
+        for chip in self.children:
+            chip.test_id = f"{self.chip_ids}-{chip.answer}"
+
     def on_chosen(self, *_args: Any) -> None:
         """Fill the chips that hold."""
         for chip in self.children:

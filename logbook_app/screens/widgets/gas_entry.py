@@ -34,6 +34,9 @@ class GasEntry(KvBeside, BoxLayout):
 
     __events__ = ("on_choice",)
 
+    name = StringProperty("")
+    """Tells it from another on the same page: what tests find by begins with it and a dash."""
+
     gas = ObjectProperty(None, allownone=True)
     """The gas chosen, None while none is."""
 
@@ -45,6 +48,9 @@ class GasEntry(KvBeside, BoxLayout):
 
     ppo2_limit_bar = NumericProperty(1.4)
     """The diver's limit of oxygen."""
+
+    surface_bar = NumericProperty(STANDARD_PRESSURE_BAR)
+    """Pressure of the air where the dive begins."""
 
     unit_system = StringProperty("metric")
     """The diver's units."""
@@ -107,9 +113,11 @@ def with_share(gas: BreathingGas, field: str, percent: float) -> BreathingGas:
     return BreathingGas(min(gas.oxygen, round(1 - share, 4)), share)
 
 
-def what_gas_allows(gas: BreathingGas, ppo2_limit_bar: float, unit_system: str) -> str:
+def what_gas_allows(
+    gas: BreathingGas, ppo2_limit_bar: float, unit_system: str, surface_bar: float = STANDARD_PRESSURE_BAR
+) -> str:
     """Return the greatest depth for the diver's oxygen limit in words, rounded towards the surface."""
-    depth_m = _rounded_up(maximum_operating_depth_m(gas, ppo2_limit_bar), unit_system)
+    depth_m = _rounded_up(maximum_operating_depth_m(gas, ppo2_limit_bar, surface_bar), unit_system)
     return _(
         "{gas}: greatest depth {depth} at your limit of {ppo2_limit_bar} bar of oxygen. "
         "It holds only for the gas that you analysed yourself."
