@@ -12,7 +12,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from statistics import median
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from logbook_app.analysis.accident_record import (
     AccidentRecord,
@@ -79,6 +79,9 @@ from logbook_app.store.logbook_store import LogbookStore
 from logbook_app.store.taking_back import take_back
 from logbook_app.whole_book import WholeBook
 
+if TYPE_CHECKING:
+    from logbook_app.divers_club import DiversClub
+
 __all__ = [
     "FORMATS",
     "PAPER_SIZES",
@@ -132,6 +135,13 @@ class Logbook:
     def path(self) -> Path:
         """Where the logbook file lies."""
         return self._store.path
+
+    @property
+    def club(self) -> DiversClub:
+        """The diver's club, and files between two devices."""
+        from logbook_app.divers_club import DiversClub  # loads the rules of the sync
+
+        return DiversClub(self._store, self._now)
 
     # Bringing dives in
 

@@ -13,6 +13,7 @@ import click
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
 from logbook_app.commands import (
     care_verbs,
+    club_verbs,
     compare_verb,
     edit_verbs,
     kit_verb,
@@ -308,6 +309,7 @@ VERBS: dict[str, click.Command] = {
     "restore": care_verbs.restore,
     "check": care_verbs.check,
     "serve": serve_verb.serve,
+    **club_verbs.VERBS,
     **edit_verbs.VERBS,
 }
 

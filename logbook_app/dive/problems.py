@@ -11,6 +11,7 @@ exception is for what stops the work: no disk, a logbook from a newer program, a
     ├── UnknownKit       no piece of kit, set or entry of care with this id
     ├── UnknownChange    no import, join or shift with this id that could be taken back
     ├── RefusedMessage   what the other end of a sync sent is no message
+    ├── NoClub           the club is not reached, or is none that may be talked to
     ├── LogbookError     the logbook file cannot be opened, read or written
     └── Cancelled        the diver stopped it; what was finished stays
 """
@@ -72,6 +73,10 @@ class UnknownChange(LeadlineError):
 
 class RefusedMessage(LeadlineError):
     """A message from the other end of a sync that cannot be read; nothing of it was used."""
+
+
+class NoClub(LeadlineError):
+    """The club cannot be reached or talked to; the logbook is as it was, and what waits still waits."""
 
 
 class LogbookError(LeadlineError):

@@ -61,6 +61,14 @@ def read_picture(path: Path, utc_offset_min: int) -> Picture:
     return Picture(sha256(data).hexdigest(), path.name, data, thumbnail, taken_local)
 
 
+def thumbnail_of(data: bytes) -> bytes:
+    """Return the small picture of a picture's bytes, nothing where they are none."""
+    try:
+        return _looked_into(data, "", 0)[0]
+    except RefusedFile:
+        return b""
+
+
 def _looked_into(data: bytes, name: str, utc_offset_min: int) -> tuple[bytes, str]:
     from PIL import Image, ImageOps
 

@@ -12,6 +12,7 @@ Samples that have not come yet are left out of their dive until they do.
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
@@ -26,6 +27,7 @@ from logbook_app.dive.profile import profile_from_bytes
 from logbook_app.dive.record import Dive
 from logbook_app.language import _
 from logbook_app.store.device_tables import DeviceTables
+from logbook_app.store.dive_rows import instant_from_text, instant_to_text
 from logbook_app.store.history_rows import Told, write_history
 from logbook_app.store.kit_shelf import show_kit
 from logbook_app.store.own_records import SETTINGS
@@ -45,6 +47,7 @@ from logbook_app.sync.own_changes import seen_record, write
 from logbook_app.sync.records import read_as, record_name, settings_from_values
 
 Kind = TypeVar("Kind")
+_TRIES_KEPT: Final = 100
 _KIT: Final[Mapping[str, Any]] = {"kit": KitItem, "set": KitSet, "care": CareRecord}
 
 
@@ -64,6 +67,7 @@ class SyncShelf(DeviceTables):
     dives        the tables of dives
     now          the device's clock
     unreadable   keys of records that came and that this program cannot show
+    shown        ids of dives that were written since this object was made
     """
 
     def __init__(
@@ -78,6 +82,7 @@ class SyncShelf(DeviceTables):
         self._before: dict[str, Record] = {}
         self._arrived: set[str] = set()
         self.unreadable: set[str] = set()
+        self.shown: set[str] = set()
 
     @contextmanager
     def change(self) -> Iterator[None]:
@@ -91,7 +96,8 @@ class SyncShelf(DeviceTables):
 
     def conflicts(self) -> list[tuple[str, Conflict]]:
         """Return each field of the diver's records that has two sides, with the key of the record."""
-        keys = [key for (key,) in self._all("SELECT key FROM sync_conflicts ORDER BY key")]
+        names = self._all("SELECT key FROM sync_conflicts ORDER BY key")
+        keys = [f"{self.state().member}/{name}" for (name,) in names]
         return [(key, conflict) for key in keys for conflict in conflicts_of(seen_record(self, key))]
 
     def choose(self, key: str, name: str, change_id: str) -> None:
@@ -108,6 +114,33 @@ class SyncShelf(DeviceTables):
                 raise RefusedRecord(_("This was settled meanwhile, perhaps on another device; look again."))
             now_ms = int(self._now().timestamp() * 1000)
             write(self, key, {name: chosen[0]}, now_ms, chooses=True)
+
+    # What was tried
+
+    def note_tried(self, at: datetime, told: Mapping[str, Any]) -> None:
+        """Keep what a sync came to, and forget the oldest of many."""
+        with self._transaction():
+            row = [instant_to_text(at), json.dumps(told)]
+            self._connection.execute("INSERT INTO sync_log (at, told) VALUES (?, ?)", row)
+            self._connection.execute(
+                "DELETE FROM sync_log WHERE id <= (SELECT max(id) FROM sync_log) - ?", [_TRIES_KEPT]
+            )
+
+    def last_tried(self) -> tuple[datetime, dict[str, Any]] | None:
+        """Return when a sync was last tried and what it came to, None where none was."""
+        row = self._one("SELECT at, told FROM sync_log ORDER BY id DESC LIMIT 1")
+        return (instant_from_text(row[0]), json.loads(row[1])) if row else None
+
+    # Pictures that came
+
+    def unkept_blobs(self) -> list[str]:
+        """Return the names of whole bytes that are no samples and that no picture has taken over."""
+        return [name for (name,) in self._all("SELECT sha256 FROM sync_blobs WHERE whole = 1 ORDER BY 1")]
+
+    def keep_picture(self, name: str, data: bytes, thumbnail: bytes) -> None:
+        """Keep a picture that came, within a change."""
+        self._connection.execute("INSERT OR IGNORE INTO pictures VALUES (?, ?, ?)", [name, data, thumbnail])
+        self._taken_over(name)
 
     # What changes a record
 
@@ -148,8 +181,11 @@ class SyncShelf(DeviceTables):
         except RefusedRecord:
             return False  # a picture, or nothing that can be shown
         self._connection.execute("INSERT OR IGNORE INTO profiles VALUES (?, ?)", [name, data])
-        self._connection.execute("UPDATE sync_blobs SET part = NULL, whole = 0 WHERE sha256 = ?", [name])
+        self._taken_over(name)
         return True
+
+    def _taken_over(self, name: str) -> None:
+        self._connection.execute("UPDATE sync_blobs SET part = NULL, whole = 0 WHERE sha256 = ?", [name])
 
     def _touch(self, key: str) -> None:
         if key not in self._before and owner_of(key) == self.state().member:
@@ -180,9 +216,10 @@ class SyncShelf(DeviceTables):
             self._connection.execute("UPDATE logbook SET revision = revision + 1")
 
     def _note_conflict(self, key: str, record: Record) -> None:
-        self._connection.execute("DELETE FROM sync_conflicts WHERE key = ?", [key])
+        """Keep the name of a record with two sides; before a club is joined its key has no owner."""
+        self._connection.execute("DELETE FROM sync_conflicts WHERE key = ?", [name_of(key)])
         if any(conflicts_of(record)):
-            self._connection.execute("INSERT INTO sync_conflicts VALUES (?)", [key])
+            self._connection.execute("INSERT INTO sync_conflicts VALUES (?)", [name_of(key)])
 
     def _readable(self, records: Mapping[str, Record], of: type[Kind]) -> Iterator[tuple[Kind, bool]]:
         """Yield what records hold, and whether it is deleted; those that cannot be read are noted."""
@@ -201,6 +238,7 @@ class SyncShelf(DeviceTables):
         if not records:
             return
         found = list(self._readable(records, Dive))
+        self.shown |= {dive.id for dive, _deleted in found}
         told = self._dives.put([self._with_samples_here(dive) for dive, _deleted in found])
         binned = [dive.id for dive, deleted in found if deleted]
         told += self._dives.put_away(binned, [dive.id for dive, deleted in found if not deleted])

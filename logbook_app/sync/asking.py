@@ -31,7 +31,7 @@ class Outcome:
     not_accepted   changes that it refused; they are kept
     put_off        changes that it cannot take yet
     held_back      True where this program is too old to push: its changes stay and wait
-    received       records that came or changed
+    received       records in which something came that was not known here
     kept_both      records that came with two sides of a conflict
     counts_agree   both sides hold the same; None where somebody else kept changing it
     repaired       records in which both sides differed, and that were put right

@@ -54,7 +54,10 @@ def get_blobs(store: DeviceStore) -> Talk[int]:
 
 def _get_blob(store: DeviceStore, name: str) -> Talk[bool]:
     while True:
-        part = yield from ask(GetBlob(name, store.arrived(name)), BlobPart)
+        arrived = store.arrived(name)
+        part = yield from ask(GetBlob(name, arrived), BlobPart)
+        if (part.name, part.at) != (name, arrived):
+            return False
         with store.change():
             store.put_part(name, part.at, part.data)
             if part.at + len(part.data) >= part.size:

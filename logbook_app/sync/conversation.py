@@ -59,7 +59,7 @@ from logbook_app.sync.messages import (
     Verdict,
     Welcome,
 )
-from logbook_app.sync.own_changes import begin_anew
+from logbook_app.sync.own_changes import begin_anew, seen_record
 from logbook_app.sync.wire import to_json
 
 AGAIN: Final = 4  # times a conversation begins anew before it leaves the rest to the next one
@@ -176,6 +176,7 @@ class Conversation:
             with self._store.change():
                 if self._store.state().staging != asked:
                     continue  # the device was paired again in between
+                _refuse_a_page_again(answer.more, bool(answer.records) and min(answer.records) > after)
                 staging = self._stage(answer, staging)
                 if not answer.more:
                     self._swap_in(staging)
@@ -185,6 +186,7 @@ class Conversation:
         if staging is None:
             self._store.drop_staged()
             staging = Staging(page.epoch, page.seq)
+        self._count("received", sum(self._is_news(key, record) for key, record in page.records.items()))
         self._store.stage(page.records)
         staging = replace(staging, after=max(page.records, default=staging.after))
         self._store.put_state(replace(self._store.state(), staging=staging))
@@ -274,15 +276,26 @@ class Conversation:
             with self._store.change():
                 if self._place() != (state.epoch, state.cursor):
                     raise HeardNo(Code.OTHER_EPOCH)  # the device was paired again in between
+                _refuse_a_page_again(answer.more, answer.next > state.cursor)
+                news = {event.key for event in answer.events if self._is_news_in(event)}
                 for event in answer.events:
                     self._take(event)
                 self._store.put_state(replace(self._store.state(), cursor=answer.next))
             more = answer.more
-            self._count("received", len({event.key for event in answer.events}))
+            self._count("received", len(news))
 
     def _place(self) -> tuple[int, int]:
         state = self._store.state()
         return state.epoch, state.cursor
+
+    def _is_news_in(self, event: Event) -> bool:
+        """Return whether an event tells more than one's own change coming back."""
+        if event.change is not None:
+            return self._store.own(event.change.id) is None
+        return event.record is None or self._is_news(event.key, event.record)
+
+    def _is_news(self, key: str, record: Record) -> bool:
+        return not knows_all_of(seen_record(self._store, key), record)
 
     def _take(self, event: Event) -> None:
         if event.change is not None:
@@ -368,6 +381,12 @@ class Conversation:
             record = theirs.get(key, NO_RECORD)
             self._carry_what_is_lost(key, record)
             self._store.put_decided(key, record)
+
+
+def _refuse_a_page_again(more: bool, goes_on: bool) -> None:
+    """Raise RefusedMessage where a club has more to say and says it from the same place: without an end."""
+    if more and not goes_on:
+        raise RefusedMessage(_("The club sends the same page again and again; tell who looks after it."))
 
 
 def _parts(items: Iterable[Item], length: Callable[[Item], int], most: int) -> Iterator[list[Item]]:

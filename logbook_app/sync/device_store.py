@@ -21,7 +21,7 @@ change that tells of it, and the clock that stamped it are one transaction:
                     whole integer (1 where the bytes are complete and nothing else has them yet)
                     complete ones are where the app keeps them: profiles in `profiles`
     sync_named      key, sha256: the blobs that the club's records name
-    sync_conflicts  key text primary key: records of one's own with two sides
+    sync_conflicts  key text primary key: names of records of one's own with two sides
 
 A record as the diver sees it is their sum, see `own_changes.seen_record`. The tables of dives, sites
 and kit are a projection of those sums and can be made again from them.

@@ -13,13 +13,13 @@ PACKAGE = Path(__file__).parents[2] / "logbook_app"
 PACKAGED = {
     *("kivy", "numpy", "PIL", "sqlite3", "plyer"),
     *("android", "jnius"),
-    *("click", "defusedxml", "platformdirs", "reportlab", "requests", "sqlite_utils"),
+    *("click", "defusedxml", "platformdirs", "reportlab", "requests", "sqlite_utils", "urllib3"),
     "logbook_app",
 }
 # What the package for a phone carries besides, because something above needs it: see tests/packaging.
 CARRIED = {
     *("python3", "hostpython3", "openssl", "pyjnius", "pillow"),  # with a recipe
-    *("certifi", "charset-normalizer", "idna", "urllib3"),  # requests
+    *("certifi", "charset-normalizer", "idna"),  # requests
     *("click-default-group", "pluggy", "python-dateutil", "sqlite-fts4", "tabulate"),  # sqlite-utils
     "filetype",  # kivy
 }

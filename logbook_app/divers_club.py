@@ -1,0 +1,313 @@
+"""The diver's club, and files between two devices, as screens and commands ask for them.
+
+Nothing here talks to a network but `join` and `sync`. Before one of them, or a file, is asked for,
+nothing is kept for other devices either.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from logbook_app.dive.changes import Changes
+from logbook_app.dive.problems import LeadlineError, LogbookError, NoClub, RefusedFile, RefusedMessage
+from logbook_app.files.picture import thumbnail_of
+from logbook_app.files.whole_file import write_whole
+from logbook_app.language import _
+from logbook_app.store.logbook_store import LogbookStore
+from logbook_app.sync.asking import Outcome
+from logbook_app.sync.bundle import (
+    LARGEST_FILE,
+    TakenIn,
+    bundle_of,
+    bundle_to_bytes,
+    parse_bundle,
+    take_in,
+)
+from logbook_app.sync.conversation import Conversation
+from logbook_app.sync.device_store import Standing
+from logbook_app.sync.membership import Membership, MembershipFile
+from logbook_app.sync.merging import Conflict
+from logbook_app.sync.messages import Code, Join, Joined, Refusal, Verdict
+from logbook_app.sync.own_changes import begin_anew
+from logbook_app.sync.run import Progress, converse
+
+if TYPE_CHECKING:
+    from logbook_app.store.sync_shelf import SyncShelf
+    from logbook_app.sync.transport import Transport
+
+
+@dataclass(frozen=True, slots=True)
+class ClubState:
+    """Where a logbook stands with its club.
+
+    club, address   empty where none is joined
+    waiting         dives and other records with changes that the club has not got yet
+    not_accepted    changes that it refused; they are kept
+    conflicts       fields with two sides
+    last_at         when a sync was last tried, None where none was
+    last_trouble    why that one did not come to its end, empty where it did
+    """
+
+    club: str = ""
+    address: str = ""
+    waiting: int = 0
+    not_accepted: int = 0
+    conflicts: int = 0
+    last_at: datetime | None = None
+    last_trouble: str = ""
+
+    @property
+    def joined(self) -> bool:
+        """Whether there is a club to talk to."""
+        return bool(self.address)
+
+
+@dataclass(frozen=True, slots=True)
+class Synced:
+    """What a sync came to.
+
+    trouble      why it did not come to its end, as a sentence; empty where it did
+    unreadable   records that came and that this program cannot show
+    """
+
+    outcome: Outcome
+    changes: Changes
+    trouble: str = ""
+    unreadable: int = 0
+
+
+class DiversClub:
+    """The club of one logbook file.
+
+    now   the clock; returns an aware instant
+    """
+
+    def __init__(self, store: LogbookStore, now: Callable[[], datetime]) -> None:
+        self._store, self._now = store, now
+        self._file = MembershipFile(store.path)
+
+    def state(self) -> ClubState:
+        """Return where the logbook stands with its club."""
+        membership = self._file.read()
+        if membership is None or not membership.member:
+            return ClubState()
+        if not self._store.shares:
+            return ClubState(membership.club, membership.address)
+        shelf = self._store.sync
+        last = shelf.last_tried()
+        return ClubState(
+            membership.club,
+            membership.address,
+            len({own.change.record for own in shelf.own_standing(Standing.WAITING, 0, 10**6)}),
+            sum(len(shelf.own_standing(standing, 0, 10**6)) for standing in sorted(Verdict.REFUSED)),
+            len(shelf.conflicts()),
+            *((last[0], str(last[1].get("trouble", ""))) if last else ()),
+        )
+
+    def join(
+        self,
+        address: str,
+        code: str,
+        *,
+        unencrypted: bool = False,
+        cancelled: Callable[[], bool] = lambda: False,
+    ) -> Membership:
+        """Join a club with an invitation; everything that is here becomes the first changes.
+
+        unencrypted   talk to the host of this address without TLS as well
+
+        Raises NoClub where the club is not reached, refuses, or another one was joined before.
+        """
+        from logbook_app.sync.transport import club_address
+
+        plain_host = _host_of(address) if unencrypted else ""
+        address = club_address(address, plain_host=plain_host)
+        before = self._file.read()
+        if before and before.member and before.address != address:
+            raise NoClub(_("You have joined {club}; leave it first.").format(club=before.club))
+        asked_before = before and before.address == address and not before.member
+        asked = before if before and asked_before else Membership.new(address, plain_host)
+        if before is None or not before.member:
+            self._file.write(
+                asked
+            )  # before it is asked: where the answer is lost, the same secret asks again
+        joined = self._joined(asked, code, cancelled)
+        if before and before.member and joined.member != before.member:
+            raise NoClub(_("This invitation is for another member of the club; leave the club first."))
+        self._store.begin_sharing()
+        shelf = self._store.sync
+        _speak_for(shelf, joined.member)
+        begin_anew(shelf)
+        self._file.write(joined)
+        return joined
+
+    def _joined(self, asked: Membership, code: str, cancelled: Callable[[], bool]) -> Membership:
+        transport = _transport(asked, cancelled)
+        try:
+            reply = transport.ask(Join(code.strip()[:80] or "-", asked.token, "Leadline"))
+        finally:
+            transport.close()
+        if isinstance(reply, Joined):
+            return Membership(asked.address, asked.token, reply.member, reply.club, asked.plain_host)
+        if isinstance(reply, Refusal) and reply.code == Code.BAD_INVITATION:
+            raise NoClub(
+                _("This invitation was used, is too old or was never made; ask the club for another.")
+            )
+        raise NoClub(_("The club at {address} does not answer as a club does.").format(address=asked.address))
+
+    def sync(
+        self,
+        progress: Progress = lambda _asked, _outcome: None,
+        cancelled: Callable[[], bool] = lambda: False,
+    ) -> Synced:
+        """Hold a conversation with the club, to its end or as far as it goes; what was tried is kept.
+
+        Raises NoClub where none was joined or it is not reached, RefusedMessage where its answer is none,
+        and Cancelled. What was sent and received until then is kept.
+        """
+        membership = self._file.read()
+        if membership is None or not membership.member:
+            raise NoClub(_("You have joined no club. Ask one for an address and a code, and join it."))
+        self._store.begin_sharing()
+        shelf = self._store.sync
+        _speak_for(shelf, membership.member)
+        conversation = Conversation(shelf, self._now_ms, lambda: uuid.uuid4().hex)
+        transport = _transport(membership, cancelled)
+        trouble = ""
+        try:
+            outcome = converse(conversation, transport.ask, progress)
+            trouble = _ended(outcome.ended)
+        except LeadlineError as error:
+            trouble = str(error)
+            raise
+        finally:
+            transport.close()
+            self._keep_pictures(shelf)
+            shelf.note_tried(self._now(), {**asdict(conversation.outcome), "trouble": trouble})
+        changes = Changes(frozenset(shelf.shown), totals=True, settings=True, kit=True)
+        return Synced(outcome, changes, trouble, len(shelf.unreadable))
+
+    def leave(self) -> bool:
+        """Forget the club and everything kept for it; the logbook stays as it is.
+
+        Returns whether there was one. What the club has it keeps until its officers take it away.
+        """
+        there = self._file.path.exists()
+        self._file.remove()
+        self._store.stop_sharing()
+        return there
+
+    # Two sides
+
+    def conflicts(self) -> list[tuple[str, Conflict]]:
+        """Return each field that has two sides, with the key of its record."""
+        return self._store.sync.conflicts() if self._store.shares else []
+
+    def choose(self, key: str, name: str, change_id: str) -> Changes:
+        """Let one side of a conflict stand alone: the one that this change wrote.
+
+        Raises RefusedRecord where it was settled meanwhile.
+        """
+        shelf = self._store.sync
+        shelf.choose(key, name, change_id)
+        return Changes(frozenset(shelf.shown), totals=True, settings=True, kit=True)
+
+    # Files between two devices
+
+    def write_bundle(self, path: Path) -> int:
+        """Write everything that another device of the diver needs into a file; return how many changes.
+
+        Raises LogbookError where it cannot be written.
+        """
+        if path.resolve() == self._store.path.resolve():
+            raise LogbookError(
+                _("{path} is the logbook itself; give the file another name.").format(path=path)
+            )
+        self._store.begin_sharing()
+        shelf = self._store.sync
+        bundle = bundle_of(shelf, shelf.blobs_here())
+        data = bundle_to_bytes(bundle)
+        if len(data) > LARGEST_FILE:
+            raise LogbookError(
+                _("The file would have more than {most} MB; sync with a club instead.").format(
+                    most=LARGEST_FILE // 2**20
+                )
+            )
+        write_whole(path, data)
+        return len(bundle.changes)
+
+    def take_bundle(self, path: Path) -> tuple[TakenIn, Changes]:
+        """Take in what another device of the diver wrote, all of it or nothing.
+
+        Raises RefusedFile where it cannot be read, RefusedMessage where it is no such file.
+        """
+        try:
+            if path.stat().st_size > LARGEST_FILE:
+                raise RefusedMessage(_("{path} is too large to be such a file.").format(path=path))
+            data = path.read_bytes()
+        except OSError as error:
+            raise RefusedFile(
+                _("{name} cannot be read: {reason}.").format(name=path.name, reason=error.strerror or error)
+            ) from error
+        bundle = parse_bundle(data)
+        self._store.begin_sharing()
+        shelf = self._store.sync
+        taken = take_in(shelf, bundle)
+        self._keep_pictures(shelf)
+        return taken, Changes(frozenset(shelf.shown), totals=True, settings=True, kit=True)
+
+    def _keep_pictures(self, shelf: SyncShelf) -> None:
+        """Give pictures that came to the dives that name them, with a small one each."""
+        for name in shelf.unkept_blobs():
+            data = shelf.blob_part(name, 0, shelf.blob_size(name) or 0)
+            if thumbnail := thumbnail_of(data):
+                with shelf.change():
+                    shelf.keep_picture(name, data, thumbnail)
+
+    def _now_ms(self) -> int:
+        return int(self._now().timestamp() * 1000)
+
+
+def _transport(membership: Membership, cancelled: Callable[[], bool]) -> Transport:
+    from logbook_app.sync.transport import Transport  # loads the HTTP library
+
+    token = membership.token if membership.member else ""
+    return Transport(membership.address, token, plain_host=membership.plain_host, cancelled=cancelled)
+
+
+def _speak_for(shelf: SyncShelf, member: str) -> None:
+    """Let a logbook speak for a member of the club. Raises RefusedMessage where it is another's."""
+    with shelf.change():
+        state = shelf.state()
+        if state.member not in ("", member):
+            raise RefusedMessage(_("This logbook belongs to another member of the club; nothing was sent."))
+        shelf.put_state(replace(state, member=member))
+
+
+def _host_of(address: str) -> str:
+    from urllib.parse import urlsplit
+
+    try:
+        return urlsplit(address).hostname or ""
+    except ValueError:
+        return ""
+
+
+def _ended(code: str) -> str:
+    """Return why the club ended a conversation, as a sentence; empty where it came to its end."""
+    if code in ("", Code.OTHER_EPOCH):
+        return _("The club was put back from a backup just now; sync again.") if code else ""
+    words = {
+        Code.UNKNOWN_DEVICE: _("The club does not know this device; join it again with a new code."),
+        Code.REVOKED: _("The club has shut out this device; ask it for a new code and join it again."),
+        Code.RETIRED: _("This device was away too long; ask the club for a new code and join it again."),
+        Code.ACCOUNT_GONE: _(
+            "The club has taken away your account. Your logbook stays as it is; leave the club."
+        ),
+    }
+    return words.get(code) or _("The club did not go on ({code}); try again later.").format(code=code)

@@ -1,0 +1,83 @@
+"""The device's secret and the club it is for: a small file beside the logbook that only its owner can read.
+
+It is never a part of the logbook file, of an export or of a backup: who is given one of those must not be
+able to speak for the diver.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+from contextlib import suppress
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from logbook_app.dive.problems import NoClub
+from logbook_app.language import _
+
+
+@dataclass(frozen=True, slots=True)
+class Membership:
+    """A club that this device speaks with.
+
+    token        the device's secret
+    member, club   as the club said when it was joined; empty while its answer is awaited
+    plain_host   that may be talked to without TLS
+    """
+
+    address: str
+    token: str
+    member: str = ""
+    club: str = ""
+    plain_host: str = ""
+
+    @classmethod
+    def new(cls, address: str, plain_host: str = "") -> Membership:
+        """Return one with a new secret."""
+        return cls(address, secrets.token_hex(32), plain_host=plain_host)
+
+
+class MembershipFile:
+    """The file for one logbook.
+
+    logbook_path   of the logbook file
+    """
+
+    def __init__(self, logbook_path: Path) -> None:
+        self.path = logbook_path.with_name(f"{logbook_path.name}.club")
+
+    def read(self) -> Membership | None:
+        """Return what is kept, None where there is nothing. Raises NoClub where it cannot be read."""
+        try:
+            told = json.loads(self.path.read_text(encoding="utf-8"))
+            return Membership(**{name: str(value) for name, value in told.items()})
+        except FileNotFoundError:
+            return None
+        except (OSError, ValueError, TypeError, AttributeError) as error:
+            raise NoClub(
+                _("{path} cannot be read; remove it and join the club anew.").format(path=self.path)
+            ) from error
+
+    def write(self, membership: Membership) -> None:
+        """Keep it, on the disk before this returns. Raises NoClub where it cannot be kept."""
+        unfinished = self.path.with_name(f"{self.path.name}.unfinished")
+        try:
+            unfinished.unlink(missing_ok=True)
+            handle = os.open(unfinished, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                json.dump(asdict(membership), file)
+                file.flush()
+                os.fsync(file.fileno())
+            unfinished.replace(self.path)
+        except OSError as error:
+            raise NoClub(
+                _("{path} cannot be written: {reason}.").format(
+                    path=self.path, reason=error.strerror or error
+                )
+            ) from error
+
+    def remove(self) -> None:
+        """Forget it."""
+        with suppress(FileNotFoundError):
+            self.path.unlink()
