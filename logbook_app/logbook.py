@@ -523,6 +523,10 @@ class Logbook:
         """Return the owner's last dives, the newest first."""
         return self._history.own_dives()[: -count - 1 : -1]
 
+    def dives_to_come(self, at: datetime) -> int:
+        """Return how many of the owner's dives end after an instant, and so are in no state at it."""
+        return sum(dive.ended_at > at for dive in self._history.own_dives())
+
     def suggestions(self) -> Suggestions:
         """Return what the last dives offer to a new entry."""
         return suggestions_from(self._history.own_dives())

@@ -67,6 +67,22 @@ def test_the_last_dive_is_named(open_app: OpenApp, one_dive: Path) -> None:
     assert line == "Last dive · Heron Ledge · 18.0 m, 40 min · air · surfaced 11:52"
 
 
+def test_a_clock_that_was_set_back_is_pointed_out(open_app: OpenApp, two_dives: Path) -> None:
+    """After a flat battery the later dive counts in no figure; nobody may fly by what is then shown."""
+    app = open_app(two_dives, at=SURFACED - timedelta(hours=1))
+    app.idle()
+    said = app.find(test_id="look-here").text
+    assert said.startswith("1 dive ends after Sat 14 Nov 2026, 10:52 (UTC+1), this device's time")
+    for _size in app.at_each_size():
+        assert app.misfits() == []
+    app.stop()
+    app = open_app(two_dives, at=SURFACED - timedelta(days=300))
+    app.idle()
+    assert app.find(test_id="look-here").text.startswith("2 dives end after")
+    app.stop()
+    assert not open_app(two_dives).says("this device's time")
+
+
 def test_the_interval_follows_the_clock(open_app: OpenApp, one_dive: Path) -> None:
     """Derived from the clock, not counted: a sleep of the tablet loses no minute."""
     app = open_app(one_dive)
