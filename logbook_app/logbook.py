@@ -116,6 +116,7 @@ class Logbook:
         self._now = now
         self._history = DiverHistory(store)
         self._catalogue: tuple[int, DiveCatalogue] | None = None
+        self._usual_l_min: tuple[int, float | None] | None = None
         self.kit = DiversKit(store, now)
         self.book = WholeBook(store, now)
         self.buddies = BuddyDives(store)
@@ -447,7 +448,16 @@ class Logbook:
         write_whole(Path(path), plan_slate(plan, SpokenUnits(self.settings().units)))
 
     def usual_minute_volume_l_min(self) -> float | None:
-        """Return the median of the owner's last dives that have one, None where none has. [L/min]"""
+        """Return the median of the owner's last dives that have one, None where none has. [L/min]
+
+        Worked out once until something changes: where no dive has one, all of them are looked at.
+        """
+        revision = self._store.revision()
+        if self._usual_l_min is None or self._usual_l_min[0] != revision:
+            self._usual_l_min = (revision, self._median_minute_volume())
+        return self._usual_l_min[1]
+
+    def _median_minute_volume(self) -> float | None:
         known: list[float] = []
         for dive in reversed(self._history.own_dives()):
             used = gas_use(dive, self._history.samples_of(dive))
@@ -557,7 +567,7 @@ class Logbook:
 
     def keep_draft(self, text: str) -> None:
         """Keep a half-made hand entry over a restart."""
-        self._store.set_settings({"draft": text})
+        self._store.keep_draft("draft", text)
 
     def plan_draft(self) -> str:
         """Return what was entered for a plan, empty where nothing was."""
@@ -565,7 +575,7 @@ class Logbook:
 
     def keep_plan_draft(self, text: str) -> None:
         """Keep what was entered for a plan over a restart."""
-        self._store.set_settings({"plan": text})
+        self._store.keep_draft("plan", text)
 
     # The care of the file
 

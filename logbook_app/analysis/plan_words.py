@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from logbook_app.analysis.dive_plan import CylinderPlan, DivePlan, Doing, Step
+from logbook_app.analysis.next_dive import LEAST_OXYGEN_BAR
 from logbook_app.analysis.physics_sentences import gas_words
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
 from logbook_app.language import _, later, number
+from logbook_app.physics.equivalent_depths import HIGHEST_PPO2_LIMIT_BAR
 from logbook_app.physics.gas_density import HIGHEST_DENSITY_G_L
 
 RECREATIONAL_DEPTH_M = 40.0
@@ -38,8 +40,14 @@ def beyond_training(plan: DivePlan) -> list[str]:
         found.append(_("It goes beyond 40 m."))
     if plan.stops.stops:
         found.append(_("The model requires stops on the way up."))
-    if analysis.ppo2_max_bar > RECREATIONAL_PPO2_BAR + 1e-6:
+    if analysis.ppo2_max_bar > HIGHEST_PPO2_LIMIT_BAR + 1e-6:
+        found.append(
+            _("The oxygen pressure goes above 1.6 bar, beyond every published limit: change gas or depth.")
+        )
+    elif analysis.ppo2_max_bar > RECREATIONAL_PPO2_BAR + 1e-6:
         found.append(_("The oxygen pressure goes above 1.4 bar."))
+    if float(analysis.series.ppo2_bar.min()) < LEAST_OXYGEN_BAR:
+        found.append(_("The gas has too little oxygen to be breathed at its shallowest."))
     if analysis.density_max_g_l > HIGHEST_DENSITY_G_L:
         found.append(_("The gas is denser than the published guidance allows."))
     if not found:
@@ -50,6 +58,9 @@ def beyond_training(plan: DivePlan) -> list[str]:
 def cylinder_words(plan: CylinderPlan, units: SpokenUnits) -> Iterator[str]:
     """Yield what one cylinder has to give and when it is due."""
     name = gas_words(plan.gas)
+    if not plan.needed_l and not plan.reserve_l:
+        yield _("{gas}: not breathed in this plan").format(gas=name)
+        return
     yield _("{gas}: {needed} for the plan, {reserve} shared reserve").format(
         gas=name, needed=units.gas_volume(plan.needed_l), reserve=units.gas_volume(plan.reserve_l)
     )

@@ -45,7 +45,8 @@ class DepthLine:
     @property
     def rest(self) -> str:
         """All but depth, no-stop time and table, in one line for a narrow page."""
-        clock = _("clock plus {clock}").format(clock=self.clock) if self.clock else ""
+        adds = bool(self.clock) and self.clock != _("nothing")
+        clock = _("clock plus {clock}").format(clock=self.clock) if adds else ""
         air = _("as air at {depth}").format(depth=self.air_depth) if self.air_depth else ""
         return " · ".join(part for part in (self.ppo2, clock, self.density, air) if part)
 

@@ -294,8 +294,7 @@ class PlanRoom(Room):
             return
         self._set_out_legs()
         self._set_out_cylinders()
-        if set(self._numbers) != set(self._wanted_numbers()):
-            self._numbers = {name: self._bound(name) for name in self._wanted_numbers()}
+        self._numbers = {name: self._bound(name) for name in self._wanted_numbers()}
         for name, number in self._numbers.items():
             asked = number.question.asked
             text = self.ids.pad.text if name == self.asking else number.question.text(number.read())

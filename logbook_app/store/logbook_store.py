@@ -360,6 +360,17 @@ class LogbookStore:
             if any(name in values for name in SETTINGS_THAT_TRAVEL):
                 self._outbox.settings(values)
 
+    def keep_draft(self, name: str, text: str) -> None:
+        """Keep what is half written, under a name among the settings.
+
+        No dive and no choice is another for it, so the revision stays: who types has nothing read anew.
+        """
+        with self._change(counts=False):
+            self._connection.execute(
+                "INSERT INTO settings VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+                (name, text),
+            )
+
     def derived(self, key: str) -> dict[str, bytes]:
         """Return the derived figures kept under this key: dive id -> what was saved.
 
@@ -396,11 +407,12 @@ class LogbookStore:
             return self._revision()
 
     @contextmanager
-    def _change(self) -> Iterator[None]:
+    def _change(self, *, counts: bool = True) -> Iterator[None]:
         try:
             with change(self._connection, self.path):
                 yield
-                self._connection.execute("UPDATE logbook SET revision = revision + 1")
+                if counts:
+                    self._connection.execute("UPDATE logbook SET revision = revision + 1")
         except UnicodeEncodeError as error:
             raise LogbookError(
                 _(

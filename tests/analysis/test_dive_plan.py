@@ -10,7 +10,8 @@ from plain_ascent import Diver, second_by_second
 
 from logbook_app.analysis.dive_analysis import Rules, nothing_carried
 from logbook_app.analysis.dive_plan import CylinderPlan, DivePlan, Doing, Leg, PlanConditions, planned
-from logbook_app.analysis.plan_words import beyond_training
+from logbook_app.analysis.plan_words import beyond_training, cylinder_words
+from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
@@ -200,3 +201,24 @@ def test_what_goes_beyond_training_is_said_plainly() -> None:
     assert "training" in deep[-1]
     rich = beyond_training(plan([Leg(35.0, 8.0)], (Cylinder(NITROX_32, 12.0, 200.0),)))
     assert rich[0] == "The oxygen pressure goes above 1.4 bar."
+
+
+@pytest.mark.parametrize(
+    ("gas", "depth_m", "words"),
+    [
+        (BreathingGas(0.4), 30.0, "above 1.6 bar, beyond every published limit"),
+        (BreathingGas(0.32), 36.0, "above 1.4 bar."),
+        (BreathingGas(0.10, 0.5), 60.0, "too little oxygen to be breathed"),
+    ],
+)
+def test_a_gas_that_is_not_for_the_depth_is_named(gas: BreathingGas, depth_m: float, words: str) -> None:
+    """1.6 bar is the last row of NOAA's limits; 0.18 bar the least that is breathed (no source)."""
+    made = plan([Leg(depth_m, 8.0)], (Cylinder(gas),))
+    assert any(words in sentence for sentence in beyond_training(made))
+
+
+def test_a_cylinder_that_is_not_breathed_says_so() -> None:
+    made = plan([Leg(12.0, 20.0)], (Cylinder(AIR, 12.0, 200.0), Cylinder(TRIMIX, 12.0, 200.0)))
+    assert list(cylinder_words(made.cylinders[1], SpokenUnits("metric"))) == [
+        "trimix 18/45: not breathed in this plan"
+    ]

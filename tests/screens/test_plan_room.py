@@ -297,3 +297,29 @@ def test_feet(open_app: OpenApp, dived: Path) -> None:
     assert room(app).draft.legs[0].depth_m == pytest.approx(24.384)
     touch(app, "best-depth-more")
     assert app.find(test_id="best-depth").text == "110 ft"
+
+
+def test_other_units_while_the_room_is_open(open_app: OpenApp, dived: Path) -> None:
+    from dataclasses import replace
+
+    app = enter(open_app, dived)
+    app.app.ask(
+        lambda logbook: logbook.change_settings(replace(logbook.settings(), units="imperial")),
+        then=app.app.changed,
+    )
+    settle(app)
+    touch(app, "field-leg-0-depth-more")
+    assert app.find(test_id="field-leg-0-depth").words == "64 ft"
+
+
+def test_a_gas_that_is_too_rich_for_its_leg_says_so_where_it_is_chosen(
+    open_app: OpenApp, dived: Path
+) -> None:
+    app = enter(open_app, dived)
+    type_into(app, "field-leg-0-depth", "30")
+    touch(app, "cylinder-0")
+    touch(app, "held-gas-nitrox")
+    type_into(app, "field-held-oxygen", "40")
+    assert "over your limit" in app.find(test_id="held-gas-caution").text
+    app.bring_into_view(app.find(test_id="beyond-training"))
+    assert "above 1.6 bar" in app.find(test_id="beyond-training").text

@@ -211,3 +211,12 @@ class AnyDayWithALogbook(RuleBasedStateMachine):
 
 TestAnyDayWithALogbook = AnyDayWithALogbook.TestCase
 TestAnyDayWithALogbook.settings = settings(deadline=None, max_examples=30, stateful_step_count=20)
+
+
+def test_a_draft_is_kept_and_counts_as_no_change(store: LogbookStore) -> None:
+    """What is read and worked out once until something changes stays so while the diver types."""
+    before = store.revision()
+    store.keep_draft("draft", "half written")
+    store.keep_draft("draft", "half written, and a word more")
+    assert store.settings()["draft"] == "half written, and a word more"
+    assert store.revision() == before
