@@ -312,3 +312,18 @@ def test_a_minute_of_ticking_draws_only_what_changed(
         made
     )  # the figures that changed, and the texts on the curve: its now has moved
     assert 0 < len(drawn) <= 30
+
+
+@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
+def test_the_line_of_the_finger_never_runs_through_its_own_words(
+    open_app: OpenApp, two_dives: Path, size: tuple[int, int]
+) -> None:
+    """Right of the line, left of it, or on top of it: what it says can be read wherever it stands."""
+    app = open_app(two_dives, size=size)
+    for hours in (1, 4, 8, 12):
+        drag_to(app, ON_THE_DOCK + timedelta(hours=hours))
+        curve = app.find(test_id="tide-curve")
+        line, label = curve._handle._line.points, curve._handle._label
+        assert label.text
+        assert not (label.x < line[0] < label.right and label.y < line[3])
+        assert label.right <= curve.right

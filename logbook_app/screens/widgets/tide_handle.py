@@ -15,6 +15,7 @@ from kivy.uix.widget import Widget
 from logbook_app.screens.theme import TYPE_SP, Theme
 
 KNOB_DP = 9
+GAP_DP = 6  # between the line and its words
 
 
 class TideHandle:
@@ -40,8 +41,9 @@ class TideHandle:
         self._inner_colour.rgba = theme.card
         _put(self._knob, x, drawing.bottom, dp(KNOB_DP))
         _put(self._inner, x, drawing.bottom, dp(KNOB_DP - 3) if not words else 0.0)
-        self._line.points = [x, drawing.bottom, x, drawing.handle_top] if words else []
         self._show_words(drawing, x, words, theme)
+        top = self._label.y if self._label.x < x < self._label.right else drawing.handle_top
+        self._line.points = [x, drawing.bottom, x, top] if words else []
 
     def _show_words(self, drawing: Any, x: float, words: str, theme: Theme) -> None:
         label = self._label
@@ -55,10 +57,24 @@ class TideHandle:
         label.font_size, label.color = sp(TYPE_SP["label"]), theme.accent
         label.texture_update()
         label.size = label.texture_size
-        label.x = max(drawing.left, min(x + dp(6), self._widget.right - label.width))
+        label.x = beside(x, label.width, drawing.left, self._widget.right)
         label.top = drawing.handle_top
         self._ground_colour.rgba = theme.card
         self._ground.pos, self._ground.size = label.pos, label.size
+
+
+def beside(x: float, width: float, left: float, right: float) -> float:
+    """Return where words begin: right of the line, else left of it, else over it within the edges [px].
+
+    >>> beside(100, 50, 0, 300), beside(280, 50, 0, 300), beside(30, 280, 0, 300)
+    (106.0, 224.0, 20.0)
+    """
+    gap = dp(GAP_DP)
+    if x + gap + width <= right:
+        return float(x + gap)
+    if x - gap - width >= left:
+        return float(x - gap - width)
+    return float(max(left, right - width))
 
 
 def _put(circle: Any, x: float, y: float, radius: float) -> None:
