@@ -56,6 +56,7 @@ from logbook_app.dive_edits import take_back as take_back_edit
 from logbook_app.dive_photos import add_photos
 from logbook_app.diver_history import DiverHistory, mended_samples
 from logbook_app.divers_kit import DiversKit
+from logbook_app.files.code_picture import HandedOver, handed_over
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
 from logbook_app.files.picture import PICTURE_ENDINGS
 from logbook_app.files.read_dive import ReadDive, ReadOptions
@@ -164,7 +165,7 @@ class Logbook:
         kept = KeptColumns(self._store)
         run = ImportRun(
             self._store,
-            options,
+            replace(options, owner=self.settings().name),
             progress,
             cancelled,
             self._now(),
@@ -191,6 +192,16 @@ class Logbook:
     def remember_columns(self, header_digest: str, columns: str) -> None:
         """Read every table with this header so from now on; see `TablePreview` and `columns_text`."""
         remember_columns(self._store, header_digest, columns)
+
+    def hand_over(self, dive_id: str, name: str = "") -> HandedOver:
+        """Return a dive as a picture code, for another device to read from a photo.
+
+        name   whose dive it is where it is the owner's; empty takes the name in the settings
+
+        Raises UnknownDive, and RefusedRecord where there are no samples, no name, or too much for a code.
+        """
+        dive = self._store.dive(dive_id)
+        return handed_over(dive, self._store.profile_of(dive), dive.diver or name or self.settings().name)
 
     def add_by_hand(self, entry: HandEntry) -> tuple[Dive, Changes]:
         """Keep a dive written down by hand, with the next number. Raises RefusedRecord."""

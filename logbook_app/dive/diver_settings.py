@@ -14,6 +14,7 @@ from logbook_app.physics.equivalent_depths import HIGHEST_PPO2_LIMIT_BAR, WORKIN
 from logbook_app.physics.gradient_factors import GradientFactors
 
 THEME_NAMES = ("day", "night")
+LONGEST_NAME = 60  # letters
 WEEK_BEGINNINGS = ("monday", "sunday")
 # What follows a diver from device to device, as `settings_to_text` names it; the look of a screen stays
 # with the screen.
@@ -29,6 +30,7 @@ class DiverSettings:
     ppo2_limit_bar       for the greatest depth of a gas [bar]
     units                `metric`, `imperial` or a unit for each quantity: see `unit_choice`
     text_scale           1 is the system's own text size
+    name                 what the diver is called on a dive that is handed over; empty until written down
     week_begins          `monday` or `sunday`: the first day of a row in a calendar
     language             `en`, `de`, or `system` for what the system speaks
 
@@ -43,6 +45,7 @@ class DiverSettings:
     text_scale: float = 1.0
     language: str = SYSTEM
     week_begins: str = "monday"
+    name: str = ""
 
     def __post_init__(self) -> None:
         _within(later("An ascent limit"), self.ascent_limit_m_min, 3, 20, "m/min")
@@ -51,6 +54,8 @@ class DiverSettings:
         unit_choice(self.units)
         if self.theme not in THEME_NAMES:
             raise RefusedRecord(_("The theme is day or night, not {theme!r}.").format(theme=self.theme))
+        if len(self.name) > LONGEST_NAME or not (self.name.isprintable() and self.name == self.name.strip()):
+            raise RefusedRecord(_("A name has up to {most} letters, in one line.").format(most=LONGEST_NAME))
         if self.week_begins not in WEEK_BEGINNINGS:
             sentence = _("A week begins on monday or sunday, not on {day}.")
             raise RefusedRecord(sentence.format(day=self.week_begins))
@@ -75,7 +80,7 @@ def settings_from_text(kept: Mapping[str, str]) -> DiverSettings:
     settings = DiverSettings()
     for name in ("ascent_limit_m_min", "ppo2_limit_bar", "text_scale"):
         settings = _with(settings, name, kept.get(name), float)
-    for name in ("units", "theme", "language", "week_begins"):
+    for name in ("units", "theme", "language", "week_begins", "name"):
         settings = _with(settings, name, kept.get(name), str)
     try:
         factors = GradientFactors(float(kept["gf_low"]), float(kept["gf_high"]))

@@ -54,11 +54,13 @@ class ReadOptions:
     utc_offset_min  offset of start times that carry no zone [min]
     csv_columns     what each column of a table of samples is, as in "time=1:min,depth=3:ft"
     diver           whose dives they are; empty for the owner of the logbook
+    owner           what the owner is called: a dive that a picture code says is theirs is their own
     """
 
     utc_offset_min: int | None = None
     csv_columns: str | None = None
     diver: str = ""
+    owner: str = ""
 
 
 def recorded(dive: Dive, profile: Profile | None, *, recorder: str, file_name: str) -> ReadDive:

@@ -14,9 +14,11 @@ from pathlib import Path
 from typing import Final
 
 from logbook_app.dive.problems import Cancelled, Problem, RefusedFile
+from logbook_app.files.code_picture import PICTURE_STARTS, read_code
 from logbook_app.files.depth_csv import parse_depth_csv
 from logbook_app.files.dive_list_csv import is_dive_list, parse_dive_list
 from logbook_app.files.logbook_json_reader import parse_logbook_json
+from logbook_app.files.picture_code import parse_picture_code
 from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
 from logbook_app.files.table_preview import TablePreview, parse_preview
 from logbook_app.files.uddf.reader import parse_uddf
@@ -58,7 +60,9 @@ def read_recording(
     """
     opened = _Opened(Path(path), progress, cancelled)
     head = opened.head()
-    if _is_xml(head):
+    if head.startswith(PICTURE_STARTS):
+        yield parse_picture_code(read_code(Path(path), opened.name), opened.name, options)
+    elif _is_xml(head):
         yield from parse_uddf(opened.chunks, opened.name, options)
     elif _is_json(head):
         yield from parse_logbook_json(opened.chunks, opened.name, options)

@@ -56,6 +56,12 @@ class BuddiesRoom(Room):
     choices_shown = NumericProperty(0)
     """How many of them show."""
 
+    newest_id = StringProperty("")
+    """The owner's latest dive that can be handed over, empty for none."""
+
+    newest_line = StringProperty("")
+    """What that dive is."""
+
     comparing = BooleanProperty(False)
     """True while dives are compared, False while they are chosen."""
 
@@ -227,6 +233,10 @@ class BuddiesRoom(Room):
         there = {dive.id for dive in self._choices}
         self.picked = [dive_id for dive_id in self.picked if dive_id in there]
         self.choice_count = len(self._choices)
+        own = [dive for dive in self._choices if dive.own]
+        newest = max(own, key=lambda dive: dive.began_at, default=None)
+        self.newest_id = newest.id if newest else ""
+        self.newest_line = choice_words(newest, self._units) if newest else ""
         self.ids.choices.clear_widgets()
         self._show_choices(SHOWN_AT_ONCE)
 

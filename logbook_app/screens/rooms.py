@@ -76,6 +76,9 @@ DOORWAYS = {
             "StatisticsPage",
             False,
         ),
+        Doorway(
+            "hand-over", later("Hand a dive over"), "qrcode", f"{_HERE}.hand_over_page", "HandOverPage", False
+        ),
         Doorway("photo", later("Photo"), "notebook-outline", f"{_HERE}.photo_page", "PhotoPage", False),
         Doorway("help", later("Help"), "help-circle-outline", f"{_HERE}.help_page", "HelpPage", False),
     )

@@ -22,6 +22,7 @@ from logbook_app.screens.rooms import DOORWAYS, Doorway
 BELONGS_TO = {
     "dive": "logbook",
     "statistics": "logbook",
+    "hand-over": "buddies",
     "import": "record",
     "columns": "record",
     "imports": "record",
