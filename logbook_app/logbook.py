@@ -92,6 +92,7 @@ __all__ = [
     "DiveRow",
     "DiveView",
     "FieldChange",
+    "HandedOver",
     "ImportReport",
     "KnownWords",
     "Logbook",

@@ -7,7 +7,6 @@ from pathlib import Path
 import click
 
 from logbook_app.commands.opened import as_json, dive_id_named, opened, print_json, print_lines
-from logbook_app.files.code_picture import handed_over_words
 
 
 @click.command()
@@ -31,4 +30,4 @@ def hand_over(context: click.Context, dive: str, path: Path, name: str, as_json:
             {"path": str(path), "diver": code.diver, "version": code.version, "left_out": code.left_out}
         )
         return
-    print_lines([f"{path}: {code.diver}", *handed_over_words(code)])
+    print_lines([f"{path}: {code.diver}", *code.words])

@@ -45,6 +45,17 @@ class HandedOver:
     left_out: tuple[str, ...]
     _code: Any
 
+    @property
+    def words(self) -> list[str]:
+        """What the code carries, and what it does not."""
+        carried = _(
+            "Depths to 0.1 m and times to the second, gases and pressures, the place and the name {name}."
+        )
+        said = [carried.format(name=self.diver)]
+        if self.left_out:
+            said.append(_("Not in the code: {what}.").format(what=", ".join(self.left_out)))
+        return said
+
     def write_png(self, path: Path) -> None:
         """Write the picture. Raises LogbookError where that cannot be done; no half file is left."""
         written = io.BytesIO()
@@ -111,15 +122,3 @@ def _opened(path: Path, name: str) -> Any:
         raise
     except Exception as error:  # a damaged file breaks Pillow's readers in ways of their own
         raise RefusedFile(_("{name} is no picture that can be read.").format(name=name)) from error
-
-
-def handed_over_words(code: HandedOver) -> list[str]:
-    """Say what a picture code carries, and what it does not."""
-    said = [
-        _(
-            "Depths to 0.1 m and times to the second, gases and pressures, the place and the name {name}."
-        ).format(name=code.diver)
-    ]
-    if code.left_out:
-        said.append(_("Not in the code: {what}.").format(what=", ".join(code.left_out)))
-    return said

@@ -11,8 +11,8 @@ from kivy.properties import BooleanProperty, ListProperty, StringProperty
 
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.problems import RefusedRecord
-from logbook_app.files.code_picture import HandedOver, handed_over_words
 from logbook_app.language import _
+from logbook_app.logbook import HandedOver
 from logbook_app.screens.buddies_lines import choice_words
 from logbook_app.screens.platform_services import share_file
 from logbook_app.screens.rooms import Room
@@ -102,7 +102,7 @@ class HandOverPage(Room):
         self.dive_line, self.own, self.name = offered.line, offered.own, offered.name
         self.ids.name.text = offered.name
         self.rows = [] if offered.code is None else list(offered.code.rows)
-        self.said = offered.refusal or " ".join(handed_over_words(offered.code) if offered.code else [])
+        self.said = offered.refusal or " ".join(offered.code.words if offered.code else [])
 
     def _gone(self, error: Exception) -> None:
         app = App.get_running_app()
