@@ -15,7 +15,7 @@ from kivy.uix.boxlayout import BoxLayout
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.worker import LongTask
 
-SECOND_TAP_S = 0.4  # after another room came: the second half of a double tap, or of an impatient one
+DOUBLE_TAP_S = 0.25
 SAME_SPOT_DP = 24
 
 
@@ -27,7 +27,7 @@ class Shell(KvBeside, BoxLayout):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._last_down = (-inf, -inf)
+        self._last_down, self._last_down_at_s = (0.0, 0.0), -inf
         self._changed_at_s = -inf
 
     def on_kv_post(self, _base_widget: Any) -> None:
@@ -41,10 +41,11 @@ class Shell(KvBeside, BoxLayout):
 
         Undo after a save stands where the form then has its Save: a double tap would save again.
         """
-        x, y = self._last_down
-        self._last_down = touch.pos
-        near = hypot(touch.x - x, touch.y - y) < dp(SAME_SPOT_DP)
-        if near and Clock.get_time() - self._changed_at_s < SECOND_TAP_S and not touch.is_mouse_scrolling:
+        (x, y), at_s, now_s = self._last_down, self._last_down_at_s, Clock.get_time()
+        self._last_down, self._last_down_at_s = touch.pos, now_s
+        double = now_s - at_s < DOUBLE_TAP_S and hypot(touch.x - x, touch.y - y) < dp(SAME_SPOT_DP)
+        if double and self._changed_at_s >= at_s and not touch.is_mouse_scrolling:
+            self._changed_at_s = now_s  # a third one right after it is not felt either
             return True
         return bool(super().on_touch_down(touch))
 

@@ -406,7 +406,7 @@ def test_a_double_tap_is_not_felt_by_the_room_that_came_with_its_first_half(app:
     app.tap(test_id="save")
     app.idle()
     spot = app.middle(app.find(test_id="undo"))
-    for _ in range(2):
+    for _ in range(3):
         finger = app.finger(*spot)
         finger.down()
         app.frames(3)
@@ -419,7 +419,6 @@ def test_a_double_tap_is_not_felt_by_the_room_that_came_with_its_first_half(app:
     app.app.ask(lambda logbook: len(logbook.dives()), then=kept.append)
     app.idle()
     assert kept == [0]
-    app.wait(0.5)
     app.tap(test_id="save")
     app.idle()
     assert app.app.shell.rooms.current == "surface"
