@@ -514,14 +514,19 @@ class Logbook:
         return self._limits(self.surface(at), gas, depths_m, elevation_m)
 
     def next_dive_table(
-        self, at: datetime | None = None, gas: BreathingGas = AIR, best_for_m: float = 30.0
+        self,
+        at: datetime | None = None,
+        gas: BreathingGas = AIR,
+        depths_m: Sequence[float] | None = None,
+        elevation_m: float | None = None,
+        best_for_m: float = 30.0,
     ) -> NextDiveTable:
-        """Return all that is known of the next dive by depth, at an instant, now unless said otherwise.
+        """Return `limits` with all else that is known of the next dive at each depth.
 
         best_for_m   the depth that the richest mix is told for [m]
         """
         state, rules = self.surface(at), self.rules()
-        limits = self._limits(state, gas, None)
+        limits = self._limits(state, gas, depths_m, elevation_m)
         carried = carried_to(limits.surface_bar, state.at, state.after)
         return NextDiveTable(
             limits=limits,

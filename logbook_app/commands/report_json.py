@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
 from logbook_app.analysis.accident_record import WINDOW, AccidentRecord
 from logbook_app.analysis.import_report import Offer
-from logbook_app.analysis.next_dive import NextDive
+from logbook_app.analysis.next_dive_table import NextDiveTable
 from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
@@ -20,6 +21,7 @@ from logbook_app.dive.record import Dive, on_the_dock
 from logbook_app.files.logbook_json import gas_to_json, numbers
 from logbook_app.logbook import Changes, ImportReport, PastChange
 from logbook_app.physics.oxygen_allowance import PulmonaryAllowance
+from logbook_app.physics.repetitive_group import OutsideTables
 
 
 def report_to_json(report: ImportReport) -> dict[str, Any]:
@@ -166,22 +168,35 @@ def surface_to_json(state: SurfaceState, offset_min: int, over: FlyTime | None =
     }
 
 
-def limits_to_json(found: NextDive) -> list[dict[str, Any]]:
+def limits_to_json(table: NextDiveTable) -> list[dict[str, Any]]:
+    """Return the next dive's limits, one object a depth; the US Navy's limit is another model's."""
+    found = table.limits
     return [
         {
-            "depth_m": row.depth_m,
-            "no_stop_min": row.no_stop_min,
-            "ppo2_bar": row.ppo2_bar,
-            "over_oxygen_limit": row.beyond_gas,
-            "too_little_oxygen": row.too_lean,
+            "depth_m": row.limit.depth_m,
+            "no_stop_min": row.limit.no_stop_min,
+            "ppo2_bar": row.limit.ppo2_bar,
+            "over_oxygen_limit": row.limit.beyond_gas,
+            "too_little_oxygen": row.limit.too_lean,
+            "cns_added_fraction": row.clock_fraction,
+            "density_g_l": row.density_g_l,
+            "equivalent_air_depth_m": row.equivalent_air_m,
+            **_navy_to_json(row.table_min),
             "at": found.at.isoformat(),
             "surface_bar": found.surface_bar,
             "gradient_factors": [found.factors.low, found.factors.high],
             "mod_m": found.mod_m,
             "gas": gas_to_json(found.gas),
         }
-        for row in found.rows
+        for row in table.rows
     ]
+
+
+def _navy_to_json(limit_min: float | OutsideTables) -> dict[str, Any]:
+    """Return the limit of the US Navy tables, None where they have none, and why."""
+    if isinstance(limit_min, OutsideTables):
+        return {"us_navy_no_stop_min": None, "us_navy_outside": limit_min.reason}
+    return {"us_navy_no_stop_min": None if math.isinf(limit_min) else limit_min, "us_navy_outside": None}
 
 
 def sheet_to_json(record: AccidentRecord) -> dict[str, Any]:

@@ -162,11 +162,11 @@ def show_limits(
 ) -> None:
     """Show the next dive's no-stop limits by depth."""
     logbook = opened(context)
-    found = logbook.limits(at, gas, depths_m, elevation_m)
+    found = logbook.next_dive_table(at, gas, depths_m, elevation_m)
     if as_json:
         print_json(limits_to_json(found))
         return
-    print_lines(limits_words(found, SpokenUnits(logbook.settings().units)))
+    print_lines(limits_words(found.limits, SpokenUnits(logbook.settings().units)))
 
 
 @click.command()

@@ -48,7 +48,8 @@ class DepthLine:
         adds = bool(self.clock) and self.clock != _("nothing")
         clock = _("clock plus {clock}").format(clock=self.clock) if adds else ""
         air = _("as air at {depth}").format(depth=self.air_depth) if self.air_depth else ""
-        return " · ".join(part for part in (self.ppo2, clock, self.density, air) if part)
+        parts = (self.ppo2, clock, self.density, air)
+        return " · ".join(wording.unbroken(part) for part in parts if part)
 
 
 @dataclass(frozen=True, slots=True)

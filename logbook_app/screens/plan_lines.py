@@ -91,7 +91,7 @@ def plan_sheet(
     settings, offered = logbook.settings(), logbook.suggestions()
     units = SpokenUnits(settings.units)
     held = draft.cylinders or cylinders_of(offered.last)
-    table = logbook.next_dive_table(at, gas or offered.gas, best_for_m)
+    table = logbook.next_dive_table(at, gas or offered.gas, best_for_m=best_for_m)
     usual = logbook.usual_minute_volume_l_min()
     lines, refusal = _worked_out(logbook, draft, held, at, units)
     return PlanSheet(

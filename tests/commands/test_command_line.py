@@ -120,6 +120,23 @@ def test_limits_name_depth_gas_and_greatest_depth(weekend):
     assert [row["over_oxygen_limit"] for row in rows] == [False, False, True]
 
 
+def test_limits_tell_the_navy_table_apart(weekend):
+    """After a lake at 412 m the tables have no answer; a month later, at sea level, they have."""
+    row = weekend.json("limits", "--at", AT_THE_DOCK, "--depths", "18")[0]
+    assert row["us_navy_no_stop_min"] is None
+    assert row["us_navy_outside"]
+    later = ("limits", "--at", "2026-12-14T14:00+01:00", "--elevation", "0", "--depths")
+    rows = weekend.json(*later, "3,18,30")
+    # Table 9-7, Revision 7: 10 fsw unlimited, 60 fsw 63 min, 100 fsw 25 min.
+    assert [row["us_navy_no_stop_min"] for row in rows] == [None, 63, 25]
+    assert [row["us_navy_outside"] for row in rows] == [None, None, None]
+    nitrox = weekend.json(*later, "18", "--gas", "32")[0]
+    assert nitrox["us_navy_outside"] == "They hold for air alone."
+    assert nitrox["equivalent_air_depth_m"] < 18
+    assert 3 < nitrox["density_g_l"] < 4
+    assert nitrox["cns_added_fraction"] > 0
+
+
 def test_limits_say_what_they_rest_on_and_mark_what_cannot_be_breathed(weekend):
     row = weekend.json("limits", "--at", AT_THE_DOCK, "--gas", "5", "--depths", "12")[0]
     assert row["too_little_oxygen"]
