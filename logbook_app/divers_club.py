@@ -7,14 +7,22 @@ nothing is kept for other devices either.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from logbook_app.dive.changes import Changes
-from logbook_app.dive.problems import LeadlineError, LogbookError, NoClub, RefusedFile, RefusedMessage
+from logbook_app.dive.problems import (
+    LeadlineError,
+    LogbookError,
+    NoClub,
+    RefusedFile,
+    RefusedMessage,
+    RefusedRecord,
+)
+from logbook_app.dive.record import Dive
 from logbook_app.files.picture import thumbnail_of
 from logbook_app.files.whole_file import write_whole
 from logbook_app.language import _
@@ -28,12 +36,14 @@ from logbook_app.sync.bundle import (
     parse_bundle,
     take_in,
 )
+from logbook_app.sync.changes import kind_of
 from logbook_app.sync.conversation import Conversation
 from logbook_app.sync.device_store import Standing
 from logbook_app.sync.membership import Membership, MembershipFile
-from logbook_app.sync.merging import Conflict
+from logbook_app.sync.merging import Conflict, values_of
 from logbook_app.sync.messages import Code, Join, Joined, Refusal, Verdict
-from logbook_app.sync.own_changes import begin_anew
+from logbook_app.sync.own_changes import begin_anew, seen_record
+from logbook_app.sync.records import read_as
 from logbook_app.sync.run import Progress, converse
 
 if TYPE_CHECKING:
@@ -68,6 +78,38 @@ class ClubState:
 
 
 @dataclass(frozen=True, slots=True)
+class Tried:
+    """One sync that was tried; `trouble` is empty where it came to its end."""
+
+    at: datetime
+    sent: int
+    received: int
+    trouble: str
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One value of a field, and the change that wrote it."""
+
+    change: str
+    value: Any
+
+
+@dataclass(frozen=True, slots=True)
+class TwoSides:
+    """A field that two devices wrote apart from each other.
+
+    sides   the one that shows first
+    dive    that the field is of, None where it is no dive's
+    """
+
+    key: str
+    name: str
+    sides: tuple[Side, ...]
+    dive: Dive | None
+
+
+@dataclass(frozen=True, slots=True)
 class Synced:
     """What a sync came to.
 
@@ -99,14 +141,14 @@ class DiversClub:
         if not self._store.shares:
             return ClubState(membership.club, membership.address)
         shelf = self._store.sync
-        last = shelf.last_tried()
+        last = shelf.tries(1)
         return ClubState(
             membership.club,
             membership.address,
             len({own.change.record for own in shelf.own_standing(Standing.WAITING, 0, 10**6)}),
             sum(len(shelf.own_standing(standing, 0, 10**6)) for standing in sorted(Verdict.REFUSED)),
             len(shelf.conflicts()),
-            *((last[0], str(last[1].get("trouble", ""))) if last else ()),
+            *((last[0][0], str(last[0][1]["trouble"])) if last else ()),
         )
 
     def join(
@@ -192,17 +234,45 @@ class DiversClub:
         changes = Changes(frozenset(shelf.shown), totals=True, settings=True, kit=True)
         return Synced(outcome, changes, trouble, len(shelf.unreadable))
 
-    def leave(self) -> bool:
+    def leave(self) -> Membership | None:
         """Forget the club and everything kept for it; the logbook stays as it is.
 
-        Returns whether there was one. What the club has it keeps until its officers take it away.
+        Returns what was left, for `come_back`. What the club has it keeps until its officers take it away.
         """
-        there = self._file.path.exists()
+        membership = self._file.read()
         self._file.remove()
         self._store.stop_sharing()
-        return there
+        return membership if membership and membership.member else None
+
+    def come_back(self, membership: Membership) -> None:
+        """Be again in the club that was left."""
+        self._file.write(membership)
+
+    def tries(self, count: int) -> list[Tried]:
+        """Return the last syncs that were tried, the latest first."""
+        if not self._store.shares:
+            return []
+        return [
+            Tried(at, told["sent"], told["received"], told["trouble"])
+            for at, told in self._store.sync.tries(count)
+        ]
 
     # Two sides
+
+    def two_sides(self) -> list[TwoSides]:
+        """Return each field that has two sides, as the record reads it."""
+        found: list[TwoSides] = []
+        for key, conflict in self.conflicts():
+            edits = (conflict.shown, *conflict.others)
+            values = values_of(seen_record(self._store.sync, key))
+            dive = _dive_of(key, values)
+            read = [_dive_of(key, {**values, conflict.name: edit.value}) for edit in edits]
+            sides = tuple(
+                Side(edit.change, getattr(other, conflict.name, edit.value) if other else edit.value)
+                for edit, other in zip(edits, read, strict=True)
+            )
+            found.append(TwoSides(key, conflict.name, sides, dive))
+        return found
 
     def conflicts(self) -> list[tuple[str, Conflict]]:
         """Return each field that has two sides, with the key of its record."""
@@ -287,6 +357,13 @@ def _speak_for(shelf: SyncShelf, member: str) -> None:
         if state.member not in ("", member):
             raise RefusedMessage(_("This logbook belongs to another member of the club; nothing was sent."))
         shelf.put_state(replace(state, member=member))
+
+
+def _dive_of(key: str, values: Mapping[str, Any]) -> Dive | None:
+    try:
+        return read_as(Dive, values) if kind_of(key) == "dive" else None
+    except RefusedRecord:
+        return None
 
 
 def _host_of(address: str) -> str:

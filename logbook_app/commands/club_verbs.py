@@ -55,7 +55,7 @@ def sync(context: click.Context, as_json: bool) -> None:
 @click.pass_context
 def leave(context: click.Context, as_json: bool) -> None:
     """Leave the club: this device forgets it and its secret. Your logbook stays as it is."""
-    there = opened(context).club.leave()
+    there = opened(context).club.leave() is not None
     if as_json:
         print_json({"left": there})
     else:

@@ -77,6 +77,7 @@ class LeadlineApp(App):
         self._drops = DroppedFiles(self._take_dropped)
         self._trouble = TroubleLog(trouble_log, now)
         self._worker = LogbookWorker(open_logbook, _on_drawing_thread)
+        self._network = LogbookWorker(open_logbook, _on_drawing_thread)  # a club may be slow, a page may not
 
     def load_kv(self, *_args: Any, **_kwargs: Any) -> bool:
         """Look for no kv file named after the app: each module brings its own."""
@@ -119,6 +120,7 @@ class LeadlineApp(App):
         self._drops.stop()
         Window.unbind(on_keyboard=self._on_key, on_flip=self._first_frame)
         self.look.unfollow(Window)
+        self._network.close()
         self._worker.close()
 
     # Going from room to room
@@ -181,6 +183,16 @@ class LeadlineApp(App):
         if words:
             self.shell.show_progress(task, words)
         return task
+
+    def talk(
+        self,
+        work: LongWork,
+        then: Callable[[Any], None],
+        failed: Callable[[Exception], None],
+    ) -> LongTask:
+        """Run `work(logbook, report, cancelled)` that waits for a network, beside the other worker."""
+        self._network.start()
+        return self._network.run_long(work, then, failed)
 
     def changed(self, changes: Any) -> None:
         """Tell the rooms what changed in the logbook."""

@@ -65,6 +65,7 @@ DOORWAYS = {
             "kit-piece", later("Piece of kit"), "diving-scuba-tank", f"{_HERE}.kit_page", "KitPage", False
         ),
         Doorway("backups", later("Backups"), _BACK, f"{_HERE}.backups_page", "BackupsPage", False),
+        Doorway("club", later("Club"), "account-multiple-outline", f"{_HERE}.club_page", "ClubPage", False),
         Doorway(
             "pre-dive", later("Before the dive"), "check", f"{_HERE}.pre_dive_page", "PreDivePage", False
         ),

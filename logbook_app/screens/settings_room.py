@@ -57,6 +57,9 @@ class SettingsRoom(Room):
     backup = StringProperty("")
     """When it was last backed up."""
 
+    privacy = StringProperty("")
+    """Who sees what is written here."""
+
     about = StringProperty("")
     """What Leadline is."""
 
@@ -177,8 +180,8 @@ class SettingsRoom(Room):
             then=lambda words: setattr(self, "effect", words),
         )
 
-    def _show_beside(self, answer: tuple[str, str, tuple[tuple[str, str], ...]]) -> None:
-        self.backup, self.versions, private = answer
+    def _show_beside(self, answer: tuple[str, str, str, tuple[tuple[str, str], ...]]) -> None:
+        self.backup, self.privacy, self.versions, private = answer
         self.ids.private.clear_widgets()
         for name, value in private:
             self.ids.private.add_widget(PrivateRow(name=name, value=value))
@@ -188,11 +191,12 @@ def _settings_and_path(logbook: Any) -> tuple[DiverSettings, Path]:
     return logbook.settings(), logbook.path
 
 
-def _beside(logbook: Any, now: datetime) -> tuple[str, str, tuple[tuple[str, str], ...]]:
+def _beside(logbook: Any, now: datetime) -> tuple[str, str, str, tuple[tuple[str, str], ...]]:
     last = logbook.last_backup()
     own = [dive for dive in logbook.dives() if dive.own]
     return (
         settings_words.backup_words(last and last.at, str(last.path) if last else "", now),
+        settings_words.privacy(logbook.club.state()),
         settings_words.versions(),
         settings_words.never_shared(own[-1] if own else None),
     )

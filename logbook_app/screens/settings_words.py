@@ -8,6 +8,7 @@ from __future__ import annotations
 import platform
 from collections.abc import Iterator
 from datetime import datetime
+from typing import Any
 
 from logbook_app import __version__
 from logbook_app.analysis.spoken_times import clock_time, full_date
@@ -99,8 +100,24 @@ def backup_words(at: datetime | None, path: str, today: datetime) -> str:
     )
 
 
+def privacy(club: Any) -> str:
+    """Return who sees what is written here.
+
+    club   where the logbook stands with its club
+    """
+    if not club.joined:
+        return _(
+            "Nothing leaves this device unless you write a file and give it away. You belong to no club here,"
+            " so nobody else sees any of it."
+        )
+    return _(
+        "You belong to {club}. A sync copies your dives, samples, photos, kit and limits to its server for"
+        " your other devices. Other members see none of it; who looks after the server can."
+    ).format(club=club.club)
+
+
 def never_shared(dive: Dive | None) -> tuple[tuple[str, str], ...]:
-    """Return the fields that no club gets unless the diver allows it, as they stand in a dive."""
+    """Return the fields that are a diver's own business, as they stand in a dive."""
     if dive is None:
         return tuple((_(name), "") for name in _PRIVATE)
     return tuple(zip(map(_, _PRIVATE), _private_values(dive), strict=True))

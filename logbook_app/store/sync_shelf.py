@@ -126,10 +126,10 @@ class SyncShelf(DeviceTables):
                 "DELETE FROM sync_log WHERE id <= (SELECT max(id) FROM sync_log) - ?", [_TRIES_KEPT]
             )
 
-    def last_tried(self) -> tuple[datetime, dict[str, Any]] | None:
-        """Return when a sync was last tried and what it came to, None where none was."""
-        row = self._one("SELECT at, told FROM sync_log ORDER BY id DESC LIMIT 1")
-        return (instant_from_text(row[0]), json.loads(row[1])) if row else None
+    def tries(self, count: int) -> list[tuple[datetime, dict[str, Any]]]:
+        """Return the last syncs that were tried, the latest first."""
+        rows = self._all("SELECT at, told FROM sync_log ORDER BY id DESC LIMIT ?", count)
+        return [(instant_from_text(at), json.loads(told)) for at, told in rows]
 
     # Pictures that came
 
