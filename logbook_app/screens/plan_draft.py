@@ -62,6 +62,13 @@ class PlanDraft:
         )
         return replace(self, legs=legs, cylinders=held[:place] + held[place + 1 :])
 
+    def legs_on(self, held: tuple[Cylinder, ...]) -> tuple[Leg, ...]:
+        """Return the legs on the cylinders `held`; one whose cylinder is gone is breathed from the first.
+
+        The last dive's cylinders are another dive's tomorrow.
+        """
+        return tuple(leg if leg.cylinder < len(held) else replace(leg, cylinder=0) for leg in self.legs)
+
     def conditions(self, held: tuple[Cylinder, ...], at: Any) -> PlanConditions:
         """Return what the plan is made for besides its legs, on the cylinders `held`."""
         return PlanConditions(at=at, cylinders=held, minute_volume_l_min=self.minute_volume_l_min)

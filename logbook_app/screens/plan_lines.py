@@ -135,7 +135,7 @@ def _worked_out(
     logbook: Any, draft: PlanDraft, held: tuple[Cylinder, ...], at: datetime, units: SpokenUnits
 ) -> tuple[PlanLines | None, str]:
     try:
-        return _lines(logbook.plan(draft.legs, draft.conditions(held, at)), at, units), ""
+        return _lines(logbook.plan(draft.legs_on(held), draft.conditions(held, at)), at, units), ""
     except RefusedRecord as refusal:
         return None, str(refusal)
 

@@ -312,7 +312,7 @@ class PlanRoom(Room):
     def _set_out_legs(self) -> None:
         from logbook_app.screens.widgets.plan_rows import LegRow
 
-        box, legs = self.ids.legs, self.draft.legs
+        box, legs = self.ids.legs, self.draft.legs_on(self._held)
         while len(box.children) < len(legs):
             row = LegRow(place=len(box.children))
             row.bind(
