@@ -56,7 +56,7 @@ from logbook_app.dive_edits import take_back as take_back_edit
 from logbook_app.dive_photos import add_photos
 from logbook_app.diver_history import DiverHistory, mended_samples
 from logbook_app.divers_kit import DiversKit
-from logbook_app.files.code_picture import HandedOver, handed_over
+from logbook_app.files.code_picture import CODE_PHOTO_ENDINGS, HandedOver, can_read_codes, handed_over
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
 from logbook_app.files.picture import PICTURE_ENDINGS
 from logbook_app.files.read_dive import ReadDive, ReadOptions
@@ -84,6 +84,7 @@ if TYPE_CHECKING:
     from logbook_app.divers_club import DiversClub
 
 __all__ = [
+    "CODE_PHOTO_ENDINGS",
     "FORMATS",
     "PAPER_SIZES",
     "PICTURE_ENDINGS",
@@ -101,6 +102,7 @@ __all__ = [
     "Suggestions",
     "SurfaceView",
     "TablePreview",
+    "can_read_codes",
     "columns_text",
     "units_of",
 ]

@@ -23,6 +23,8 @@ from logbook_app.language import _
 PICTURE_STARTS: Final = (b"\x89PNG\r\n", b"\xff\xd8\xff")
 """What a PNG and a JPEG begin with."""
 
+CODE_PHOTO_ENDINGS: Final = (".png", ".jpg", ".jpeg")
+
 QUIET_ZONE: Final = 4  # modules of white all round, ISO/IEC 18004
 MOST_VERSION: Final = 30  # larger ones are hard on a camera; common practice, no source
 _SCALE_PX: Final = 8

@@ -77,7 +77,10 @@ def together(
     """Return dives laid over each other, the leader's first. Raises RefusedRecord, see `compared`."""
     leader, *others = views
     comparison = compared(leader, others, limits, lags_s)
-    names = [named(side) for side in (comparison.leader, *(each.side for each in comparison.others))]
+    names = names_told_apart(
+        [named(side) for side in (comparison.leader, *(each.side for each in comparison.others))]
+    )
+    lines = lines_of_divers(views, comparison)
     section = section_of_dive(leader.dive, leader.profile, leader.analysis, units)
     return Together(
         views=tuple(views),
@@ -86,10 +89,10 @@ def together(
         title=_first_large(_("{names} and {last}").format(names=", ".join(names[:-1]), last=names[-1])),
         about=_about(leader.dive),
         section=replace(section, diver=names[0]),
-        lines=lines_of_divers(views, comparison),
-        said=tuple(_said(comparison, place, units) for place in range(len(others))),
-        gaps=gaps_to_leader(comparison, units) if len(others) > 1 else (),
-        table=side_by_side(comparison, units),
+        lines=tuple(replace(line, words=name) for line, name in zip(lines, names[1:], strict=True)),
+        said=tuple(_said(comparison, place, names[1 + place], units) for place in range(len(others))),
+        gaps=_headed(gaps_to_leader(comparison, units), names[1:]) if len(others) > 1 else (),
+        table=_headed(side_by_side(comparison, units), names),
     )
 
 
@@ -135,7 +138,25 @@ def picked_words(dives: Sequence[Dive]) -> str:
     return f"{leads} " + (_("Along: {who}.").format(who=along) if along else _("Now those who were along."))
 
 
-def _said(comparison: Comparison, place: int, units: SpokenUnits) -> Said:
+def names_told_apart(names: Sequence[str]) -> list[str]:
+    """Return names with a number where one comes again: a diver may have worn two recorders.
+
+    >>> names_told_apart(["Ada", "Tom", "Ada"])
+    ['Ada (1)', 'Tom', 'Ada (2)']
+    """
+    return [
+        name if names.count(name) == 1 else f"{name} ({names[: place + 1].count(name)})"
+        for place, name in enumerate(names)
+    ]
+
+
+def _headed(table: Table, names: Sequence[str]) -> Table:
+    """Return a table with these names in its first row."""
+    (heading, _names), *rows = table
+    return [(heading, tuple(names)), *rows]
+
+
+def _said(comparison: Comparison, place: int, name: str, units: SpokenUnits) -> Said:
     beside = comparison.others[place]
     sentences = (
         laying_words(beside),
@@ -143,7 +164,7 @@ def _said(comparison: Comparison, place: int, units: SpokenUnits) -> Said:
         ascent_words(beside, comparison.leader, units),
         stop_words(beside, comparison.leader),
     )
-    return Said(named(beside.side), tuple(_first_large(each) for each in sentences))
+    return Said(name, tuple(_first_large(each) for each in sentences))
 
 
 def _whose(dive: Dive) -> str:

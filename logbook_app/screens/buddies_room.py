@@ -16,6 +16,7 @@ from logbook_app.analysis.likely_partners import LikelyPair
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.record import Dive
 from logbook_app.language import _
+from logbook_app.logbook import CODE_PHOTO_ENDINGS, can_read_codes
 from logbook_app.screens.buddies_lines import (
     Said,
     Together,
@@ -25,6 +26,7 @@ from logbook_app.screens.buddies_lines import (
     together,
     views_of,
 )
+from logbook_app.screens.platform_services import Result, has_file_chooser, pick_files
 from logbook_app.screens.rooms import Room
 from logbook_app.screens.widgets.check_row import CheckRow
 from logbook_app.screens.widgets.line_sample import NamedLine
@@ -61,6 +63,9 @@ class BuddiesRoom(Room):
 
     newest_line = StringProperty("")
     """What that dive is."""
+
+    reads_codes = BooleanProperty(False)
+    """True where a photo of a picture code can be read here."""
 
     comparing = BooleanProperty(False)
     """True while dives are compared, False while they are chosen."""
@@ -143,6 +148,19 @@ class BuddiesRoom(Room):
     def show_more(self) -> None:
         """Show more of the dives to choose from."""
         self._show_choices(int(self.choices_shown) + SHOWN_AT_ONCE)
+
+    def read_photo(self) -> None:
+        """Choose the photo of a picture code, with the device's own chooser or from its folders."""
+        app = App.get_running_app()
+        if has_file_chooser():
+            pick_files(
+                CODE_PHOTO_ENDINGS,
+                lambda result: Clock.schedule_once(lambda _dt: _bring_in(result)),
+                kind=_("Photos"),
+                title=_("Choose the photo"),
+            )
+        else:
+            app.go("import").offer_photos()
 
     # Comparing
 
@@ -230,6 +248,7 @@ class BuddiesRoom(Room):
 
     def _take_choices(self, answer: tuple[list[Dive], SpokenUnits]) -> None:
         self._choices, self._units = answer
+        self.reads_codes = can_read_codes()
         there = {dive.id for dive in self._choices}
         self.picked = [dive_id for dive_id in self.picked if dive_id in there]
         self.choice_count = len(self._choices)
@@ -341,3 +360,11 @@ class BuddiesRoom(Room):
 
     def _on_key(self, _window: Any, key: int, _scan: int, text: str | None, modifiers: list[str]) -> bool:
         return self.comparing and self.ids.chart.key(key, text, modifiers)
+
+
+def _bring_in(result: Result) -> None:
+    app = App.get_running_app()
+    if result.ok:
+        app.bring_in(list(result.value))
+    elif result.reason:
+        app.say(result.reason)

@@ -22,7 +22,7 @@ from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.problems import Cancelled, RefusedFile
 from logbook_app.language import _
-from logbook_app.logbook import FORMATS, ImportReport, Logbook, ReadOptions
+from logbook_app.logbook import CODE_PHOTO_ENDINGS, FORMATS, ImportReport, Logbook, ReadOptions
 from logbook_app.screens.columns_page import TableAnswers, TableQuestion
 from logbook_app.screens.import_words import (
     TAKEN_BACK,
@@ -96,7 +96,16 @@ class ImportPage(Room):
             files.folder = starting_folder()
         files.look_again()
 
+    def left(self) -> None:
+        """Show recordings alone again."""
+        self.endings = FORMATS
+
     # Choosing
+
+    def offer_photos(self) -> None:
+        """Show photos as well until the page is left: one of them may be of a picture code."""
+        self.endings = (*FORMATS, *CODE_PHOTO_ENDINGS)
+        self.ids.files.look_again()
 
     def ask_device(self) -> None:
         """Open the device's own chooser."""

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from bringing_in import asked
+from bringing_in import asked, bring_in
 from driver import SIZES, Driver, OpenApp
 
 from logbook_app.demo_logbook import demo_clock, throw_away_demo
 from logbook_app.files.code_picture import read_code
 from logbook_app.files.picture_code import parse_picture_code
+from logbook_app.logbook import FORMATS
 
 
 @pytest.fixture
@@ -85,3 +87,28 @@ def test_it_goes_out_as_a_file(open_app: OpenApp, demo: Path) -> None:
     app.idle()
     app.idle()
     assert list(demo.parent.glob("*.uddf"))
+
+
+def test_a_photo_is_chosen_among_the_files_of_the_device(
+    open_app: OpenApp, demo: Path, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Photos show for this visit alone; the dive comes in as its diver's."""
+    from logbook_app.screens import buddies_room
+
+    monkeypatch.setattr(buddies_room, "has_file_chooser", lambda: False)
+    app = open_page(open_app, demo)
+    write_name(app, "Ada Brix")
+    picture = home / "Downloads" / "code.png"
+    asked(app, lambda book: book.hand_over(book.own_dives()[-1].id).write_png(picture))
+    asked(app, lambda book: book.change_settings(replace(book.settings(), name="")))
+    app.press_back()
+    app.idle()
+    app.tap(app.bring_into_view(app.find(test_id="read-code")))
+    app.idle()
+    app.idle()
+    assert app.app.shell.rooms.current == "import"
+    bring_in(app, "code.png")
+    assert app.find(test_id="report-heading").text == "1 dive added."
+    assert asked(app, lambda book: [dive for dive in book.dives() if dive.diver == "Ada Brix"])
+    app.press_back()
+    assert app.app.shell.rooms.room("import").endings == list(FORMATS)
