@@ -40,17 +40,17 @@ def moved(line: OtherRecording, by_s: float) -> OtherRecording:
 
 
 def divers_readout(section: Section, time_s: float) -> list[str]:
-    """Return what the scrub card says of several divers: the instant, then a line for each.
+    """Return what the scrub card says of several divers: the instant, then each with a depth.
 
-    How far each is from the leader stands beside the depth.
+    How far each is from the leader stands beside the depth, of a single other under it.
     """
     leader_m = section.depth_at(time_s)
     said = [section.diver, section.units.depth(leader_m)]
     if section.temperature is not None:
         said.append(section.units.temperature(section.temperature.nearest(time_s)))
-    return [spoken_time(time_s), " · ".join(said)] + [
-        _said_of(line, time_s, leader_m, section.units) for line in section.divers
-    ]
+    alone = len(section.divers) == 1
+    others = [_said_of(line, time_s, leader_m, section.units, alone) for line in section.divers]
+    return [spoken_time(time_s), " · ".join(said), *(words for lines in others for words in lines)]
 
 
 def lag_words(lag_s: float, by_clock_s: float) -> str:
@@ -84,14 +84,19 @@ def _line(view: DiveView, name: str, lag_s: float, words: str) -> OtherRecording
     return OtherRecording(view.dive.id, name, time_s, series.depth_m, words, temperature)
 
 
-def _said_of(line: OtherRecording, time_s: float, leader_m: float, units: SpokenUnits) -> str:
+def _said_of(
+    line: OtherRecording, time_s: float, leader_m: float, units: SpokenUnits, alone: bool
+) -> list[str]:
+    """Return what is said of one of the others: in a group one line, short enough for a phone."""
     depth_m = line.depth_at(time_s)
     if depth_m is None:
-        return _("{name}: nothing recorded").format(name=line.short)
-    said = [line.short, units.depth(depth_m)]
+        return [_("{name}: nothing recorded").format(name=line.short)]
+    said, apart = [line.short, units.depth(depth_m)], _apart(depth_m - leader_m, units)
+    if not alone:
+        return [" · ".join([*said, apart])]
     if line.temperature is not None:
         said.append(units.temperature(line.temperature.nearest(time_s)))
-    return " · ".join([*said, _apart(depth_m - leader_m, units)])
+    return [" · ".join(said), apart]
 
 
 def _apart(apart_m: float, units: SpokenUnits) -> str:

@@ -75,13 +75,12 @@ def test_the_finger_reads_both_and_the_difference(open_app: OpenApp, demo: Path)
     chart = room.ids.chart
     x, y = chart.to_window(*chart.center)
     app.drag_from(x - 200, y, 60, 0)
-    _when, leader, other = chart.readout
+    _when, leader, other, apart = chart.readout
     (line,) = chart.divers
     leader_m, other_m = chart.section.depth_at(chart.scrub_s), line.depth_at(chart.scrub_s)
     assert leader.startswith(f"you · {leader_m:.1f} m")
     assert other.startswith(f"Imke Rieselang · {other_m:.1f} m")
-    apart = f"{abs(other_m - leader_m):.1f} m {'deeper' if other_m > leader_m else 'shallower'}"
-    assert other.endswith(apart)
+    assert apart == f"{abs(other_m - leader_m):.1f} m {'deeper' if other_m > leader_m else 'shallower'}"
 
 
 def test_a_line_is_moved_by_steps_and_by_a_finger_and_goes_back(open_app: OpenApp, demo: Path) -> None:
