@@ -17,6 +17,7 @@ from logbook_app.sync.changes import Change, blobs_named, canonical
 from logbook_app.sync.device_store import DeviceState, OwnChange, Staging, Standing
 from logbook_app.sync.hash_tree import record_digest
 from logbook_app.sync.merging import NO_RECORD, Record, is_deleted
+from logbook_app.sync.messages import LARGEST_BLOB
 from logbook_app.sync.packing import packed, unpacked
 from logbook_app.sync.stamps import StampClock
 from logbook_app.sync.wire import reader_of, to_json
@@ -28,6 +29,7 @@ _HERE: Final = (
     " UNION ALL SELECT sha256, part FROM sync_blobs WHERE whole = 1"
 )
 _NAMES_HERE: Final = f"SELECT name FROM ({_HERE})"  # noqa: S608
+_SMALL_ENOUGH: Final = f"length(data) <= {LARGEST_BLOB}"  # a larger picture stays on its device
 
 
 class CarriedRecords(Mapping[str, Record]):
@@ -189,13 +191,15 @@ class DeviceTables:
     # Samples and pictures
 
     def blobs_here(self) -> dict[str, bytes]:
-        """Return all samples and pictures that are here, by their names."""
-        return {name: bytes(data) for name, data in self._all(_HERE)}
+        """Return all samples and pictures that are here and may travel, by their names."""
+        rows = self._all(f"SELECT name, data FROM ({_HERE}) WHERE {_SMALL_ENOUGH}")  # noqa: S608
+        return {name: bytes(data) for name, data in rows}
 
     def blobs_to_offer(self) -> list[str]:
         """See DeviceStore."""
         at_club = "SELECT sha256 FROM sync_blobs WHERE at_club = 1"
-        return [name for (name,) in self._all(f"{_NAMES_HERE} EXCEPT {at_club} ORDER BY 1")]
+        query = f"{_NAMES_HERE} WHERE {_SMALL_ENOUGH} EXCEPT {at_club} ORDER BY 1"
+        return [name for (name,) in self._all(query)]
 
     def blobs_to_get(self) -> list[str]:
         """See DeviceStore."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import hashlib
 import json
 import random
 import socket
@@ -22,6 +23,7 @@ from typing import Any
 
 import pytest
 import uvicorn
+from PIL import Image
 
 from logbook_app import divers_club
 from logbook_app.dive.problems import Cancelled, LeadlineError, NoClub, RefusedMessage
@@ -29,6 +31,7 @@ from logbook_app.logbook import Logbook
 from logbook_app.store.logbook_store import LogbookStore
 from logbook_app.sync.membership import Membership, MembershipFile
 from logbook_app.sync.messages import (
+    LARGEST_BLOB,
     LARGEST_REPLY,
     Hello,
     Known,
@@ -178,6 +181,27 @@ def _until_it_works(work: Any) -> None:
         if getattr(result, "trouble", "") == "":
             return
     raise AssertionError("it never worked")
+
+
+def test_photos_come_and_one_that_is_too_large_holds_nothing_up(home, address, logbook, tmp_path):
+    phone, tablet = logbook("phone"), logbook("tablet")
+    Image.new("RGB", (640, 480), (20, 90, 120)).save(tmp_path / "reef.jpg")
+    phone._store.save([(plain_dive(id="d1"), ())])
+    phone.add_photos("d1", [tmp_path / "reef.jpg"])
+    (photo,) = phone.dive("d1").photos
+    large = bytes(LARGEST_BLOB + 1)
+    with phone._store._change():
+        phone._store.pictures.keep([(hashlib.sha256(large).hexdigest(), large, b"small")])
+    for each in (phone, tablet):
+        each.club.join(address, invited(home))
+        assert each.club.sync().outcome.counts_agree
+    assert tablet.dive("d1") == phone.dive("d1")
+    assert tablet.photo(photo.sha256) == phone.photo(photo.sha256)
+    assert tablet.thumbnails(tablet.dive("d1")) == phone.thumbnails(phone.dive("d1"))
+    phone.club.write_bundle(tmp_path / "passed")
+    third = logbook("third")
+    third.club.take_bundle(tmp_path / "passed")
+    assert third.photo(photo.sha256) == phone.photo(photo.sha256)
 
 
 def test_what_was_tried_and_why_it_failed_is_told(home, address, logbook):
