@@ -107,9 +107,19 @@ class Driver:
 
         take_off_window(self.app)
         self.loop.touches.clear()
+        self._end_animations()
         for event in list(self.kivy_clock.get_events()):
             event.cancel()
         self.app = None
+
+    @staticmethod
+    def _end_animations() -> None:
+        """Kivy keeps an animation, and with its widget the whole app, until it ends; now it never would."""
+        from kivy.animation import Animation
+
+        for animation in list(Animation._instances):
+            for animated in list(animation._widgets.values()):
+                animation.cancel(animated["widget"])
 
     def resize(self, width: int, height: int) -> None:
         """Make the window this large."""
