@@ -2,6 +2,7 @@
 # make check   lint, types, import contract and every test
 # make bench   speed, as ratios against a baseline in the same run
 # make torture 50,000 simulated worlds of devices, a club and a bad network (half an hour on one core)
+# make package-source lay out what goes into a package for Android, see assets/packaging
 # make screens draw every room at three sizes and both themes into assets/screens
 #
 # Each makes its own virtual environment in .venv, and needs only Python 3.11 or newer and make.
@@ -9,8 +10,9 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
+PACKAGE := build/package
 
-.PHONY: demo check bench torture screens clean
+.PHONY: demo check bench torture screens package-source clean
 
 demo: $(VENV)/.ready-demo
 	@sh .ci/screen-libraries
@@ -34,6 +36,11 @@ torture: $(VENV)/.ready-check
 screens: $(VENV)/.ready-demo
 	@sh .ci/screen-libraries
 	$(BIN)/python -m logbook_app.screens.portraits assets/screens
+
+package-source:
+	@rm -rf "$(PACKAGE)" && mkdir -p "$(PACKAGE)"
+	@git ls-files -z logbook_app assets demo_data | tar -c --null -T - | tar -x -C "$(PACKAGE)"
+	@cp assets/packaging/main.py "$(PACKAGE)/main.py"
 
 clean:
 	rm -rf $(VENV) build dist .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis

@@ -50,18 +50,25 @@ def app() -> configparser.SectionProxy:
     return parser["app"]
 
 
+@pytest.fixture(scope="module")
+def laid_out(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What buildozer is given."""
+    folder = tmp_path_factory.mktemp("package")
+    subprocess.run(["make", "-s", "package-source", f"PACKAGE={folder}"], cwd=ROOT, check=True)
+    return folder
+
+
 def _list(section: configparser.SectionProxy, name: str) -> list[str]:
     return [part.strip() for part in section[name].replace("\n", ",").split(",") if part.strip()]
 
 
-def _carried(app: configparser.SectionProxy) -> list[Path]:
+def _carried(app: configparser.SectionProxy, laid_out: Path) -> list[Path]:
     """Files that buildozer takes: by their ending, less the folders and patterns that are left out."""
     endings = {f".{ending}" for ending in _list(app, "source.include_exts")}
     folders, patterns = _list(app, "source.exclude_dirs"), _list(app, "source.exclude_patterns")
-    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True)
     return [
         Path(name)
-        for name in listed.stdout.splitlines()
+        for name in (path.relative_to(laid_out).as_posix() for path in laid_out.rglob("*") if path.is_file())
         if Path(name).suffix in endings
         and not any(name.startswith(f"{folder}/") for folder in folders)
         and not any(fnmatch.fnmatch(name, pattern) for pattern in patterns)
@@ -89,7 +96,7 @@ def test_everything_that_the_app_depends_on_is_required(app):
     assert names <= required
 
 
-def test_every_shipped_file_that_the_app_reads_is_taken(app):
+def test_every_shipped_file_that_the_app_reads_is_taken(app, laid_out):
     """What a wheel carries beside the code, a phone must have as well."""
     hatch = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["hatch"]
     folders = ("logbook_app", *hatch["build"]["targets"]["wheel"]["force-include"])
@@ -98,7 +105,7 @@ def test_every_shipped_file_that_the_app_reads_is_taken(app):
     ).stdout.splitlines()
     needed = {Path(name) for name in listed if Path(name).suffix not in BESIDE_THE_APP}
     tools = {Path("assets/coast/make_coast.py")}
-    assert needed - set(_carried(app)) - tools == set()
+    assert needed - set(_carried(app, laid_out)) - tools == set()
 
 
 def test_it_asks_for_no_more_than_it_uses(app):
@@ -116,10 +123,10 @@ def test_other_apps_may_open_recordings_with_it():
     assert endings == {r".*\\.uddf", r".*\\.csv", r".*\\.json"}
 
 
-def test_the_app_starts_from_what_is_taken_and_nothing_else(app, tmp_path):
-    for name in _carried(app):
+def test_the_app_starts_from_what_is_taken_and_nothing_else(app, laid_out, tmp_path):
+    for name in _carried(app, laid_out):
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy(ROOT / name, tmp_path / name)
+        shutil.copy(laid_out / name, tmp_path / name)
     ran = subprocess.run(
         [sys.executable, "-c", START, str(tmp_path)],
         env={"PATH": "/usr/bin:/bin", "HOME": str(tmp_path / "home"), "LANGUAGE": "en"} | _of_the_window(),
