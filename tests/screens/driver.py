@@ -23,7 +23,8 @@ from typing import Any
 from logbook_app.screens.start import DEBIAN_PACKAGES, missing_libraries, prepare_environment
 
 FRAME_S = 1 / 60
-LONGEST_WAIT_S = 20.0
+LONGEST_WAIT_S = 60.0
+MOST_ROUNDS = 50
 TARGET_DP = 48
 ON_THE_DOCK = datetime(2026, 11, 14, 14, 7, tzinfo=timezone(timedelta(hours=1)))
 
@@ -84,6 +85,7 @@ class Driver:
         for reader in (Clock, kivy.effects.kinetic, kivy.input.motionevent):
             reader.time = lambda: self.kivy_now_s
         self.app: Any = None
+        self._asked = 0
 
     # The life of an app
 
@@ -95,6 +97,7 @@ class Driver:
 
         Metrics.fontscale = text_scale
         self.app = app
+        self._count_questions()
         put_on_window(app, size)
         self.frames(3)
         return self
@@ -176,11 +179,35 @@ class Driver:
         return value
 
     def idle(self) -> None:
-        """Wait until the worker has answered everything asked so far, and what followed is drawn."""
+        """Wait until the worker has answered everything asked so far, what that led to, and it is drawn.
+
+        An answer may ask again, as opening a page does; so until nothing new was asked meanwhile.
+        """
+        for _ in range(MOST_ROUNDS):
+            asked = self._asked + 1
+            self._ask_and_wait()
+            if self._asked == asked:
+                return
+        raise AssertionError(f"the app asks its worker without end\n{self.tree()}")
+
+    def _ask_and_wait(self) -> None:
         answered: list[bool] = []
         self.app.ask(lambda _logbook: None, then=lambda _: answered.append(True))
         self.until(lambda: answered, "an answer of the worker")
         self.frames(3)
+
+    def _count_questions(self) -> None:
+        """Count what the app asks its worker from now on; an app of one widget asks nothing."""
+        self._asked = 0
+        for name in {"ask", "run_long"} & set(dir(self.app)):
+            setattr(self.app, name, self._counting(getattr(self.app, name)))
+
+    def _counting(self, ask: Callable[..., Any]) -> Callable[..., Any]:
+        def counted(*args: Any, **kwargs: Any) -> Any:
+            self._asked += 1
+            return ask(*args, **kwargs)
+
+        return counted
 
     # Finding
 
