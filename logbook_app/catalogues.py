@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Mapping
+from functools import cache
 from gettext import GNUTranslations
 
 from logbook_app.language import LANGUAGES, SYSTEM, Language, use
@@ -24,7 +25,7 @@ def use_language(choice: str, system: str = "") -> None:
     system   what a device says it speaks, `de-AT`; empty to look at the environment
     """
     name = (system[:2].lower() or system_language()) if choice == SYSTEM else choice
-    use(_language(name if name in LANGUAGES else "en"))
+    use(language_named(name))
 
 
 def system_language(environment: Mapping[str, str] = os.environ, platform: str = sys.platform) -> str:
@@ -36,8 +37,10 @@ def system_language(environment: Mapping[str, str] = os.environ, platform: str =
     return letters if letters.isalpha() and len(letters) == 2 else "en"
 
 
-def _language(name: str) -> Language:
-    if name == "en":
+@cache
+def language_named(name: str) -> Language:
+    """Return a language, English where there is no catalogue of this name."""
+    if name == "en" or name not in LANGUAGES:
         return Language()
     catalogue = shipped_folder("assets") / "languages" / f"{name}.mo"
     with catalogue.open("rb") as opened:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from datetime import datetime
 
@@ -9,8 +10,8 @@ import pytest
 
 from logbook_app.analysis.spoken_times import date_alone, date_this_year, day, full_date
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
-from logbook_app.catalogues import system_language, use_language
-from logbook_app.language import _, later, ngettext, number, spoken
+from logbook_app.catalogues import language_named, system_language, use_language
+from logbook_app.language import _, later, ngettext, number, speaking, spoken
 
 SUNDAY = datetime(2026, 11, 15, 9, 5)
 
@@ -85,3 +86,22 @@ def test_a_language_that_leadline_does_not_speak_becomes_english(said, language)
     found = spoken()
     use_language("en")
     assert found == language
+
+
+def test_several_languages_are_spoken_at_once_by_several_threads():
+    said: dict[str, list[str]] = {"en": [], "de": []}
+    together = threading.Barrier(2, timeout=10)
+
+    def speak(name: str) -> None:
+        with speaking(language_named(name)):
+            for _again in range(50):
+                together.wait()
+                said[name].append(f"{spoken()} {_('Settings')} {number(1.5, '.1f')}")
+
+    threads = [threading.Thread(target=speak, args=(name,)) for name in said]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert said == {"en": ["en Settings 1.5"] * 50, "de": ["de Einstellungen 1,5"] * 50}
+    assert _("Settings") == "Settings"
