@@ -552,6 +552,10 @@ class Logbook:
         """Return the owner's last dives, the newest first."""
         return self._history.own_dives()[: -count - 1 : -1]
 
+    def now(self) -> datetime:
+        """Return what the device's clock shows."""
+        return self._now()
+
     def dives_to_come(self, at: datetime) -> int:
         """Return how many of the owner's dives end after an instant, and so are in no state at it."""
         return sum(dive.ended_at > at for dive in self._history.own_dives())

@@ -49,7 +49,7 @@ class SpokenUnits:
         return f"{depth_m:.0f} m" if self.metric else f"{feet_from_metres(depth_m):.0f} ft"
 
     def elevation(self, elevation_m: float) -> str:
-        """Return `2 438 m` or `7 999 ft`, above sea level."""
+        """Return `2 438 m` or `8 000 ft`, above sea level."""
         if self.metric:
             return f"{_thousands(elevation_m)} m"
         return f"{_thousands(float(feet_from_metres(elevation_m)))} ft"

@@ -136,8 +136,14 @@ def _allowance(found: PulmonaryAllowance | None) -> dict[str, Any] | None:
     }
 
 
-def surface_to_json(state: SurfaceState, offset_min: int, over: FlyTime | None = None) -> dict[str, Any]:
-    """Return the state between dives; `over` is a pass that was asked for."""
+def surface_to_json(
+    state: SurfaceState, offset_min: int, over: FlyTime | None = None, left_out: str = ""
+) -> dict[str, Any]:
+    """Return the state between dives.
+
+    over      a pass that was asked for
+    left_out  what is said of dives that are in no figure
+    """
     rows = zip(state.half_time_min, state.n2_bar, state.he_bar, state.load, strict=True)
     fly = state.fly
     return {
@@ -164,6 +170,7 @@ def surface_to_json(state: SurfaceState, offset_min: int, over: FlyTime | None =
         "repetitive_group_by": TABLE_NAME,
         "repetitive_group_outside": state.table_outside or None,
         "rests_on_estimate": state.rests_on_estimate,
+        "left_out": left_out or None,
         "caution": CAUTION,
     }
 

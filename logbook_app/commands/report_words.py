@@ -143,9 +143,18 @@ def limits_words(found: NextDive, units: SpokenUnits) -> Iterator[str]:
 
 
 def surface_words(
-    state: SurfaceState, offset_min: int, units: SpokenUnits, over: FlyTime | None = None
+    state: SurfaceState,
+    offset_min: int,
+    units: SpokenUnits,
+    over: FlyTime | None = None,
+    left_out: str = "",
 ) -> Iterator[str]:
-    """Yield the state between dives, a fact a line; `over` is a pass that was asked for."""
+    """Yield the state between dives, a fact a line.
+
+    over      a pass that was asked for
+    left_out  what is said of dives that are in no figure
+    """
+    yield from filter(None, [left_out])
     fly = state.fly
     if state.after is None or fly is None:
         yield _("No dive has been logged before this instant. Import one, or write one down in the app.")

@@ -11,6 +11,7 @@ from typing import Any
 import click
 
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
+from logbook_app.analysis.surface_view import left_out_words
 from logbook_app.commands import (
     care_verbs,
     club_verbs,
@@ -49,7 +50,7 @@ from logbook_app.commands.report_words import (
 from logbook_app.commands.wanted_dives import find_wanted, wanted_dives
 from logbook_app.files.logbook_json import analysis_to_json, dive_to_json
 from logbook_app.language import _
-from logbook_app.logbook import PAPER_SIZES, Changes, ReadOptions
+from logbook_app.logbook import PAPER_SIZES, Changes, Logbook, ReadOptions
 from logbook_app.physics.breathing_gas import BreathingGas
 
 paper_size = click.option(
@@ -139,10 +140,11 @@ def show_surface(context: click.Context, at: datetime | None, pass_m: float | No
     state = logbook.surface(at)
     over = None if pass_m is None else logbook.time_to_go_up(pass_m, state.at)
     offset_min = state.after.utc_offset_min if state.after else 0
+    left_out = _left_out(logbook, state.at)
     if as_json:
-        print_json(surface_to_json(state, offset_min, over))
+        print_json(surface_to_json(state, offset_min, over, left_out))
     else:
-        print_lines(surface_words(state, offset_min, SpokenUnits(logbook.settings().units), over))
+        print_lines(surface_words(state, offset_min, SpokenUnits(logbook.settings().units), over, left_out))
 
 
 @click.command()
@@ -166,6 +168,7 @@ def show_limits(
     if as_json:
         print_json(limits_to_json(found))
         return
+    print_lines(filter(None, [_left_out(logbook, found.limits.at)]))
     print_lines(limits_words(found.limits, SpokenUnits(logbook.settings().units)))
 
 
@@ -322,6 +325,12 @@ def _progress_line() -> Callable[[int, int, str], None]:
         click.echo(f"\r{share:3d} %  {name[:50]:<50}", nl=share == 100, err=True)
 
     return show
+
+
+def _left_out(logbook: Logbook, at: datetime) -> str:
+    """Return what is to be said of dives that end later than the clock shows, and than `at`."""
+    now = logbook.now()
+    return left_out_words(logbook.dives_to_come(max(at, now)), now.astimezone())
 
 
 def _print_changes(changes: Changes, as_json: bool, words: str) -> None:

@@ -24,10 +24,10 @@ from logbook_app.physics.surface_interval import waits_min
 from logbook_app.physics.tissue_loading import Tensions
 from logbook_app.physics.units import FloatArray, metres_from_feet
 
-# 8,000 ft, the highest cabin altitude in normal operation: 14 CFR 25.841(a). Read in quotation.
-CABIN_ALTITUDE_M: Final = 2438.0
+# The highest cabin altitude in normal operation: 14 CFR 25.841(a). Read in quotation.
+CABIN_ALTITUDE_M: Final = metres_from_feet(8000.0)
 _GUIDELINE_LOWEST_M: Final = metres_from_feet(2000.0)
-_GUIDELINE_HIGHEST_M: Final = metres_from_feet(8000.0)
+_GUIDELINE_HIGHEST_M: Final = CABIN_ALTITUDE_M
 
 
 class FlyingRule(Enum):

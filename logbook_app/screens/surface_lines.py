@@ -15,11 +15,12 @@ from logbook_app.analysis.chart_series import TideCurve, tide_curve
 from logbook_app.analysis.compartment_state import compartment_states
 from logbook_app.analysis.next_dive import NextDive
 from logbook_app.analysis.physics_sentences import gas_words, gases_of
-from logbook_app.analysis.spoken_times import clock_time, moment
+from logbook_app.analysis.spoken_times import clock_time
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
+from logbook_app.analysis.surface_view import left_out_words
 from logbook_app.dive.record import Dive
-from logbook_app.language import _, ngettext
+from logbook_app.language import _
 from logbook_app.logbook import SurfaceView
 from logbook_app.physics.residual_load import CLEAR_LOAD
 from logbook_app.screens import wording
@@ -164,7 +165,7 @@ def surface_sheet(
         dived=state.last_dive_id is not None,
         last_line=_last_line(view, now, units),
         state_line=_state_line(state, now),
-        look_here=_look_here(state, logbook.dives_to_come(now), now),
+        look_here=_look_here(state, logbook.dives_to_come(shown), now),
         tide=None if rested else _tide(view, now, at),
         rungs=_rungs(view, now),
         ladder_line=_ladder_line(state),
@@ -243,23 +244,10 @@ def _state_line(state: SurfaceState, now: datetime) -> str:
 
 
 def _look_here(state: SurfaceState, to_come: int, now: datetime) -> str:
-    """Return what the figures rest on that a diver must know; an empty battery may set a clock back."""
-    said = []
-    if to_come:
-        said.append(
-            ngettext(
-                "{count} dive ends after {now}, this device's time, and is in no figure here. "
-                "Check the clock of the device and of the dive.",
-                "{count} dives end after {now}, this device's time, and are in no figure here. "
-                "Check the clock of the device and of the dives.",
-                to_come,
-            ).format(count=to_come, now=moment(now))
-        )
-    if state.rests_on_estimate:
-        said.append(
-            _("Estimate: a recent dive has no samples and was taken as square at its greatest depth.")
-        )
-    return " ".join(said)
+    """Return what the figures rest on that a diver must know."""
+    estimate = _("Estimate: a recent dive has no samples and was taken as square at its greatest depth.")
+    said = (left_out_words(to_come, now), estimate if state.rests_on_estimate else "")
+    return " ".join(filter(None, said))
 
 
 def _interval(state: SurfaceState, ended_at: datetime, at: datetime, now: datetime) -> Figure:

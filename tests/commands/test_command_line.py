@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import json
 import os
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 import pytest
 from at_the_command_line import ROOT, WEEKEND
+
+from logbook_app.analysis.surface_view import left_out_words
+from logbook_app.logbook import Logbook
 
 AT_THE_DOCK = "2026-11-14T14:07:00+01:00"
 
@@ -111,6 +115,18 @@ def test_surface_on_an_empty_logbook_is_rest_and_no_times(cli):
     assert state["surface_interval_min"] is None
     assert state["fly_at"] is None
     assert state["load"] == 0
+
+
+def test_a_clock_that_was_set_back_is_pointed_out_as_in_the_app(weekend):
+    """After a flat battery the device thinks that it is summer; the weekend's dives are then in no figure."""
+    summer = datetime.fromisoformat("2026-07-01T12:00:00+00:00")
+    weekend.tools = replace(weekend.tools, open_logbook=lambda path: Logbook.open(path, now=lambda: summer))
+    said = left_out_words(2, summer.astimezone())
+    assert "2 dives end after" in said
+    assert weekend("surface").stdout.splitlines()[0] == said
+    assert weekend.json("surface")["left_out"] == said
+    assert weekend("limits").stdout.splitlines()[0] == said
+    assert weekend.json("surface", "--at", AT_THE_DOCK)["left_out"] is None  # then they have ended
 
 
 def test_limits_name_depth_gas_and_greatest_depth(weekend):

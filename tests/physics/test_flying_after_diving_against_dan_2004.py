@@ -3,6 +3,7 @@
 import pytest
 from printed import rows
 
+from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.physics.flying_after_diving import (
     CABIN_ALTITUDE_M,
     FlyingRule,
@@ -38,7 +39,8 @@ def test_cabin_altitudes_it_speaks_of(feet, covered):
 
 @pytest.mark.published
 def test_the_cabin_altitude_is_8000_feet():
-    assert pytest.approx(metres_from_feet(8000.0), abs=0.5) == CABIN_ALTITUDE_M
+    assert metres_from_feet(8000.0) == CABIN_ALTITUDE_M
+    assert SpokenUnits("imperial").elevation(CABIN_ALTITUDE_M) == "8\u202f000 ft"
 
 
 @pytest.mark.law
