@@ -112,7 +112,12 @@ class Club:
             answer = self._answers.get(type(request), _not_here)
             return self._refusal(request, caller) or answer(request, caller)
 
-    def _refusal(self, request: Request, caller: Caller) -> Refusal | None:
+    def refusal(self, caller: Caller) -> Refusal | None:
+        """Return why this caller gets no answer, None where there is one."""
+        with self._store.change():
+            return self._refusal(None, caller)
+
+    def _refusal(self, request: Request | None, caller: Caller) -> Refusal | None:
         if self._ledger.erased(caller.member):
             return Refusal(Code.ACCOUNT_GONE)
         device = self._store.device(caller.device)

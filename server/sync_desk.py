@@ -11,17 +11,23 @@ from typing import Final, NamedTuple
 from logbook_app.dive.problems import RefusedMessage
 from logbook_app.sync.messages import (
     Code,
+    DeviceList,
+    Devices,
     Join,
     Joined,
+    KnownDevice,
     Refusal,
     Reply,
     Request,
+    RevokeDevice,
     message_name,
     parse_request,
     to_wire,
 )
 from server.club_home import ClubHome
 from server.permissions import Caller
+
+DEVICE_LETTERS: Final = 16  # enough to tell a member's devices apart, and of no use to who overhears it
 
 _STATUS: Final = {
     Code.UNREADABLE: 400,
@@ -65,7 +71,7 @@ class SyncDesk:
         if member is None:
             words = "This invitation was used, is too old or was never made; ask the club for another."
             return Refusal(Code.BAD_INVITATION, words)
-        return Joined(member.id, self._name)
+        return Joined(member.id, self._name, member.name)
 
     def _talk(self, request: Request, token: str) -> Reply:
         speaker = self._home.accounts.speaker(token)
@@ -74,7 +80,25 @@ class SyncDesk:
         device, member_id = speaker
         member = self._home.accounts.member(member_id)
         instructor = member is not None and member.instructor
-        return self._home.club.answer(request, Caller(member_id, device, self._home.now_ms(), instructor))
+        caller = Caller(member_id, device, self._home.now_ms(), instructor)
+        if isinstance(request, Devices | RevokeDevice):
+            return self._home.club.refusal(caller) or self._devices(request, caller)
+        return self._home.club.answer(request, caller)
+
+    def _devices(self, request: Devices | RevokeDevice, caller: Caller) -> Reply:
+        """Tell the devices of who asks; shut one out first where that is asked. Never another member's."""
+        found = dict(self._home.accounts.devices_of(caller.member))
+        if isinstance(request, RevokeDevice):
+            wanted = [each for each in found if each.startswith(request.device or caller.device)]
+            if len(wanted) != 1:
+                return Refusal(Code.MISSING, "You have no such device.")
+            self._home.club.revoke(wanted[0])
+        return DeviceList(tuple(self._known(each, name, caller) for each, name in found.items()))
+
+    def _known(self, device: str, name: str, caller: Caller) -> KnownDevice:
+        heard = self._home.store.device(device)
+        seen_ms, standing = (heard.seen_ms, heard.standing) if heard else (0, "")
+        return KnownDevice(device[:DEVICE_LETTERS], name, seen_ms, device == caller.device, standing)
 
 
 def _told(reply: Reply) -> Answer:

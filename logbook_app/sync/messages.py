@@ -17,6 +17,11 @@ A conversation, as conversation.py holds it:
     buckets, listing, fetch    where they differ, down to the record
     blobs, put_blob, get_blob  the bytes that records name by their SHA-256, in parts
 
+Apart from a conversation, whenever the diver wants to know:
+
+    devices    which devices speak for the member  -> each with its name and when it was last heard
+    revoke_device  one of them speaks for nobody any more: one that was lost, or the asking one itself
+
 Every message may be sent again after any trouble: what it asks has then been done, or is done now.
 A place in the log is an epoch and a number. A club that was restored from a backup begins a new epoch;
 a place of the old one means nothing in it, and nobody goes on from there in silence.
@@ -47,6 +52,8 @@ LARGEST_REPLY: Final = 16 * 2**20
 LARGEST_CHANGE: Final = 256 * 2**10
 LARGEST_PART: Final = 256 * 2**10
 LARGEST_BLOB: Final = 20 * 2**20
+
+DEVICE: Final = re.compile("[0-9a-f]{16}")  # the beginning of what the club keeps of a device's secret
 
 BlobName = Annotated[str, Matching(SHA256)]
 Epoch = Annotated[int, Within(0, 2**31)]
@@ -226,11 +233,24 @@ class GetBlob:
 
 
 @dataclass(frozen=True, slots=True)
+class Devices:
+    """Which devices speak for this member?"""
+
+
+@dataclass(frozen=True, slots=True)
+class RevokeDevice:
+    """Let a device of the member's own speak for nobody any more; no name means the one that asks."""
+
+    device: Annotated[str, Matching(re.compile(f"(?:{DEVICE.pattern})?"))] = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Joined:
-    """Who the device speaks for now, and in which club."""
+    """Who the device speaks for now, in which club, and what the club calls that member."""
 
     member: Annotated[str, Matching(MEMBER)]
     club: Words
+    name: Words = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -356,6 +376,31 @@ class BlobPart:
 
 
 @dataclass(frozen=True, slots=True)
+class KnownDevice:
+    """A device that speaks for a member, or did.
+
+    id        by which it can be shut out
+    name      that it gave itself when it joined
+    seen_ms   when it was last heard, to the hour; 0 where it never was
+    here      it is the one that asks
+    standing  "" where it may speak, else the code of the refusal that it gets
+    """
+
+    id: Annotated[str, Matching(DEVICE)]
+    name: Words
+    seen_ms: Whole = 0
+    here: bool = False
+    standing: Annotated[str, Matching(re.compile("[a-z_]{0,40}"))] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceList:
+    """The devices of a member."""
+
+    devices: Annotated[tuple[KnownDevice, ...], Within(0, 1000)]
+
+
+@dataclass(frozen=True, slots=True)
 class Refusal:
     """The club does not do what it was asked."""
 
@@ -365,22 +410,24 @@ class Refusal:
 
 Request: TypeAlias = (
     Join | Hello | Push | Pull | Snapshot | Known | GiveBack | Compare | Buckets | Listing | Fetch
-    | Blobs | PutBlob | GetBlob
+    | Blobs | PutBlob | GetBlob | Devices | RevokeDevice
 )  # fmt: skip
 Reply: TypeAlias = (
     Joined | Welcome | Pushed | Pulled | Records | Remembered | Compared | BucketDigests | Listed | Wanted
-    | BlobPart | Refusal
+    | BlobPart | DeviceList | Refusal
 )  # fmt: skip
 
 _REQUESTS: Final[dict[str, type[Any]]] = {
     "join": Join, "hello": Hello, "push": Push, "pull": Pull, "snapshot": Snapshot, "known": Known,
     "give_back": GiveBack, "compare": Compare, "buckets": Buckets, "listing": Listing, "fetch": Fetch,
-    "blobs": Blobs, "put_blob": PutBlob, "get_blob": GetBlob,
+    "blobs": Blobs, "put_blob": PutBlob, "get_blob": GetBlob, "devices": Devices,
+    "revoke_device": RevokeDevice,
 }  # fmt: skip
 _REPLIES: Final[dict[str, type[Any]]] = {
     "joined": Joined, "welcome": Welcome, "pushed": Pushed, "pulled": Pulled, "records": Records,
     "remembered": Remembered, "compared": Compared, "bucket_digests": BucketDigests, "listed": Listed,
-    "wanted": Wanted, "blob_part": BlobPart, "refusal": Refusal,
+    "wanted": Wanted, "blob_part": BlobPart, "device_list": DeviceList,
+    "refusal": Refusal,
 }  # fmt: skip
 _NAMES: Final = {kind: name for name, kind in (_REQUESTS | _REPLIES).items()}
 

@@ -15,7 +15,18 @@ import uvicorn
 
 from logbook_app.sync import messages
 from logbook_app.sync.merging import value_of
-from logbook_app.sync.messages import Code, Hello, Join, Joined, Refusal, Welcome, parse_reply, to_wire
+from logbook_app.sync.messages import (
+    Code,
+    Devices,
+    Hello,
+    Join,
+    Joined,
+    Refusal,
+    RevokeDevice,
+    Welcome,
+    parse_reply,
+    to_wire,
+)
 from server.app import make_app
 from server.club_home import ClubHome
 from tests.sync.desk import Desk, Device
@@ -143,6 +154,34 @@ def test_a_revoked_device_and_an_erased_member_are_told_why(far):
     tablet = far.joined("Ada", "tablet")
     far.home.erase(tablet.member)
     assert tablet.sync().ended == Code.ACCOUNT_GONE
+
+
+def test_a_member_sees_own_devices_and_shuts_one_out(far):
+    phone, tablet, bo = far.joined("Ada", "phone"), far.joined("Ada", "tablet"), far.joined("Bo", "bo")
+    tablet.sync()
+    (bos,) = far.post(Devices(), far.tokens["bo"]).devices
+    listed = {each.name: each for each in far.post(Devices(), far.tokens["phone"]).devices}
+    assert set(listed) == {"phone", "tablet"}
+    assert listed["phone"].here
+    assert not listed["tablet"].here
+    assert listed["tablet"].seen_ms
+    assert far.post(RevokeDevice(bos.id), far.tokens["phone"]).code == Code.MISSING
+    assert bo.sync().counts_agree
+    for _again in range(2):
+        left = far.post(RevokeDevice(listed["tablet"].id), far.tokens["phone"])
+        assert {each.name: each.standing for each in left.devices} == {"phone": "", "tablet": Code.REVOKED}
+    assert tablet.sync().ended == Code.REVOKED
+    for request in (Devices(), RevokeDevice(listed["phone"].id)):
+        assert far.post(request, far.tokens["tablet"]).code == Code.REVOKED
+        assert far.post(request, TOKEN).code == Code.UNKNOWN_DEVICE
+    assert phone.sync().counts_agree
+
+
+def test_a_device_that_leaves_says_so_of_itself(far):
+    phone = far.joined("Ada", "phone")
+    assert far.post(RevokeDevice(), far.tokens["phone"]).devices[0].standing == Code.REVOKED
+    assert far.post(RevokeDevice(), far.tokens["phone"]).code == Code.REVOKED
+    assert phone.sync().ended == Code.REVOKED
 
 
 def test_only_an_instructor_signs(far):

@@ -47,9 +47,11 @@ REQUESTS = [
     messages.Blobs((NAME,)),
     messages.PutBlob(NAME, 0, 5, b"\x00\xffabc"),
     messages.GetBlob(NAME, 3),
+    messages.Devices(),
+    messages.RevokeDevice("ab" * 8),
 ]
 REPLIES = [
-    messages.Joined("ada", "Divers of the quarry"),
+    messages.Joined("ada", "Divers of the quarry", "Ada"),
     messages.Welcome(1_950_000_000_000, 3, 1, "ada"),
     messages.Pushed(3, (messages.Judged(CHANGE.id, "accepted", STAMP, 9),), True),
     messages.Pulled(
@@ -69,6 +71,9 @@ REPLIES = [
     messages.Listed({"ada/dive:1": "ab"}),
     messages.Wanted({NAME: 3}, frozenset({NAME})),
     messages.BlobPart(NAME, 0, 5, b"\x00\xffabc"),
+    messages.DeviceList(
+        (messages.KnownDevice("ab" * 8, "Ada's tablet", 1_950_000_000_000, True, "revoked"),)
+    ),
     messages.Refusal("revoked", "This device was revoked."),
 ]
 ALL = [(parse_request, each) for each in REQUESTS] + [(parse_reply, each) for each in REPLIES]
