@@ -37,6 +37,8 @@ ChangeId = Annotated[str, Matching(CHANGE_ID)]
 Key = Annotated[str, Matching(KEY)]
 FieldName = Annotated[str, Matching(FIELD_NAME)]
 
+_CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), allow_nan=False)
+
 READERS: Final = "readers"
 WRITERS: Final = "writers"
 EVERYBODY: Final = "*"
@@ -121,7 +123,7 @@ def number_of(change_id: str) -> int:
 
 def canonical(value: Json) -> str:
     """Return a value as JSON that is the same text on every device."""
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), allow_nan=False)
+    return _CANONICAL.encode(value)
 
 
 def digest_of(value: Json) -> str:

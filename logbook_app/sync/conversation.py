@@ -149,9 +149,10 @@ class Conversation:
     # After the club came back from a backup
 
     def _ask_what_is_known(self) -> Talk[None]:
-        """Let those of one's changes wait again that the club has lost, under the stamps it gave them.
+        """Let those of one's changes wait again that the club does not know, under the stamps it gave them.
 
-        What was refused is asked after as well: the club that came back may have taken it.
+        A verdict is of the epoch that gave it. What was refused is asked after as well: the club that
+        came back may have taken it, or may take it now, with the record that it lacked.
         """
         for standing in (Standing.ACCEPTED, *sorted(Verdict.REFUSED)):
             for page in self._pages(standing, MOST_RECORDS):
@@ -159,8 +160,7 @@ class Conversation:
                 answer = yield from ask(Known(self._welcome.epoch, ids), Remembered)
                 with self._store.change():
                     self._keep_verdicts(answer.verdicts)
-                    if standing == Standing.ACCEPTED:
-                        self._let_wait(answer.unknown)
+                    self._let_wait(answer.unknown)
 
     def _let_wait(self, changes: Iterable[str]) -> None:
         for own in filter(None, map(self._store.own, changes)):

@@ -11,6 +11,10 @@ Both lines are unions, so the order of merging, the grouping and repetition chan
 (tests/sync/test_merging.py holds the three laws). An edit that comes late, after the one which
 replaced it, finds its name in the past and changes nothing.
 
+An edit also names what the heads that it saw had replaced. A head may be lost with every copy of it,
+where a club comes back from an old backup and a phone is dropped into the sea; what was written upon it
+must still know that the edits before are past, or the one before last would stand again.
+
 One head is the ordinary case. Two heads are two people, or two devices of one, who wrote without
 knowing of each other: a true conflict. The head with the later stamp shows, the other is kept
 beside it on every device until somebody chooses, with an edit that saw both. Two heads of equal
@@ -38,6 +42,7 @@ from logbook_app.sync.wire import AnyValue, Matching, Within
 Json: TypeAlias = Any  # what JSON can hold; nothing here looks into it
 
 DELETED: Final = "deleted"
+MOST_PAST_NAMED: Final = 64  # in one edit; the chain of edits that all have to be lost is never that long
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,18 +172,27 @@ def missed_by_deletion(record: Record) -> dict[str, Edit]:
 
 
 def what_an_edit_sees(record: Record, name: str, *, chooses: bool = False) -> tuple[str, ...]:
-    """Return the heads that an edit of this field replaces.
+    """Return the edits that an edit of this field replaces: heads, and what these had replaced before.
 
     chooses   the author was shown both sides of a conflict; otherwise only the value that shows was
               seen, and what is kept beside it stays
 
     A deletion, or taking one back, sees everything that stands in the record.
     """
-    heads = record.get(name, NOTHING).heads
+    field = record.get(name, NOTHING)
     if name == DELETED:
-        return tuple(sorted(heads_of(record)))
-    seen = [edit for edit in heads if chooses or same_value(edit.value, heads[0].value)]
-    return tuple(sorted(edit.change for edit in seen))
+        seen = heads_of(record)
+    else:
+        shown = (edit for edit in field.heads if chooses or same_value(edit.value, field.heads[0].value))
+        seen = frozenset(edit.change for edit in shown)
+    return tuple(sorted(seen | _latest(field.past - seen)))
+
+
+def _latest(past: frozenset[str]) -> frozenset[str]:
+    """Return as many replaced edits as an edit names, the later ones of each device."""
+    if len(past) <= MOST_PAST_NAMED:
+        return past
+    return frozenset(sorted(past, key=lambda change: (len(change), change))[-MOST_PAST_NAMED:])
 
 
 def same_value(one: Json, other: Json) -> bool:

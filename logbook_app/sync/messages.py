@@ -54,6 +54,7 @@ LARGEST_PART: Final = 256 * 2**10
 LARGEST_BLOB: Final = 20 * 2**20
 
 DEVICE: Final = re.compile("[0-9a-f]{16}")  # the beginning of what the club keeps of a device's secret
+_BRIEF: Final = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 
 BlobName = Annotated[str, Matching(SHA256)]
 Epoch = Annotated[int, Within(0, 2**31)]
@@ -445,8 +446,7 @@ def to_wire(message: Request | Reply) -> bytes:
 
 def canonical_bytes(told: Any) -> bytes:
     """Return JSON as UTF-8 without a space, in the order given."""
-
-    return json.dumps(told, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode("utf-8")
+    return _BRIEF.encode(told).encode("utf-8")
 
 
 def parse_request(data: bytes) -> Request:

@@ -119,7 +119,7 @@ def _read_text(value: Any, where: str, within: Within, matching: Matching | None
         raise _refused(where, f"is not a text of at most {within.most} characters")
     if matching and not matching.pattern.fullmatch(value):
         raise _refused(where, "is not written as it has to be")
-    if _HALF_CHARACTER.search(value):
+    if not value.isascii() and _HALF_CHARACTER.search(value):
         raise _refused(where, "has half a character in it")
     return value
 
@@ -146,7 +146,7 @@ def _checked_value(value: Any, where: str, depth: int) -> Any:
         for each in value:
             _checked_value(each, where, depth - 1)
     elif isinstance(value, str):
-        if _HALF_CHARACTER.search(value):
+        if not value.isascii() and _HALF_CHARACTER.search(value):
             raise _refused(where, "has half a character in it")
     elif isinstance(value, float) and not math.isfinite(value):
         raise _refused(where, "is a number without end")
@@ -216,20 +216,27 @@ def _refused(where: str, what: str) -> RefusedMessage:
 
 def to_json(value: Any) -> Any:
     """Return a message, or what stands in one, as JSON can hold it."""
-    if value is None or isinstance(value, str | int | float):
-        return value
     kind: Any = type(value)
-    if (names := _names(kind)) is not None:
-        return {name: to_json(getattr(value, name)) for name in names}
-    if isinstance(value, Mapping):
-        return {name: to_json(each) for name, each in value.items()}
-    if isinstance(value, frozenset):
-        return sorted(value)
-    if isinstance(value, tuple | list):
-        return [to_json(each) for each in value]
-    return base64.b64encode(value).decode()
+    return value if kind in _PLAIN else _writer(kind)(value)
+
+
+_PLAIN: Final = frozenset({str, int, float, bool, NoneType})
 
 
 @cache
-def _names(kind: Any) -> tuple[str, ...] | None:
-    return tuple(each.name for each in fields(kind) if each.init) if is_dataclass(kind) else None
+def _writer(kind: Any) -> Callable[[Any], Any]:
+    """Return the function that makes JSON of a value of this type."""
+    if is_dataclass(kind):
+        names = tuple(each.name for each in fields(kind) if each.init)
+        return lambda value: {name: to_json(getattr(value, name)) for name in names}
+    if issubclass(kind, Mapping):
+        return lambda value: {name: to_json(each) for name, each in value.items()}
+    if issubclass(kind, frozenset):
+        return sorted
+    if issubclass(kind, tuple | list):
+        return lambda value: [to_json(each) for each in value]
+    return (lambda value: value) if issubclass(kind, str | int | float) else _in_base_64
+
+
+def _in_base_64(value: bytes) -> str:
+    return base64.b64encode(value).decode()

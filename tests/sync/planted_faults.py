@@ -294,6 +294,27 @@ def an_edit_claims_to_have_seen_what_was_not_shown(patch):
 
 
 @fault
+def an_edit_does_not_say_what_had_been_replaced_before(patch):
+    plain = merging.what_an_edit_sees
+
+    def sees(record: Any, name: str, **how: Any) -> tuple[str, ...]:
+        past = record[name].past if name in record else frozenset()
+        return tuple(change for change in plain(record, name, **how) if change not in past)
+
+    patch.setattr(own_changes, "what_an_edit_sees", sees)
+
+
+@fault
+def a_refusal_is_for_every_epoch(patch):
+    plain = Conversation._let_wait
+
+    def wait(self: Any, unknown: Any) -> None:
+        plain(self, [each for each in unknown if self._store.own(each).standing == Standing.ACCEPTED])
+
+    patch.setattr(Conversation, "_let_wait", wait)
+
+
+@fault
 def ids_do_not_follow_from_the_content(patch):
     plain = changes.Change.__post_init__
 

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from logbook_app.sync.changes import Change, canonical
 from logbook_app.sync.merging import (
     DELETED,
+    MOST_PAST_NAMED,
     NO_RECORD,
     all_merged,
     conflicts_of,
@@ -158,6 +159,22 @@ def test_a_choice_between_both_sides_ends_the_conflict_everywhere():
 def test_an_edit_that_comes_after_the_one_that_replaced_it_changes_nothing():
     later = merged(FIRST, change("a", {"notes": "rough"}, FIRST, at=2))
     assert merged(later, FIRST) == later
+
+
+def test_an_edit_names_what_was_replaced_before_it():
+    second = merged(FIRST, change("a", {"notes": "rough"}, FIRST, at=2, number=2))
+    third = change("b", {"notes": "swell"}, second, at=3)
+    (kept,) = merged(FIRST, third)["notes"].heads  # the second is lost with every copy
+    assert kept.value == "swell"
+
+
+def test_an_edit_names_the_heads_and_the_last_that_they_replaced():
+    record = NO_RECORD
+    for number in range(1, MOST_PAST_NAMED + 12):
+        record = merged(record, change("a", {"notes": str(number)}, record, at=number, number=number))
+    named = what_an_edit_sees(record, "notes")
+    numbers = sorted(int(each.split(".")[1]) for each in named)
+    assert numbers == list(range(11, MOST_PAST_NAMED + 12))
 
 
 def test_what_was_read_is_replaced_though_the_clock_went_back():

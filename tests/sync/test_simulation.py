@@ -102,6 +102,16 @@ TOLD_APART = {
     "an_edit_is_refused_where_the_owner_is_not_back_yet": (
         lambda: test_conversation.test_a_restored_club_gets_back_what_it_lost_and_loses_what_it_should(Desk())
     ),
+    "an_edit_does_not_say_what_had_been_replaced_before": (
+        lambda: (
+            test_conversation.test_what_was_replaced_stays_so_though_the_edit_between_is_lost_with_every_copy(
+                Desk()
+            )
+        )
+    ),
+    "a_refusal_is_for_every_epoch": (
+        lambda: test_conversation.test_a_refusal_ends_with_the_epoch_that_it_was_given_in(Desk())
+    ),
     "of_two_stamps_the_one_at_hand_is_kept": (
         test_merging.test_of_two_stamps_of_one_change_the_club_s_counts_wherever_it_is_merged
     ),
