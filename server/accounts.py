@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import hashlib
 import secrets
-import sqlite3
 import uuid
 from dataclasses import dataclass
 from typing import Final
 
 from logbook_app.sync.messages import Join
+from server.database import Database
 
 INVITATION_MS: Final = 7 * 86_400_000
 
@@ -29,20 +29,25 @@ class Member:
 
 
 class Accounts:
-    """The members, invitations and devices in the club's file."""
+    """The members, invitations and devices of one club, in the club's database.
 
-    def __init__(self, connection: sqlite3.Connection) -> None:
-        self._connection = connection
+    number   of the club, which leads every key
+    """
+
+    def __init__(self, database: Database, number: int) -> None:
+        self._database, self._number = database, number
 
     def add_member(self, name: str, *, instructor: bool) -> Member:
         """Keep a new member."""
         member = Member(uuid.uuid4().hex, name, instructor)
-        self._connection.execute("INSERT INTO members VALUES (?, ?, ?)", (member.id, name, instructor))
+        query = "INSERT INTO members (club, id, name, instructor) VALUES (?, ?, ?, ?)"
+        self._database.run(query, self._number, member.id, name, int(instructor))
         return member
 
     def members(self) -> list[Member]:
         """Return the members by name."""
-        rows = self._connection.execute("SELECT id, name, instructor FROM members ORDER BY name, id")
+        query = "SELECT id, name, instructor FROM members WHERE club = ? ORDER BY name, id"
+        rows = self._database.all(query, self._number)
         return [Member(id_, name, bool(instructor)) for id_, name, instructor in rows]
 
     def member(self, member_id: str) -> Member | None:
@@ -51,14 +56,14 @@ class Accounts:
 
     def remove_member(self, member_id: str) -> None:
         """Take away a member's name and invitations; the secrets stay, so that devices hear why."""
-        self._connection.execute("DELETE FROM members WHERE id = ?", (member_id,))
-        self._connection.execute("DELETE FROM invitations WHERE member = ?", (member_id,))
+        self._database.run("DELETE FROM members WHERE club = ? AND id = ?", self._number, member_id)
+        self._database.run("DELETE FROM invitations WHERE club = ? AND member = ?", self._number, member_id)
 
     def invite(self, member_id: str, now_ms: int) -> str:
         """Return the code of a new invitation; it is kept nowhere."""
         code = secrets.token_urlsafe(16)
-        row = (_digest(code), member_id, now_ms + INVITATION_MS)
-        self._connection.execute("INSERT INTO invitations VALUES (?, ?, ?, NULL)", row)
+        query = "INSERT INTO invitations (club, code, member, until_ms) VALUES (?, ?, ?, ?)"
+        self._database.run(query, self._number, _digest(code), member_id, now_ms + INVITATION_MS)
         return code
 
     def join(self, asked: Join, now_ms: int) -> Member | None:
@@ -67,24 +72,33 @@ class Accounts:
         The same device may ask again with the same secret.
         """
         code, token = _digest(asked.code), _digest(asked.token)
-        query = "SELECT member, until_ms, token FROM invitations WHERE code = ?"
-        row = self._connection.execute(query, (code,)).fetchone()
+        query = "SELECT member, until_ms, token FROM invitations WHERE club = ? AND code = ?"
+        row = self._database.one(query, self._number, code)
         if row is None or row[2] not in (None, token) or (row[2] is None and row[1] < now_ms):
             return None
-        self._connection.execute("UPDATE invitations SET token = ? WHERE code = ?", (token, code))
-        self._connection.execute("REPLACE INTO tokens VALUES (?, ?, ?)", (token, row[0], asked.name))
+        query = "UPDATE invitations SET token = ? WHERE club = ? AND code = ?"
+        self._database.run(query, token, self._number, code)
+        self._keep_device(token, row[0], asked.name)
         return self.member(row[0])
+
+    def _keep_device(self, token: str, member_id: str, name: str) -> None:
+        query = (
+            "INSERT INTO tokens (club, token, member, name) VALUES (?, ?, ?, ?)"
+            " ON CONFLICT (club, token) DO UPDATE SET member = excluded.member, name = excluded.name"
+        )
+        self._database.run(query, self._number, token, member_id, name)
 
     def speaker(self, token: str) -> tuple[str, str] | None:
         """Return the device and the member that a secret speaks for."""
         digest = _digest(token)
-        row = self._connection.execute("SELECT member FROM tokens WHERE token = ?", (digest,)).fetchone()
+        query = "SELECT member FROM tokens WHERE club = ? AND token = ?"
+        row = self._database.one(query, self._number, digest)
         return (digest, row[0]) if row else None
 
     def devices_of(self, member_id: str) -> list[tuple[str, str]]:
         """Return id and name of a member's devices."""
-        query = "SELECT token, name FROM tokens WHERE member = ? ORDER BY name, token"
-        return self._connection.execute(query, (member_id,)).fetchall()
+        query = "SELECT token, name FROM tokens WHERE club = ? AND member = ? ORDER BY name, token"
+        return [(token, name) for token, name in self._database.all(query, self._number, member_id)]
 
 
 def _digest(secret: str) -> str:

@@ -19,7 +19,8 @@ from logbook_app.dive.problems import LeadlineError
 from server.accounts import Accounts, Member
 from server.deciding import Club
 from server.ledger_file import FileLedger
-from server.sqlite_club import SqliteClub
+from server.sql_club import SqlClub, sole_club
+from server.sqlite_database import SqliteDatabase
 
 MS = 1_000
 
@@ -35,10 +36,11 @@ class ClubHome:
     def __init__(self, folder: Path, now_ms: Callable[[], int] = lambda: round(time.time() * MS)) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         self.folder, self.now_ms = folder, now_ms
-        self.store = SqliteClub(folder / "club.sqlite")
+        self.database = SqliteDatabase(folder / "club.sqlite")
+        self.store = sole_club(self.database)
         self.ledger = FileLedger(folder / "ledger")
         self.club = Club(self.store, self.ledger)
-        self.accounts = Accounts(self.store.connection)
+        self.accounts = Accounts(self.database, self.store.number)
         if self.store.state().epoch < self.ledger.epoch:
             self.close()
             raise LeadlineError(
@@ -67,7 +69,7 @@ class ClubHome:
         """Write the database into a file. Raises LeadlineError where one is there already."""
         if path.exists():
             raise LeadlineError(f"{path} is there already; choose another name.")
-        self.store.back_up(path)
+        self.database.back_up(path)
 
     def restore(self, backup: Path) -> None:
         """Put a backup back, in a new epoch and without those who were erased since.
@@ -76,17 +78,17 @@ class ClubHome:
         """
         prepared = self.folder / "club.restoring.sqlite"
         shutil.copyfile(backup, prepared)
-        with closing(SqliteClub(prepared)) as store:
+        database = SqliteDatabase(prepared)
+        with closing(sole_club(database)) as store:
             Club(store, self.ledger).begin_epoch(self.now_ms())
             self._remove_erased(store)
-            self.store.back_up(self.folder / f"club.before-{self.now_ms()}.sqlite")
-            store.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            self.database.back_up(self.folder / f"club.before-{self.now_ms()}.sqlite")
             with closing(sqlite3.connect(self.folder / "club.sqlite")) as target:
-                store.connection.backup(target)
+                database.connection.backup(target)
         for left in self.folder.glob("club.restoring.sqlite*"):
             left.unlink()
 
-    def _remove_erased(self, store: SqliteClub) -> None:
-        accounts = Accounts(store.connection)
+    def _remove_erased(self, store: SqlClub) -> None:
+        accounts = Accounts(store.database, store.number)
         for member in self.ledger.erased_members():
             accounts.remove_member(member)

@@ -1,6 +1,6 @@
 """What the club's decisions need to be kept, whoever keeps it.
 
-`deciding.py` knows only these methods. `memory_club.py` keeps everything in dictionaries, `sqlite_club.py`
+`deciding.py` knows only these methods. `memory_club.py` keeps everything in dictionaries, `sql_club.py`
 in a file. The same rules are run against both.
 
 What must outlive the loss of the database stands apart, in the `Ledger`: a backup of last week must

@@ -7,7 +7,8 @@ from typing import Any
 
 from server.club_store import Line
 from server.memory_club import MemoryClub, Tables
-from server.sqlite_club import SqliteClub
+from server.sql_club import SqlClub, sole_club
+from server.sqlite_database import SqliteDatabase
 from tests.sync.world import CrashingClub
 
 IN_ANY_ORDER = {"digests", "keys_of", "deleted_before", "naming", "devices"}
@@ -22,7 +23,7 @@ CALLS = (
 class MirroredClub(CrashingClub):
     def __init__(self, power: Any, tables: Tables | None = None) -> None:
         super().__init__(power, tables)
-        self.sqlite = SqliteClub(":memory:")
+        self.sqlite = sole_club(SqliteDatabase(":memory:"))
         if tables:
             with self.sqlite.change():
                 fill(self.sqlite, tables)
@@ -54,7 +55,7 @@ for _call in CALLS:
     setattr(MirroredClub, _call, _both(_call))
 
 
-def fill(club: SqliteClub, tables: Tables) -> None:
+def fill(club: SqlClub, tables: Tables) -> None:
     """Put into a club's file what its dictionaries hold."""
     club.put_state(tables.state)
     for key, record in tables.records.items():

@@ -140,7 +140,7 @@ def test_who_has_no_secret_gets_no_answer(far):
 def test_secrets_and_codes_are_not_kept(far, home):
     _, code = home.invite("Ada")
     far.post(Join(code, TOKEN))
-    home.store.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    home.database.run("PRAGMA wal_checkpoint(TRUNCATE)")
     kept = (home.folder / "club.sqlite").read_bytes()
     assert TOKEN.encode() not in kept
     assert code.encode() not in kept

@@ -12,7 +12,8 @@ from server.club_store import ClubStore, Ledger
 from server.deciding import Club
 from server.ledger_file import FileLedger
 from server.memory_club import MemoryClub, MemoryLedger
-from server.sqlite_club import SqliteClub
+from server.sql_club import sole_club
+from server.sqlite_database import SqliteDatabase
 from tests.server.mirrored_club import CALLS, MirroredClub
 from tests.sync.desk import Desk
 from tests.sync.test_simulation import world_of
@@ -36,12 +37,12 @@ def test_every_call_is_mirrored():
 
 
 def test_a_club_is_there_again_when_its_file_is_opened_again(tmp_path):
-    desk = Desk(SqliteClub(tmp_path / "club.sqlite"))
+    desk = Desk(sole_club(SqliteDatabase(tmp_path / "club.sqlite")))
     phone = desk.device("ada", "phone")
     phone.write("dive:1", notes="größer, 大")
     assert phone.sync().counts_agree
     desk.store.close()
-    again = Desk(SqliteClub(tmp_path / "club.sqlite"))
+    again = Desk(sole_club(SqliteDatabase(tmp_path / "club.sqlite")))
     assert value_of(again.store.record("ada/dive:1"), "notes") == "größer, 大"
     assert again.device("ada", "tablet").sync().counts_agree
     again.store.close()
@@ -54,7 +55,7 @@ def put_and_fail(club: ClubStore) -> None:
 
 
 def test_a_change_that_fails_leaves_no_trace(tmp_path):
-    club = SqliteClub(tmp_path / "club.sqlite")
+    club = sole_club(SqliteDatabase(tmp_path / "club.sqlite"))
     before = club.state()
     with pytest.raises(ZeroDivisionError):
         put_and_fail(club)
@@ -63,37 +64,37 @@ def test_a_change_that_fails_leaves_no_trace(tmp_path):
 
 
 def test_a_club_s_file_syncs_at_every_commit(tmp_path):
-    club = SqliteClub(tmp_path / "club.sqlite")
-    assert club._one("PRAGMA synchronous")[0] == 2
-    assert club._one("PRAGMA journal_mode")[0] == "wal"
+    club = sole_club(SqliteDatabase(tmp_path / "club.sqlite"))
+    assert club.database.one("PRAGMA synchronous")[0] == 2
+    assert club.database.one("PRAGMA journal_mode")[0] == "wal"
     club.close()
 
 
 def test_a_file_of_a_newer_program_is_left_alone(tmp_path):
     path = tmp_path / "club.sqlite"
-    SqliteClub(path).close()
+    sole_club(SqliteDatabase(path)).close()
     with sqlite3.connect(path) as connection:
         connection.execute("PRAGMA user_version = 99")
     connection.close()
     with pytest.raises(ValueError, match="newer program"):
-        SqliteClub(path)
+        sole_club(SqliteDatabase(path))
 
 
 def test_a_backup_put_back_by_an_officer_begins_an_epoch_and_gets_back_what_it_lacks(tmp_path):
-    desk = Desk(SqliteClub(tmp_path / "club.sqlite"))
+    desk = Desk(sole_club(SqliteDatabase(tmp_path / "club.sqlite")))
     desk.club = Club(desk.store, FileLedger(tmp_path / "ledger"))
     phone, friend = desk.device("ada", "phone"), desk.device("bo", "tablet")
     phone.write("dive:1", notes="calm")
     friend.write("dive:1", notes="bo's own")
     phone.sync()
     friend.sync()
-    desk.store.back_up(tmp_path / "backup.sqlite")
+    desk.store.database.back_up(tmp_path / "backup.sqlite")
     phone.write("ada/dive:1", notes="rough")
     phone.sync()
     desk.club.erase("bo")
     desk.store.close()
 
-    desk.store = SqliteClub((tmp_path / "backup.sqlite").rename(tmp_path / "restored.sqlite"))
+    desk.store = sole_club(SqliteDatabase((tmp_path / "backup.sqlite").rename(tmp_path / "restored.sqlite")))
     desk.club = Club(desk.store, FileLedger(tmp_path / "ledger"))
     desk.club.begin_epoch(desk.now_ms)
     assert desk.store.state().epoch == 2

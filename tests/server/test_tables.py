@@ -1,0 +1,136 @@
+"""The tables: the club leads every key, and what an older program kept is there after an update."""
+
+from __future__ import annotations
+
+import gzip
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from logbook_app.sync.merging import value_of
+from logbook_app.sync.packing import unpacked
+from server import tables
+from server.accounts import Accounts
+from server.club_store import Line, Seen
+from server.database import Database
+from server.sql_club import SqlClub, club_numbers, sole_club
+from server.sqlite_database import SqliteDatabase
+from tests.sync.desk import Desk
+
+pytestmark = pytest.mark.law
+
+# A club as the first program kept it, written by that program: shared, deleted and refused records, a
+# blob that is whole and one that is not, a device that was revoked.
+FORM_1 = Path(__file__).with_name("club_of_form_1.sqlite.gz")
+SECRETS = {"Tess": "ab" * 32, "Ada": "cd" * 32}
+TABLES = "SELECT name FROM sqlite_schema WHERE type = 'table'"
+
+
+@pytest.fixture
+def old(tmp_path) -> Path:
+    path = tmp_path / "club.sqlite"
+    path.write_bytes(gzip.decompress(FORM_1.read_bytes()))
+    return path
+
+
+@pytest.fixture
+def kept(old) -> dict[str, list[Any]]:
+    """What stands in the file before it is opened."""
+    with closing(sqlite3.connect(old)) as connection:
+        names = [name for (name,) in connection.execute(TABLES)]
+        return {name: connection.execute(f"SELECT * FROM {name}").fetchall() for name in names}  # noqa: S608
+
+
+@pytest.fixture
+def club(old, kept) -> Iterator[SqlClub]:
+    with closing(sole_club(SqliteDatabase(old))) as club:
+        yield club
+
+
+def test_a_file_of_the_first_form_becomes_a_club_among_others(club, kept):
+    assert club.database.form() == tables.FORM
+    assert club_numbers(club.database) == [club.number]
+    left = [name for (name,) in club.database.all(TABLES)]
+    assert sorted(left) == sorted({*kept, "clubs"} - {"state"})
+    said, ((_, *state),) = club.state(), kept["state"]
+    assert [said.epoch, said.seq, said.floor, said.aged] == state[:4]
+    assert [said.clock.ms, said.clock.count, said.least_schema, said.restored_ms] == state[4:]
+
+
+def test_its_records_are_who_may_see_them(club, kept):
+    assert len(kept["records"]) == 5
+    for key, _owner, content, digest, deleted_ms in kept["records"]:
+        assert club.record(key) == unpacked(content)
+        assert (key in club.deleted_before(10**15)) == (deleted_ms is not None)
+        assert club.audience(key) == {who for who, of in kept["audiences"] if of == key}
+        assert dict(club.digests(key.partition("/")[0]))[key] == digest
+    for member, _, _ in kept["members"]:
+        seen = sorted({of for who, of in kept["audiences"] if who in (member, "*")})
+        assert club.visible(member, "", 100) == seen == sorted(dict(club.digests(member)))
+
+
+def test_its_verdicts_log_devices_and_blobs_are_there(club, kept):
+    assert {verdict for _, _, _, verdict, _, _ in kept["seen"]} == {"accepted", "denied"}
+    for change, _origin, _number, verdict, stamp, seq in kept["seen"]:
+        assert club.seen(change) == Seen(change, verdict, stamp, seq)
+    told = [Line(*line, frozenset(json.loads(audience))) for *line, audience in kept["log"]]
+    assert club.lines(0, 100) == told
+    assert [(each.id, each.member, each.seen_ms, each.standing) for each in club.devices()] == kept["devices"]
+    assert [(name, club.blob_size(name)) for name, _ in kept["blobs"]] == kept["blobs"]
+    for name, at, data in kept["parts"]:
+        assert club.blob_part(name, at, 10**6) == data
+    for name, key in kept["named"]:
+        assert club.naming(name) == [key]
+
+
+def test_its_members_and_their_devices_are_known(club, kept):
+    accounts = Accounts(club.database, club.number)
+    assert [(each.id, each.name, each.instructor) for each in accounts.members()] == kept["members"]
+    assert {accounts.speaker(token) for token in SECRETS.values()} == {row[:2] for row in kept["tokens"]}
+    assert len(club.database.all("SELECT * FROM invitations")) == len(kept["invitations"]) == 3
+
+
+def test_its_devices_go_on_where_they_were(club):
+    accounts = Accounts(club.database, club.number)
+    desk = Desk(club)
+    ada, tess = accounts.members()
+    tablet = desk.device(tess.id, "tablet2")
+    assert tablet.sync().counts_agree
+    assert value_of(tablet.sees(f"{ada.id}/dive:1"), "notes") == "größer, 大"
+    tablet.write("dive:9", notes="later")
+    assert tablet.sync().sent == 1
+
+
+def test_a_file_is_taken_over_whole_or_stays_as_it_was(old, kept, monkeypatch):
+    monkeypatch.setattr(tables, "_FROM_ONE_CLUB", tables._FROM_ONE_CLUB + "DROP TABLE nowhere;")
+    with pytest.raises(sqlite3.OperationalError, match="nowhere"):
+        sole_club(SqliteDatabase(old))
+    with closing(sqlite3.connect(old)) as connection:
+        assert connection.execute("PRAGMA user_version").fetchone() == (1,)
+        for name, lines in kept.items():
+            assert connection.execute(f"SELECT * FROM {name}").fetchall() == lines  # noqa: S608
+
+
+@pytest.fixture
+def database(tmp_path) -> Iterator[Database]:
+    with closing(SqliteDatabase(tmp_path / "clubs.sqlite")) as database:
+        sole_club(database)
+        yield database
+
+
+SQLITE_KEYS = """
+SELECT tables.name, keys.origin = 'pk', (SELECT name FROM pragma_index_info(keys.name) WHERE seqno = 0)
+FROM sqlite_schema AS tables JOIN pragma_index_list(tables.name) AS keys WHERE tables.type = 'table'
+"""
+
+
+def test_the_club_leads_every_key(database):
+    keys = database.all(SQLITE_KEYS)
+    assert {table for table, primary, _ in keys if primary} == {name for (name,) in database.all(TABLES)}
+    assert len({table for table, _, _ in keys}) == 12 < len(keys)
+    assert {first for _, _, first in keys} == {"club"}, keys
