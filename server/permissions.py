@@ -1,4 +1,10 @@
-"""Who may see a record and who may write which of its fields: asked for every change, page and blob."""
+"""Who may see a record and who may write which of its fields: asked for every change, page and blob.
+
+What a diver keeps is the diver's alone, whoever its fields name: a dive, a piece of kit, a setting. Others
+are given only records of the kinds that are written for others, and of a dive only what such a record may
+hold (`logbook_app.sync.shown_dives`). That is decided where the audience of a record is worked out, so
+that every page, event, snapshot and blob rests on it.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +15,7 @@ from typing import Final
 from logbook_app.sync.changes import EVERYBODY, READERS, WRITERS, Change, kind_of, owner_of
 from logbook_app.sync.merging import DELETED, Record, value_of
 from logbook_app.sync.records import SIGNED_FIELDS
+from logbook_app.sync.shown_dives import holds_only_shown, may_be_shown, only_shown
 
 OWNERS_ALONE: Final = frozenset({READERS, WRITERS, DELETED})
 SIGN_OFF: Final = "signoff"
@@ -28,7 +35,9 @@ class Caller:
 
 
 def audience_of(key: str, record: Record) -> frozenset[str]:
-    """Return who may see a record: its owner, and whom the owner named; "*" is every member."""
+    """Return who may see a record: its owner, and whom the owner named of what may be shown; "*" is all."""
+    if not _for_others(key) or not holds_only_shown(key, record):
+        return frozenset({owner_of(key)})
     return frozenset({owner_of(key), *_members(record, READERS), *_members(record, WRITERS)})
 
 
@@ -38,7 +47,12 @@ def may_write(caller: Caller, key: str, record: Record, fields: Iterable[str]) -
         return False
     if owner_of(key) == caller.member:
         return True
-    return not OWNERS_ALONE & set(fields) and bool(_members(record, WRITERS) & {caller.member, EVERYBODY})
+    named = _members(record, WRITERS) & {caller.member, EVERYBODY}
+    return _for_others(key) and not OWNERS_ALONE & set(fields) and bool(named)
+
+
+def _for_others(key: str) -> bool:
+    return may_be_shown(key) or kind_of(key) == SIGN_OFF
 
 
 def _may_sign(caller: Caller, record: Record, fields: Iterable[str]) -> bool:
@@ -60,7 +74,11 @@ def _members(record: Record, name: str) -> frozenset[str]:
 
 
 def well_formed(change: Change) -> bool:
-    """Return whether a change says of the fields that the club itself reads what can be read."""
+    """Return whether a change says what can be read of the fields that the club itself reads.
+
+    What shows a dive to others says nothing beside what may be shown.
+    """
     told = [change.fields[name] for name in (READERS, WRITERS) if name in change.fields]
     lists = all(isinstance(names, list) and all(isinstance(each, str) for each in names) for names in told)
-    return lists and isinstance(change.fields.get(DELETED, False), bool)
+    whole = only_shown(change.key(""), change.fields)
+    return lists and whole and isinstance(change.fields.get(DELETED, False), bool)

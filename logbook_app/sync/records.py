@@ -99,6 +99,14 @@ def read_as(kind: type[Kind], values: Values) -> Kind:
     return record
 
 
+def holds_no_more(kind: Any, value: Json) -> bool:
+    """Return whether a value is one of this kind and has nothing beside what that kind has."""
+    try:
+        return same_value(_plain(_reader(kind)(value)), value)
+    except (RefusedRecord, ValueError, OverflowError):
+        return False
+
+
 def changed_values(before: Values, after: Values) -> dict[str, Json]:
     """Return the fields that are new or other, so that a change says no more than what was changed."""
     return {

@@ -93,12 +93,12 @@ def test_two_devices_of_one_diver_and_a_friend_over_a_socket(far):
     data = bytes(range(256)) * 3_000
     name = hashlib.sha256(data).hexdigest()
     phone.store.tables.blobs[name] = data
-    phone.write("dive:1", notes="größer, 大", recordings=[{"profile_sha256": name}], readers=[bo.member])
+    phone.write("shownpage:1", notes="größer, 大", recordings=[{"profile_sha256": name}], readers=[bo.member])
     for device in (phone, tablet, bo):
         outcome = device.sync()
         assert outcome.counts_agree
         assert not outcome.clock_is_off
-    key = f"{phone.member}/dive:1"
+    key = f"{phone.member}/shownpage:1"
     for device in (tablet, bo):
         assert value_of(device.sees(key), "notes") == "größer, 大"
         assert device.store.tables.blobs == {name: data}

@@ -95,7 +95,7 @@ def test_a_change_sent_by_two_devices_is_one(desk):
 
 def test_another_member_s_file_is_refused_and_leaves_all_as_it_was(desk):
     ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
-    ada.write("dive:1", notes="calm", readers=["bo"])
+    ada.write("shownpage:1", notes="calm", readers=["bo"])
     ada.sync()
     bo.sync()
     with pytest.raises(RefusedMessage, match="another member"):
@@ -105,10 +105,10 @@ def test_another_member_s_file_is_refused_and_leaves_all_as_it_was(desk):
 
 def test_what_belongs_to_others_does_not_go_into_the_file(desk):
     ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
-    ada.write("dive:1", notes="calm", writers=["bo"])
+    ada.write("shownpage:1", notes="calm", writers=["bo"])
     ada.sync()
     bo.sync()
-    bo.write("ada/dive:1", notes="by bo")
+    bo.write("ada/shownpage:1", notes="by bo")
     bundle = bundle_of(bo.store, {})
     assert not bundle.records
     assert not bundle.changes

@@ -72,12 +72,12 @@ def test_the_same_dive_from_one_file_on_two_devices_is_one_without_conflict(desk
 
 def test_the_same_dive_of_two_divers_is_one_for_each(desk):
     ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
-    ada.write("dive:f", depth=18.5, readers=["bo"])
-    bo.write("dive:f", depth=18.7, readers=["ada"])
+    ada.write("shownpage:f", depth=18.5, readers=["bo"])
+    bo.write("shownpage:f", depth=18.7, readers=["ada"])
     for device in (ada, bo, ada):
         device.sync()
-    assert value_of(ada.sees("bo/dive:f"), "depth") == 18.7
-    assert value_of(ada.sees("ada/dive:f"), "depth") == 18.5
+    assert value_of(ada.sees("bo/shownpage:f"), "depth") == 18.7
+    assert value_of(ada.sees("ada/shownpage:f"), "depth") == 18.5
 
 
 def test_both_sides_of_a_conflict_come_to_every_device_and_a_choice_ends_it(desk):
@@ -119,37 +119,37 @@ def test_a_deleted_dive_is_deleted_everywhere_and_comes_back_by_an_ordinary_edit
 
 def test_what_is_no_longer_shared_is_forgotten_and_comes_whole_when_shared_again(desk):
     ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
-    ada.write("dive:1", notes="calm", depth=18, readers=["bo"])
+    ada.write("shownpage:1", notes="calm", depth=18, readers=["bo"])
     ada.sync()
     bo.sync()
-    assert bo.sees("ada/dive:1")
-    ada.write("ada/dive:1", readers=[])
-    ada.write("ada/dive:1", notes="my own business")
+    assert bo.sees("ada/shownpage:1")
+    ada.write("ada/shownpage:1", readers=[])
+    ada.write("ada/shownpage:1", notes="my own business")
     ada.sync()
     bo.sync()
-    assert not bo.sees("ada/dive:1")
-    assert "ada/dive:1" not in bo.store.decided_keys()
-    ada.write("ada/dive:1", readers=["*"])
+    assert not bo.sees("ada/shownpage:1")
+    assert "ada/shownpage:1" not in bo.store.decided_keys()
+    ada.write("ada/shownpage:1", readers=["*"])
     ada.sync()
     bo.sync()
-    assert value_of(bo.sees("ada/dive:1"), "depth") == 18
+    assert value_of(bo.sees("ada/shownpage:1"), "depth") == 18
 
 
 def test_a_refused_edit_stops_showing_is_kept_and_can_become_one_s_own(desk):
     ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
-    ada.write("dive:1", notes="calm", readers=["bo"])
+    ada.write("shownpage:1", notes="calm", readers=["bo"])
     ada.sync()
     bo.sync()
-    bo.write("ada/dive:1", notes="not calm at all")
-    bo.write("dive:2", notes="mine")
-    assert value_of(bo.sees("ada/dive:1"), "notes") == "not calm at all"
+    bo.write("ada/shownpage:1", notes="not calm at all")
+    bo.write("shownpage:2", notes="mine")
+    assert value_of(bo.sees("ada/shownpage:1"), "notes") == "not calm at all"
     outcome = bo.sync()
     assert (outcome.sent, outcome.not_accepted) == (1, 1)
-    assert value_of(bo.sees("ada/dive:1"), "notes") == "calm"
+    assert value_of(bo.sees("ada/shownpage:1"), "notes") == "calm"
     (refused,) = bo.store.own_standing(messages.Verdict.DENIED, 0, 10)
     with bo.store.change():
-        write_again(bo.store, refused, "dive:3", desk.now_ms)
-    assert value_of(bo.sees("dive:3"), "notes") == "not calm at all"
+        write_again(bo.store, refused, "shownpage:3", desk.now_ms)
+    assert value_of(bo.sees("shownpage:3"), "notes") == "not calm at all"
     assert bo.sync().sent == 1
 
 
@@ -232,24 +232,24 @@ def test_a_snapshot_goes_on_where_it_was_cut(desk, cut):
 
 def test_a_restored_club_gets_back_what_it_lost_and_loses_what_it_should(desk):
     phone, tablet, bo = desk.device("ada", "phone"), desk.device("ada", "tablet"), desk.device("bo", "bo")
-    phone.write("dive:1", notes="calm", readers=["bo"])
+    phone.write("shownpage:1", notes="calm", readers=["bo"])
     phone.sync()
     backup = desk.store.tables.copied()
-    phone.write("ada/dive:1", notes="rough")
-    phone.write("dive:2", notes="after the backup", writers=["bo"])
+    phone.write("ada/shownpage:1", notes="rough")
+    phone.write("shownpage:2", notes="after the backup", writers=["bo"])
     for device in (phone, tablet, bo):
         device.sync()
-    bo.write("ada/dive:2", notes="bo was there too")
+    bo.write("ada/shownpage:2", notes="bo was there too")
     bo.sync()
     desk.restore(backup)
     assert bo.sync().put_off == 1
-    assert value_of(bo.sees("ada/dive:1"), "notes") == "calm"
+    assert value_of(bo.sees("ada/shownpage:1"), "notes") == "calm"
     assert phone.sync().counts_agree
     assert bo.sync().sent == 1
     for device in (phone, tablet, bo):
         assert device.sync().counts_agree
-        assert value_of(device.sees("ada/dive:1"), "notes") == "rough"
-        assert value_of(device.sees("ada/dive:2"), "notes") == "bo was there too"
+        assert value_of(device.sees("ada/shownpage:1"), "notes") == "rough"
+        assert value_of(device.sees("ada/shownpage:2"), "notes") == "bo was there too"
 
 
 def test_a_restored_club_gets_from_the_tablet_what_the_lost_phone_had_sent(desk):
@@ -265,11 +265,11 @@ def test_a_restored_club_gets_from_the_tablet_what_the_lost_phone_had_sent(desk)
 
 def test_an_edit_that_waits_for_an_owner_does_not_wait_for_ever(desk):
     ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
-    ada.write("dive:1", notes="calm", writers=["bo"])
+    ada.write("shownpage:1", notes="calm", writers=["bo"])
     empty = desk.store.tables.copied()
     ada.sync()
     bo.sync()
-    bo.write("ada/dive:1", notes="rough")
+    bo.write("ada/shownpage:1", notes="rough")
     bo.sync()
     desk.restore(empty)
     assert bo.sync().put_off == 1
@@ -423,7 +423,10 @@ def test_a_revoked_device_keeps_everything_and_goes_on_when_paired_again(desk):
 def test_an_erased_member_is_gone_from_club_and_friends_also_after_a_restore(desk):
     ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
     ada.write(
-        "dive:1", notes="calm", readers=["bo"], recordings=[{"profile_sha256": put_blob(ada, b"samples")}]
+        "shownpage:1",
+        notes="calm",
+        readers=["bo"],
+        recordings=[{"profile_sha256": put_blob(ada, b"samples")}],
     )
     ada.sync()
     bo.sync()
@@ -434,7 +437,7 @@ def test_an_erased_member_is_gone_from_club_and_friends_also_after_a_restore(des
     bo.sync()
     assert not bo.store.decided_keys()
     desk.restore(backup)
-    assert not desk.store.record("ada/dive:1")
+    assert not desk.store.record("ada/shownpage:1")
     assert not desk.store.tables.blobs
     assert not [line for line in desk.store.lines(0, 100) if line.content]
     bo.sync()
@@ -444,10 +447,10 @@ def test_an_erased_member_is_gone_from_club_and_friends_also_after_a_restore(des
 def test_a_friend_who_was_away_during_an_erasure_still_forgets(desk):
     """What has to be forgotten stays in the log though the record is gone."""
     ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
-    ada.write("dive:1", notes="calm", readers=["bo"])
+    ada.write("shownpage:1", notes="calm", readers=["bo"])
     ada.sync()
     bo.sync()
-    ada.write("ada/dive:1", readers=[])
+    ada.write("ada/shownpage:1", readers=[])
     ada.sync()
     desk.club.erase("ada")
     pulled = desk.ask(Pull(1, bo.store.state().cursor), "bo", "tablet")

@@ -50,34 +50,34 @@ def keys_seen(desk: Desk, member: str, key: str) -> list[bool]:
 @pytest.mark.parametrize(("role", "field"), list(product(SHARING, FIELDS)))
 def test_what_each_may_write(role, field):
     desk = Desk()
-    assert push(desk, "ada", "dive:1", {"notes": "by ada", **SHARING[role]}) == Verdict.ACCEPTED
+    assert push(desk, "ada", "shownpage:1", {"notes": "by ada", **SHARING[role]}) == Verdict.ACCEPTED
     may = "writer" in role and field == "notes"
-    verdict = push(desk, "bo", "dive:1", {field: VALUES[field]}, owner="ada")
+    verdict = push(desk, "bo", "shownpage:1", {field: VALUES[field]}, owner="ada")
     assert verdict == (Verdict.ACCEPTED if may else Verdict.DENIED)
-    assert (value_of(desk.store.record("ada/dive:1"), field) == VALUES[field]) == (
+    assert (value_of(desk.store.record("ada/shownpage:1"), field) == VALUES[field]) == (
         may or SHARING[role].get(field) == VALUES[field]
     )
-    assert push(desk, "ada", "dive:1", {field: VALUES[field]}, number=2) == Verdict.ACCEPTED
+    assert push(desk, "ada", "shownpage:1", {field: VALUES[field]}, number=2) == Verdict.ACCEPTED
 
 
 @pytest.mark.parametrize("role", SHARING)
 def test_what_each_may_see_by_every_way(role):
     desk = Desk()
-    push(desk, "ada", "dive:1", {"notes": "by ada", **SHARING[role]})
-    assert keys_seen(desk, "bo", "ada/dive:1") == [role != "nobody"] * 3
-    assert keys_seen(desk, "cy", "ada/dive:1") == ["all" in role] * 3
-    assert keys_seen(desk, "ada", "ada/dive:1") == [True] * 3
+    push(desk, "ada", "shownpage:1", {"notes": "by ada", **SHARING[role]})
+    assert keys_seen(desk, "bo", "ada/shownpage:1") == [role != "nobody"] * 3
+    assert keys_seen(desk, "cy", "ada/shownpage:1") == ["all" in role] * 3
+    assert keys_seen(desk, "ada", "ada/shownpage:1") == [True] * 3
 
 
 @pytest.mark.parametrize(("before", "after"), list(product(SHARING, SHARING)))
 def test_whoever_loses_sight_is_told_and_whoever_gains_it_gets_all(before, after):
     desk = Desk()
-    push(desk, "ada", "dive:1", {"notes": "by ada", "depth": 18, **SHARING[before]})
+    push(desk, "ada", "shownpage:1", {"notes": "by ada", "depth": 18, **SHARING[before]})
     since = desk.store.state().seq
     nobody = {"readers": [], "writers": []}
-    push(desk, "ada", "dive:1", {**nobody, **SHARING[after]}, number=2)
+    push(desk, "ada", "shownpage:1", {**nobody, **SHARING[after]}, number=2)
     saw, sees = before != "nobody", after != "nobody"
-    events = [e for e in desk.ask(Pull(1, since), "bo", "bo phone").events if e.key == "ada/dive:1"]
+    events = [e for e in desk.ask(Pull(1, since), "bo", "bo phone").events if e.key == "ada/shownpage:1"]
     if saw and not sees:
         assert [(event.change, event.record) for event in events] == [(None, None)]
     if sees and not saw:

@@ -236,7 +236,8 @@ class World:
 
     def _enter(self, phone: Phone) -> None:
         """A new dive; sometimes one that another device or diver reads from the same file."""
-        name = f"dive:f{self.random.randint(1, 3)}" if self.random.random() < 0.3 else self._new_name("dive:")
+        same_file = self.random.random() < 0.3
+        name = f"shownpage:f{self.random.randint(1, 3)}" if same_file else self._new_name(self._kind())
         fields: dict[str, Any] = {"depth": 18.5, "notes": self._new_name("n")}
         if self.random.random() < 0.4:
             fields |= self._sharing()
@@ -246,6 +247,10 @@ class World:
             phone.store.keep_blob(sha256, blob)
             fields["recordings"] = [{"profile_sha256": sha256}]
         self._write(phone, f"{phone.store.state().member}/{name}", fields)
+
+    def _kind(self) -> str:
+        """Most may be shown to others; some are of a kind that nobody else sees, whoever they name."""
+        return "dive:" if self.counted % 5 == 0 else "shownpage:"
 
     def _sharing(self) -> dict[str, Any]:
         names = [*MEMBERS, "*"]
@@ -396,7 +401,8 @@ class World:
             shown |= {event.key for event in answer.events if event.change or event.record}
         for key in shown:
             record = self.club_store.record(key)
-            named = [*value_of(record, "readers", []), *value_of(record, "writers", [])]
+            private = kind_of(key) == "dive"
+            named = [] if private else [*value_of(record, "readers", []), *value_of(record, "writers", [])]
             if member != owner_of(key) and not {member, "*"} & set(named):
                 self.overheard.append(f"{member} was shown {key}")
 
