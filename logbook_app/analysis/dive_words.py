@@ -6,7 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from logbook_app.analysis.dive_view import DiveView
-from logbook_app.analysis.field_words import cylinder_words, extra_label, extra_words, position_of
+from logbook_app.analysis.field_words import (
+    ENVIRONMENTS,
+    ROLES,
+    cylinder_words,
+    extra_label,
+    extra_words,
+    position_of,
+)
 from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.spoken_times import full_date, moment
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
@@ -179,6 +186,9 @@ def _written_down(dive: Dive, units: SpokenUnits) -> Iterator[Line]:
         (_("Air"), units.temperature(dive.air_temperature_c) if dive.air_temperature_c is not None else ""),
         (_("Purpose"), dive.purpose),
         (_("Rating"), _("{rating} of 10").format(rating=dive.rating) if dive.rating is not None else ""),
+        (_("Supervised by"), dive.supervised_by),
+        (_("There for"), _(ROLES[dive.role]) if dive.role else ""),
+        (_("Surroundings"), ", ".join(_(ENVIRONMENTS[each]) for each in dive.environments)),
         (_("Trip"), dive.trip),
         (_("Tags"), ", ".join(dive.tags)),
         (_("Region"), dive.site.region if dive.site else ""),

@@ -15,7 +15,7 @@ from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.history import EXTRA
 from logbook_app.dive.joined_dive import ALSO_WRITTEN
-from logbook_app.dive.record import Dive, Recording, Site, Water
+from logbook_app.dive.record import Dive, Environment, Recording, Role, Site, Water
 from logbook_app.language import _, later, ngettext, number
 
 LABELS: Final[Mapping[str, str]] = {
@@ -41,6 +41,9 @@ LABELS: Final[Mapping[str, str]] = {
     "buddies": later("Buddies"),
     "diver": later("Whose dive"),
     "purpose": later("Purpose"),
+    "supervised_by": later("Supervised by"),
+    "role": later("There for"),
+    "environments": later("Surroundings"),
     "trip": later("Trip"),
     "rating": later("Rating"),
     "tags": later("Tags"),
@@ -56,6 +59,27 @@ WATER: Final[Mapping[Water, str]] = {
     Water.RECORDER: later("as a depth gauge reckons, 10 m a bar"),
     Water.FRESH: later("fresh water"),
     Water.SEA: later("sea water"),
+}
+
+ROLES: Final[Mapping[Role, str]] = {
+    Role.TRAINING: later("training"),
+    Role.ASSISTING: later("assisting"),
+    Role.LEADING: later("leading the dive"),
+    Role.TEACHING: later("teaching"),
+    Role.SCIENCE: later("scientific work"),
+}
+
+ENVIRONMENTS: Final[Mapping[Environment, str]] = {
+    Environment.CONFINED: later("confined water"),
+    Environment.NIGHT: later("night"),
+    Environment.LOW_VISIBILITY: later("low visibility"),
+    Environment.CURRENT: later("current"),
+    Environment.COLD: later("cold water"),
+    Environment.ICE: later("under ice"),
+    Environment.OVERHEAD: later("overhead"),
+    Environment.WRECK: later("wreck"),
+    Environment.ALTITUDE: later("altitude"),
+    Environment.BLUE_WATER: later("blue water"),
 }
 
 # What UDDF calls a thing that the record has no field for.
@@ -258,6 +282,8 @@ _SPOKEN: Final[Mapping[str, Callable[[Any, SpokenUnits], str]]] = {
     "photos": lambda several, _units: _photos(len(several)),
     "camera_ahead_s": lambda seconds, _units: camera_words(seconds),
     "rating": lambda rating, _units: _("{rating} of 10").format(rating=rating),
+    "role": lambda role, _units: _(ROLES[role]),
+    "environments": lambda several, _units: ", ".join(_(ENVIRONMENTS[each]) for each in several),
     "buddies": _names,
     "tags": _names,
     "recordings": _recordings,

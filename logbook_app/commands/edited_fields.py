@@ -3,6 +3,7 @@
 number=41  rating=8  weights_kg=6.5  visibility_m=      (nothing after the sign: not written down)
 began_at=2026-11-14T11:05+01:00                         (without an offset: that of the dive)
 buddies="Imke R., Tom"  tags=night,wreck
+supervised_by="Imke R."  role="in training"  environments="night,cold water"
 site="Heron Ledge"  site.elevation_m=412  site.water=fresh  site.latitude_deg=46.13
 cylinder1.gas=32  cylinder1.start_bar=200  cylinder2.volume_l=7  cylinder2=   (the last one taken away)
 extra.NAME=TEXT
@@ -19,11 +20,13 @@ from typing import Any, Final
 import click
 
 from logbook_app.dive.cylinder import Cylinder
-from logbook_app.dive.record import Dive, Site, Water
+from logbook_app.dive.record import Dive, Environment, Role, Site, Water
 from logbook_app.language import _
 from logbook_app.physics.breathing_gas import parse_gas
 
-_TEXTS: Final = frozenset(["diver", "suit", "current", "conditions", "purpose", "notes", "trip"])
+_TEXTS: Final = frozenset(
+    ["diver", "suit", "current", "conditions", "purpose", "notes", "trip", "supervised_by"]
+)
 _NAMES: Final = frozenset(["buddies", "tags"])
 _COUNTS: Final = frozenset(["number", "rating", "utc_offset_min"])
 _NUMBERS: Final = frozenset(
@@ -91,6 +94,10 @@ def _plain(name: str, text: str) -> Any:
         return tuple(text.split(","))
     if name == "water":
         return _water(text)
+    if name == "role":
+        return _word("role", text, Role) if text else None
+    if name == "environments":
+        return tuple(_word(name, each.strip(), Environment) for each in text.split(",") if each.strip())
     if name in _NUMBERS:
         return _number(text)
     return _count(text) if name in _COUNTS else text  # a name that nobody knows is refused with the others
@@ -115,6 +122,13 @@ def _water(text: str) -> Water:
         return Water(text)
     except ValueError as error:
         raise ValueError("water is recorder, fresh or sea.") from error
+
+
+def _word(name: str, text: str, kind: type[Role] | type[Environment]) -> Role | Environment:
+    try:
+        return kind(text)
+    except ValueError as error:
+        raise ValueError(f"{name} is one of {', '.join(kind)}.") from error
 
 
 def _start(dive: Dive, text: str) -> tuple[datetime, int]:

@@ -22,11 +22,11 @@ _NUMBERS: Final = (
     "number", "surface_bar", "elevation_m", "weights_kg", "air_temperature_c", "lowest_temperature_c",
     "visibility_m", "rating",
 )  # fmt: skip
-_TEXTS: Final = ("diver", "suit", "current", "conditions", "purpose", "notes", "trip")
+_TEXTS: Final = ("diver", "suit", "current", "conditions", "purpose", "notes", "trip", "supervised_by")
 _LISTS: Final = ("buddies", "tags")
 EDITABLE: Final = (
     "began_at", "utc_offset_min", *FOLLOWS_RECORDING, *_NUMBERS, "site", "water", "cylinders", "kit",
-    "photos", "camera_ahead_s", *_TEXTS, *_LISTS, "extra",
+    "photos", "camera_ahead_s", "role", "environments", *_TEXTS, *_LISTS, "extra",
 )  # fmt: skip
 
 # What `extra` holds for the program itself, or as text that only a program reads.
@@ -90,7 +90,7 @@ def _tidy(name: str, value: Any) -> Any:
     if name in _LISTS:
         told = (" ".join(_whole(each).split()) for each in value)
         return tuple(dict.fromkeys(each for each in told if each))
-    if name in ("cylinders", "kit", "photos"):
+    if name in ("cylinders", "kit", "photos", "environments"):
         return tuple(value)
     return None if value == "" else value
 

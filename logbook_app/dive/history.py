@@ -23,7 +23,7 @@ from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.photo import photos_from_plain
 from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain, card_to_plain
-from logbook_app.dive.record import Account, Dive, Recording, Site, Water
+from logbook_app.dive.record import Account, Dive, Environment, Recording, Role, Site, Water
 from logbook_app.physics.breathing_gas import BreathingGas
 
 DIVE: Final = "dive"
@@ -162,6 +162,8 @@ _READ: Final[dict[str, Any]] = {
     "began_at": datetime.fromisoformat,
     "site": _site,
     "water": Water,
+    "role": Role,
+    "environments": lambda told: tuple(map(Environment, told)),
     "cylinders": _cylinders,
     "recordings": _recordings,
     "kit": lambda told: tuple(UsedKit(**each) for each in told),

@@ -37,6 +37,8 @@ _WRITTEN: Final = (
     "conditions",
     "purpose",
     "trip",
+    "supervised_by",
+    "role",
     "rating",
 )
 _MEASURED: Final = ("surface_bar", "lowest_temperature_c", "mean_depth_m")
@@ -175,6 +177,7 @@ def _with_words_of(dive: Dive, other: Dive) -> Dive:
         number=numbers[0] if numbers else None,
         buddies=tuple(dict.fromkeys((*dive.buddies, *other.buddies))),
         tags=tuple(dict.fromkeys((*dive.tags, *other.tags))),
+        environments=tuple(dict.fromkeys((*dive.environments, *other.environments))),
         kit=_kit(dive, other),
         pre_dive=dive.pre_dive or other.pre_dive,
         photos=tuple({photo.sha256: photo for photo in (*other.photos, *dive.photos)}.values()),
@@ -233,4 +236,4 @@ def _cylinders(dive: Dive, other: Dive) -> tuple[Cylinder, ...]:
 
 
 def _told(value: Any) -> str:
-    return str(getattr(value, "name", value))
+    return str(value) if isinstance(value, str) else str(getattr(value, "name", value))

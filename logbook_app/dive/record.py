@@ -57,6 +57,31 @@ class Water(StrEnum):
         }[self]
 
 
+class Role(StrEnum):
+    """What the diver was there for, where it was more than to dive."""
+
+    TRAINING = "in training"
+    ASSISTING = "assisting"
+    LEADING = "leading"
+    TEACHING = "teaching"
+    SCIENCE = "scientific work"
+
+
+class Environment(StrEnum):
+    """What a dive had of its own, as rules of experience ask for it; open water unless it was confined."""
+
+    CONFINED = "confined water"
+    NIGHT = "night"
+    LOW_VISIBILITY = "low visibility"
+    CURRENT = "current"
+    COLD = "cold water"
+    ICE = "under ice"
+    OVERHEAD = "overhead"
+    WRECK = "wreck"
+    ALTITUDE = "altitude"
+    BLUE_WATER = "blue water"
+
+
 @dataclass(frozen=True, slots=True)
 class Site:
     """A place where people dive.
@@ -144,6 +169,9 @@ class Dive:
     camera_ahead_s   how far the camera's clock was ahead of the clock on the dock [s]
     estimate         True where there are no samples: the loading takes a square profile
     trip             the journey that the dive was a part of, in the diver's words
+    supervised_by    who stood over the dive in training, empty where nobody did
+    role             what the diver was there for, None where it was to dive
+    environments     what the dive had of its own, each once
     pre_dive         what was checked before it, None where no card was written
     diver            whose dive it is; empty for the owner of the logbook
     extra            values a file held that have no field of their own, kept as they were
@@ -178,6 +206,9 @@ class Dive:
     rating: int | None = None
     tags: tuple[str, ...] = ()
     trip: str = ""
+    supervised_by: str = ""
+    role: Role | None = None
+    environments: tuple[Environment, ...] = ()
     pre_dive: PreDiveCard | None = None
     photos: tuple[Photo, ...] = ()
     camera_ahead_s: int = 0

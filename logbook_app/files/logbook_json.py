@@ -112,13 +112,15 @@ def dive_to_json(dive: Dive) -> Json:
             "id", "number", "diver", "utc_offset_min", "duration_min", "max_depth_m", "mean_depth_m",
             "surface_bar", "elevation_m", "weights_kg", "suit", "air_temperature_c",
             "lowest_temperature_c", "visibility_m", "current", "conditions", "purpose", "notes",
-            "rating", "trip", "estimate",
+            "rating", "trip", "supervised_by", "estimate",
         )
     }  # fmt: skip
     return plain | {
         "began_at": dive.began_local.isoformat(),
         "site": None if dive.site is None else _site(dive.site),
         "water": dive.water.value,
+        "role": None if dive.role is None else dive.role.value,
+        "environments": [each.value for each in dive.environments],
         "cylinders": [_cylinder(cylinder) for cylinder in dive.cylinders],
         "buddies": list(dive.buddies),
         "tags": list(dive.tags),

@@ -27,7 +27,16 @@ from logbook_app.dive.photo import Photo
 from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain
 from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
 from logbook_app.dive.profile import FloatArray, GasSwitch, Profile, Remark
-from logbook_app.dive.record import Account, Dive, Recording, Site, Water, name_from_content
+from logbook_app.dive.record import (
+    Account,
+    Dive,
+    Environment,
+    Recording,
+    Role,
+    Site,
+    Water,
+    name_from_content,
+)
 from logbook_app.files.json_pieces import Around, parsed, pieces
 from logbook_app.files.kit_json import kit_from_json
 from logbook_app.files.logbook_json import FORMAT, VERSION
@@ -171,6 +180,8 @@ def _record(told: Fields) -> dict[str, Any]:
         "max_depth_m": _needed(told, "max_depth_m"),
         "site": None if told.get("site") is None else _site(_object(told["site"], "site")),
         "water": Water(told.get("water", Water.RECORDER)),
+        "role": None if told.get("role") is None else Role(told["role"]),
+        "environments": tuple(Environment(each) for each in _list(told, "environments")),
         "cylinders": tuple(_cylinder(_object(each, "a cylinder")) for each in _list(told, "cylinders")),
         "buddies": _texts(told, "buddies"),
         "tags": _texts(told, "tags"),
@@ -205,7 +216,7 @@ _NUMBERS = (
     "mean_depth_m", "surface_bar", "elevation_m", "weights_kg", "air_temperature_c", "lowest_temperature_c",
     "visibility_m",
 )  # fmt: skip
-_TEXTS = ("diver", "suit", "current", "conditions", "purpose", "notes", "trip")
+_TEXTS = ("diver", "suit", "current", "conditions", "purpose", "notes", "trip", "supervised_by")
 
 
 def profile_from_json(told: Any) -> Profile:

@@ -21,7 +21,16 @@ from logbook_app.dive.kit import UsedKit
 from logbook_app.dive.photo import photos_from_plain, photos_to_plain
 from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain, card_to_plain
 from logbook_app.dive.problems import LogbookError, RefusedRecord
-from logbook_app.dive.record import Account, Dive, Recording, Site, Water, name_from_content
+from logbook_app.dive.record import (
+    Account,
+    Dive,
+    Environment,
+    Recording,
+    Role,
+    Site,
+    Water,
+    name_from_content,
+)
 from logbook_app.language import _
 from logbook_app.physics.breathing_gas import BreathingGas
 
@@ -51,7 +60,15 @@ _PLAIN = (
 )
 _TURNED = ("began_at", "site_version", "water", "estimate", "extra")
 # Columns that came later, with what a dive had before: earlier texts of `dive_to_text` end without them.
-_ADDED = {"trip": "", "pre_dive": None, "photos": "[]", "camera_ahead_s": 0}
+_ADDED = {
+    "trip": "",
+    "pre_dive": None,
+    "photos": "[]",
+    "camera_ahead_s": 0,
+    "supervised_by": "",
+    "role": None,
+    "environments": "[]",
+}
 _SITE = ("id", "name", "elevation_m", "latitude_deg", "longitude_deg", "water", "region")
 _PARTS = {
     "cylinders": ("oxygen", "helium", "volume_l", "start_bar", "end_bar", "name"),
@@ -136,6 +153,9 @@ def _dive_row(dive: Dive) -> Row:
         _card_to_text(dive.pre_dive),
         json.dumps(photos_to_plain(dive.photos), ensure_ascii=False),
         dive.camera_ahead_s,
+        dive.supervised_by,
+        dive.role,
+        json.dumps(dive.environments),
     )
 
 
@@ -154,6 +174,7 @@ def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
     told, site = dict(zip(_COLUMNS, row[: -len(_SITE)], strict=True)), row[-len(_SITE) :]
     began_at, site_version, water, estimate, extra = (told.pop(name) for name in _TURNED)
     dive_id, card, photos = told["id"], told.pop("pre_dive"), told.pop("photos")
+    role, environments = told.pop("role"), told.pop("environments")
     return Dive(
         **told,
         began_at=instant_from_text(began_at),
@@ -161,6 +182,8 @@ def _dive(row: Row, parts: dict[str, dict[str, list[Row]]]) -> Dive:
         water=Water(water),
         estimate=bool(estimate),
         extra=json.loads(extra) if extra != "{}" else {},
+        role=None if role is None else Role(role),
+        environments=tuple(map(Environment, json.loads(environments))) if environments != "[]" else (),
         cylinders=tuple(map(_cylinder, parts["cylinders"].get(dive_id, ()))),
         buddies=tuple(name for (name,) in parts["buddies"].get(dive_id, ())),
         tags=tuple(name for (name,) in parts["tags"].get(dive_id, ())),

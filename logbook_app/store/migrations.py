@@ -277,6 +277,13 @@ def what_other_devices_are_told(database: Database) -> None:
     database.execute("CREATE INDEX sync_named_by ON sync_named (sha256)")
 
 
+def what_a_dive_counts_for(database: Database) -> None:
+    """Who supervised a dive, what the diver was there for, and its environments as JSON."""
+    database.execute("ALTER TABLE dives ADD COLUMN supervised_by TEXT NOT NULL DEFAULT ''")
+    database.execute("ALTER TABLE dives ADD COLUMN role TEXT")
+    database.execute("ALTER TABLE dives ADD COLUMN environments TEXT NOT NULL DEFAULT '[]'")
+
+
 MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     first_logbook,
     changes_that_can_be_undone,
@@ -287,6 +294,7 @@ MIGRATIONS: tuple[Callable[[Database], None], ...] = (
     pre_dive_cards,
     photos_of_dives,
     what_other_devices_are_told,
+    what_a_dive_counts_for,
 )
 
 

@@ -21,6 +21,8 @@ FOLDERS_FOR_MACHINES = ("physics/", "sync/")  # no words in it, or other words: 
 ALLOWED = {
     *("whole recording", "cylinder pressures of the whole recording", "also written: ", "pre-dive card"),
     *("not written", "□ to □", "□\npart □", "cylinder □", "□ stop"),  # kept in the record, whoever reads it
+    *("not met", "to confirm", "certified depth", "confined water", "at once", "first aid", "in training"),
+    *("scientific work", "low visibility", "cold water", "under ice", "blue water"),  # said elsewhere as well
     *("this year", "most in a day", "safety stop", "not fit", "put back"),  # values, said elsewhere
     *("gas not recorded", "□ in □", "extra.", "cylinder."),
     *("book figures 1", "end state 2, □, □, □", "kit reminders", "columns of ", "substr(began_at, 1, 19)"),

@@ -282,7 +282,7 @@ def test_the_migration_of_pre_dive_cards_is_what_it_was(path: Path) -> None:
 
 @pytest.mark.recorded
 def test_the_migration_of_photos_is_what_it_was(path: Path) -> None:
-    assert _columns(path, "dives").endswith(" pre_dive photos camera_ahead_s")
+    assert " pre_dive photos camera_ahead_s " in _columns(path, "dives")
     assert _columns(path, "pictures") == "sha256 image thumbnail"
 
 
