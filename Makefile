@@ -20,6 +20,7 @@ demo: $(VENV)/.ready-demo
 
 check: $(VENV)/.ready-check
 	@sh .ci/screen-libraries
+	@sh .ci/postgresql
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy

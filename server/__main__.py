@@ -10,6 +10,9 @@ import click
 
 from logbook_app.dive.problems import LeadlineError
 from server.club_home import ClubHome
+from server.database import Database
+from server.sql_club import club_numbers, found_club
+from server.tables import prepare
 
 
 @click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -18,24 +21,47 @@ from server.club_home import ClubHome
     type=click.Path(path_type=Path, file_okay=False),
     help="The club's folder. Default: in the data folder of this system.",
 )
+@click.option(
+    "--database",
+    envvar="LEADLINE_DATABASE",
+    help="postgresql://..., where clubs are kept instead of in a file of the folder.",
+)
+@click.option("--club", "number", type=int, help="Which one, where the database keeps several.")
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option("--port", default=8440, show_default=True, type=click.IntRange(0, 65535))
 @click.option("--name", default="A club of divers", show_default=True, help="What members see.")
 @click.option("--certificate", type=click.Path(exists=True, dir_okay=False), help="For https, as PEM.")
 @click.option("--key", type=click.Path(exists=True, dir_okay=False), help="Of the certificate, as PEM.")
 @click.pass_context
-def club(context: click.Context, /, home: Path | None, **how: Any) -> None:
+def club(
+    context: click.Context, /, home: Path | None, database: str | None, number: int | None, **how: Any
+) -> None:
     """Serve a club of divers; with a command, look after its members and its data instead.
 
     Without a certificate, listen only where somebody else encrypts: on this machine, behind a web server.
     """
     from platformdirs import user_data_path
 
-    opened = ClubHome(home or user_data_path("leadline", appauthor=False) / "club")
+    folder = home or user_data_path("leadline", appauthor=False) / "club"
+    kept_in = _database(database) if database else None
+    if context.invoked_subcommand in ("found", "clubs"):
+        context.obj = kept_in
+        return
+    restoring = context.invoked_subcommand == "restore"
+    opened = ClubHome(folder, database=kept_in, number=number, restoring=restoring)
     context.obj = opened
     context.call_on_close(opened.close)
     if context.invoked_subcommand is None:
         serve(opened, **how)
+
+
+def _database(address: str) -> Database:
+    try:
+        from server.postgresql_database import PostgresqlDatabase
+    except ImportError as error:
+        words = f"PostgreSQL needs more packages ({error}): pip install 'leadline[server,postgresql]'"
+        raise LeadlineError(words) from error
+    return PostgresqlDatabase(address)
 
 
 def serve(
@@ -52,6 +78,28 @@ def serve(
     click.echo(f"{name} answers at {'https' if certificate else 'http'}://{host}:{port}; Ctrl-C stops it.")
     app = make_app(home, name)
     uvicorn.run(app, host=host, port=port, log_level="warning", ssl_certfile=certificate, ssl_keyfile=key)
+
+
+@club.command()
+@click.pass_obj
+def clubs(database: Database | None) -> None:
+    """List the clubs of the database, by the numbers that --club takes."""
+    for number in club_numbers(_prepared(database)):
+        click.echo(number)
+
+
+@club.command()
+@click.pass_obj
+def found(database: Database | None) -> None:
+    """Found another club in the database and print its number."""
+    click.echo(found_club(_prepared(database)).number)
+
+
+def _prepared(database: Database | None) -> Database:
+    if database is None:
+        raise LeadlineError("A file keeps one club; several are kept in PostgreSQL, see --database.")
+    prepare(database)
+    return database
 
 
 @club.command()

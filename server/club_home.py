@@ -1,15 +1,16 @@
-"""The folder in which a club lives: its database, its ledger, and what officers do with them.
+"""A club at home: its database, its ledger, and what officers do with them.
 
     club.sqlite   records, log, blobs, members
     ledger        what no backup may undo; keep it, and back it up apart from the database
 
+Where the database is PostgreSQL, the ledger lies in the folder `club-NUMBER`. Every process that serves
+the club needs the one file: they run on one machine, or the folder is on a disk that they share.
 Every command may be given while the club is being served.
 """
 
 from __future__ import annotations
 
 import shutil
-import sqlite3
 import time
 from collections.abc import Callable
 from contextlib import closing
@@ -17,9 +18,11 @@ from pathlib import Path
 
 from logbook_app.dive.problems import LeadlineError
 from server.accounts import Accounts, Member
+from server.database import Database
 from server.deciding import Club
 from server.ledger_file import FileLedger
-from server.sql_club import SqlClub, sole_club
+from server.moving import copy_club, write_backup
+from server.sql_club import SqlClub, open_club
 from server.sqlite_database import SqliteDatabase
 
 MS = 1_000
@@ -28,25 +31,49 @@ MS = 1_000
 class ClubHome:
     """A club's folder, opened or made.
 
-    now_ms   the club's clock
+    now_ms     the club's clock
+    database   where the clubs are kept, without one a file in the folder
+    number     of the club, needed where the database keeps several
+    restoring  whether a backup is about to be put back: the database need not be as new as the ledger
 
-    Raises LeadlineError where the database is older than what the ledger knows.
+    Raises LeadlineError where the database is older than what the ledger knows, or the ledger is gone.
     """
 
-    def __init__(self, folder: Path, now_ms: Callable[[], int] = lambda: round(time.time() * MS)) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        now_ms: Callable[[], int] = lambda: round(time.time() * MS),
+        *,
+        database: Database | None = None,
+        number: int | None = None,
+        restoring: bool = False,
+    ) -> None:
         folder.mkdir(parents=True, exist_ok=True)
-        self.folder, self.now_ms = folder, now_ms
-        self.database = SqliteDatabase(folder / "club.sqlite")
-        self.store = sole_club(self.database)
-        self.ledger = FileLedger(folder / "ledger")
+        self.now_ms = now_ms
+        self.database = database or SqliteDatabase(folder / "club.sqlite")
+        self.store = open_club(self.database, number)
+        self.folder = folder / f"club-{self.store.number}" if database else folder
+        self.folder.mkdir(exist_ok=True)
+        self.ledger = FileLedger(self.folder / "ledger")
         self.club = Club(self.store, self.ledger)
         self.accounts = Accounts(self.database, self.store.number)
-        if self.store.state().epoch < self.ledger.epoch:
-            self.close()
+        if not restoring:
+            self._check_epochs()
+
+    def _check_epochs(self) -> None:
+        epoch, told = self.store.state().epoch, self.ledger.epoch
+        if epoch == told:
+            return
+        self.close()
+        if epoch < told:
             raise LeadlineError(
-                f"The database in {folder} is older than its ledger: it was put back by hand. Move it away"
-                " and put it back with the command restore, so that every device hears of it."
+                f"The database of {self.folder} is older than its ledger: it was put back by hand. Move it"
+                " away and put it back with the command restore, so that every device hears of it."
             )
+        raise LeadlineError(
+            f"The ledger in {self.folder} is gone, or older than the database: put it back there. Without"
+            " it nobody would know who was erased."
+        )
 
     def close(self) -> None:
         """Close the club's files."""
@@ -66,25 +93,21 @@ class ClubHome:
             self.accounts.remove_member(member_id)
 
     def back_up(self, path: Path) -> None:
-        """Write the database into a file. Raises LeadlineError where one is there already."""
-        if path.exists():
-            raise LeadlineError(f"{path} is there already; choose another name.")
-        self.database.back_up(path)
+        """Write the club into a file. Raises LeadlineError where one is there already."""
+        write_backup(self.store, path)
 
     def restore(self, backup: Path) -> None:
         """Put a backup back, in a new epoch and without those who were erased since.
 
-        The database as it was is kept beside it.
+        The club as it was is kept in a file beside the ledger.
         """
         prepared = self.folder / "club.restoring.sqlite"
         shutil.copyfile(backup, prepared)
-        database = SqliteDatabase(prepared)
-        with closing(sole_club(database)) as store:
+        with closing(open_club(SqliteDatabase(prepared))) as store:
+            write_backup(self.store, self.folder / f"club.before-{self.now_ms()}.sqlite")
             Club(store, self.ledger).begin_epoch(self.now_ms())
             self._remove_erased(store)
-            self.database.back_up(self.folder / f"club.before-{self.now_ms()}.sqlite")
-            with closing(sqlite3.connect(self.folder / "club.sqlite")) as target:
-                database.connection.backup(target)
+            copy_club(store, self.store)
         for left in self.folder.glob("club.restoring.sqlite*"):
             left.unlink()
 

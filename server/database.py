@@ -36,9 +36,6 @@ class Database(Protocol):
     def run(self, query: str, *values: Any) -> None:
         """Run a statement."""
 
-    def run_many(self, query: str, rows: Iterable[Sequence[Any]]) -> None:
-        """Run a statement for each row of values."""
-
     def one(self, query: str, *values: Any) -> Row | None:
         """Return the first row, None where there is none."""
 
@@ -46,7 +43,10 @@ class Database(Protocol):
         """Return all rows."""
 
     def each(self, query: str, *values: Any) -> Iterator[Row]:
-        """Return the rows one after the other, however many they are."""
+        """Return the rows one after the other, however many they are; within a transaction."""
+
+    def columns(self, table: str) -> list[str]:
+        """Return the columns of a table."""
 
     def load(self, table: str, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
         """Add many rows to a table."""

@@ -2,7 +2,8 @@
 
 It lies beside the database and is not part of its backups. Lines are only ever added, and are on the
 disk before what they tell of happens. A last line that was cut by a power failure tells of something
-that had not happened yet, and is passed over.
+that had not happened yet, and is passed over; it stays, marked by the line after it, because another
+process may be writing at this moment.
 """
 
 from __future__ import annotations
@@ -11,6 +12,9 @@ import json
 import os
 from collections.abc import Iterable
 from pathlib import Path
+from typing import BinaryIO, Final
+
+_CUT: Final = b"..."
 
 
 class FileLedger:
@@ -26,11 +30,9 @@ class FileLedger:
         self._epoch = 1
         self._read_to = 0
         self._read()
-        if path.exists() and path.stat().st_size > self._read_to:
-            os.truncate(path, self._read_to)
 
     def _read(self) -> None:
-        """Take in what was added since, by this process or by an officer's command."""
+        """Take in what was added since, by this process or another."""
         if not self._path.exists() or self._path.stat().st_size == self._read_to:
             return
         with self._path.open("rb") as file:
@@ -38,7 +40,8 @@ class FileLedger:
             data = file.read()
         whole = data[: data.rfind(b"\n") + 1]
         for line in whole.splitlines():
-            self._take(json.loads(line))
+            if not line.endswith(_CUT):
+                self._take(json.loads(line))
         self._read_to += len(whole)
 
     @property
@@ -55,11 +58,17 @@ class FileLedger:
         self._epoch = max(self._epoch, int(told.get("epoch", 1)))
 
     def _write(self, told: dict[str, str | int]) -> None:
-        with self._path.open("ab") as file:
-            file.write(json.dumps(told).encode() + b"\n")
+        with self._path.open("a+b") as file:
+            file.write(self._end_of_a_cut_line(file) + json.dumps(told).encode() + b"\n")
             file.flush()
             os.fsync(file.fileno())
         self._read()
+
+    def _end_of_a_cut_line(self, file: BinaryIO) -> bytes:
+        if not file.seek(0, os.SEEK_END):
+            return b""
+        file.seek(-1, os.SEEK_END)
+        return b"" if file.read() == b"\n" else _CUT + b"\n"
 
     def erased(self, member: str) -> bool:
         """See Ledger."""

@@ -37,14 +37,28 @@ def club_numbers(database: Database) -> list[int]:
     return [number for (number,) in database.all("SELECT club FROM clubs ORDER BY club")]
 
 
-def sole_club(database: Database) -> SqlClub:
-    """Return the one club of a database; where it is empty, its tables are made and a club founded."""
+def open_club(database: Database, number: int | None = None) -> SqlClub:
+    """Return a club of a database; where that is empty, its tables are made and a club founded.
+
+    number   of the club, not needed where there is only one
+
+    Raises LeadlineError where it is not there, or there are several and none was named.
+    """
     prepare(database)
     with database.alone():
         numbers = club_numbers(database) or [_founded(database)]
-    if len(numbers) > 1:
+    if number is None and len(numbers) > 1:
         raise LeadlineError(f"This database keeps {len(numbers)} clubs; say which one with --club.")
-    return SqlClub(database, numbers[0])
+    if number not in (None, *numbers):
+        raise LeadlineError(f"This database keeps no club {number}; the command clubs lists them.")
+    return SqlClub(database, numbers[0] if number is None else number)
+
+
+def found_club(database: Database) -> SqlClub:
+    """Return a new club, beside those that are there."""
+    prepare(database)
+    with database.alone():
+        return SqlClub(database, _founded(database))
 
 
 def _founded(database: Database) -> int:

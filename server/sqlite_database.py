@@ -70,10 +70,6 @@ class SqliteDatabase:
         """See Database."""
         self.connection.execute(query, values)
 
-    def run_many(self, query: str, rows: Iterable[Sequence[Any]]) -> None:
-        """See Database."""
-        self.connection.executemany(query, rows)
-
     def one(self, query: str, *values: Any) -> Row | None:
         """See Database."""
         row: Row | None = self.connection.execute(query, values).fetchone()
@@ -87,10 +83,14 @@ class SqliteDatabase:
         """See Database."""
         return iter(self.connection.execute(query, values))
 
+    def columns(self, table: str) -> list[str]:
+        """See Database."""
+        return [column[0] for column in self.connection.execute(f"SELECT * FROM {table} LIMIT 0").description]
+
     def load(self, table: str, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
         """See Database."""
         places = ", ".join("?" * len(columns))
-        self.run_many(f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({places})", rows)
+        self.connection.executemany(f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({places})", rows)
 
     def form(self) -> int:
         """See Database."""

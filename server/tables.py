@@ -14,6 +14,7 @@ the keys, and owners stand in no audience; an accepted change is named by its or
 
 from __future__ import annotations
 
+import re
 import secrets
 from typing import Final
 
@@ -64,6 +65,11 @@ CREATE TABLE tokens (
 
 # Changes of the tables since, for both databases; only ever added to. Each is one form later.
 _LATER: Final[tuple[str, ...]] = ()
+
+# What is kept of a club beside its row; that one is changed and never taken away, because it is the lock.
+TABLES: Final = tuple(
+    name for name in re.findall(r"CREATE TABLE (\w+)", "".join((_TABLES, *_LATER))) if name != "clubs"
+)
 
 _FIRST: Final = 2
 FORM: Final = _FIRST + len(_LATER)  # a database of a later one is left alone

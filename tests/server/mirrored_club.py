@@ -1,14 +1,14 @@
-"""A club's store that is two: every call goes to the dictionaries and to SQLite, and must say the same."""
+"""A club's store that is two: every call goes to dictionaries and to a database, and must say the same."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import contextmanager
 from typing import Any
 
 from server.club_store import Line
 from server.memory_club import MemoryClub, Tables
-from server.sql_club import SqlClub, sole_club
-from server.sqlite_database import SqliteDatabase
+from server.sql_club import SqlClub
 from tests.sync.world import CrashingClub
 
 IN_ANY_ORDER = {"digests", "keys_of", "deleted_before", "naming", "devices"}
@@ -21,21 +21,23 @@ CALLS = (
 
 
 class MirroredClub(CrashingClub):
-    def __init__(self, power: Any, tables: Tables | None = None) -> None:
+    """`found` founds a club in the database, which keeps those of other worlds as well."""
+
+    def __init__(self, power: Any, tables: Tables | None = None, *, found: Callable[[], SqlClub]) -> None:
         super().__init__(power, tables)
-        self.sqlite = sole_club(SqliteDatabase(":memory:"))
+        self.sql = found()
         if tables:
-            with self.sqlite.change():
-                fill(self.sqlite, tables)
+            with self.sql.change():
+                fill(self.sql, tables)
 
     @contextmanager
     def transaction(self):
-        with self.sqlite.change(), super().transaction():
+        with self.sql.change(), super().transaction():
             yield
 
     def blob_part(self, name: str, at: int, most: int) -> bytes:
-        """SQLite gives what lies in one part; the two must begin alike and go on alike."""
-        one, other = super().blob_part(name, at, most), self.sqlite.blob_part(name, at, most)
+        """The database gives what lies in one part; the two must begin alike and go on alike."""
+        one, other = super().blob_part(name, at, most), self.sql.blob_part(name, at, most)
         assert one.startswith(other)
         assert bool(one) == bool(other)
         return other
@@ -43,7 +45,7 @@ class MirroredClub(CrashingClub):
 
 def _both(call: str) -> Any:
     def called(self: MirroredClub, *values: Any) -> Any:
-        one, other = getattr(MemoryClub, call)(self, *values), getattr(self.sqlite, call)(*values)
+        one, other = getattr(MemoryClub, call)(self, *values), getattr(self.sql, call)(*values)
         same = sorted(one, key=repr) == sorted(other, key=repr) if call in IN_ANY_ORDER else one == other
         assert same, (call, values, one, other)
         return one

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from logbook_app.sync.hash_tree import record_digest
-from server.sql_club import sole_club
+from server.sql_club import open_club
 from server.sqlite_database import SqliteDatabase
 
 pytestmark = pytest.mark.law
@@ -54,7 +54,7 @@ def test_what_a_killed_club_acknowledged_is_there_whole(tmp_path):
             time.sleep(moments.random() * 0.1)
             server.kill()
             acknowledged |= {word for line in server.stdout for word in line.split() if line.endswith("\n")}
-        club = sole_club(SqliteDatabase(tmp_path / "club.sqlite"))
+        club = open_club(SqliteDatabase(tmp_path / "club.sqlite"))
         lines = club.lines(0, 10**6)
         assert club.database.connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         assert all(club.seen(change) for change in acknowledged)

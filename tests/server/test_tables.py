@@ -17,8 +17,7 @@ from logbook_app.sync.packing import unpacked
 from server import tables
 from server.accounts import Accounts
 from server.club_store import Line, Seen
-from server.database import Database
-from server.sql_club import SqlClub, club_numbers, sole_club
+from server.sql_club import SqlClub, club_numbers, open_club
 from server.sqlite_database import SqliteDatabase
 from tests.sync.desk import Desk
 
@@ -48,7 +47,7 @@ def kept(old) -> dict[str, list[Any]]:
 
 @pytest.fixture
 def club(old, kept) -> Iterator[SqlClub]:
-    with closing(sole_club(SqliteDatabase(old))) as club:
+    with closing(open_club(SqliteDatabase(old))) as club:
         yield club
 
 
@@ -109,28 +108,46 @@ def test_its_devices_go_on_where_they_were(club):
 def test_a_file_is_taken_over_whole_or_stays_as_it_was(old, kept, monkeypatch):
     monkeypatch.setattr(tables, "_FROM_ONE_CLUB", tables._FROM_ONE_CLUB + "DROP TABLE nowhere;")
     with pytest.raises(sqlite3.OperationalError, match="nowhere"):
-        sole_club(SqliteDatabase(old))
+        open_club(SqliteDatabase(old))
     with closing(sqlite3.connect(old)) as connection:
         assert connection.execute("PRAGMA user_version").fetchone() == (1,)
         for name, lines in kept.items():
             assert connection.execute(f"SELECT * FROM {name}").fetchall() == lines  # noqa: S608
 
 
-@pytest.fixture
-def database(tmp_path) -> Iterator[Database]:
-    with closing(SqliteDatabase(tmp_path / "clubs.sqlite")) as database:
-        sole_club(database)
-        yield database
+KEYS = {
+    "sqlite": """
+        SELECT tables.name, keys.origin = 'pk',
+            (SELECT name FROM pragma_index_info(keys.name) WHERE seqno = 0)
+        FROM sqlite_schema AS tables JOIN pragma_index_list(tables.name) AS keys
+        WHERE tables.type = 'table'""",
+    "postgresql": """
+        SELECT tables.relname, keys.indisprimary, columns.attname
+        FROM pg_class AS tables JOIN pg_index AS keys ON keys.indrelid = tables.oid
+        JOIN pg_attribute AS columns ON columns.attrelid = tables.oid AND columns.attnum = keys.indkey[0]
+        WHERE tables.relnamespace = current_schema()::regnamespace""",
+}
+NAMES = {
+    "sqlite": TABLES,
+    "postgresql": "SELECT relname FROM pg_class WHERE relkind = 'r'"
+    " AND relnamespace = current_schema()::regnamespace",
+}
 
 
-SQLITE_KEYS = """
-SELECT tables.name, keys.origin = 'pk', (SELECT name FROM pragma_index_info(keys.name) WHERE seqno = 0)
-FROM sqlite_schema AS tables JOIN pragma_index_list(tables.name) AS keys WHERE tables.type = 'table'
-"""
-
-
-def test_the_club_leads_every_key(database):
-    keys = database.all(SQLITE_KEYS)
-    assert {table for table, primary, _ in keys if primary} == {name for (name,) in database.all(TABLES)}
-    assert len({table for table, _, _ in keys}) == 12 < len(keys)
+def test_the_club_leads_every_key(open_database, kind):
+    database = open_database()
+    open_club(database)
+    names = {name for (name,) in database.all(NAMES[kind])}
+    keys = database.all(KEYS[kind])
+    assert names == {"clubs", *tables.TABLES}
+    assert {table for table, primary, _ in keys if primary} == names
+    assert len(keys) > len(names) > 10
     assert {first for _, _, first in keys} == {"club"}, keys
+
+
+def test_nothing_counts_by_a_sequence(new_address):
+    from server.postgresql_database import PostgresqlDatabase
+
+    with closing(open_club(PostgresqlDatabase(new_address)).database) as database:
+        assert database.all(NAMES["postgresql"])
+        assert not database.all(NAMES["postgresql"].replace("'r'", "'S'"))

@@ -1,0 +1,62 @@
+"""Both databases for every test that asks for one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import count
+
+import pytest
+
+from server.database import Database
+from server.sqlite_database import SqliteDatabase
+from tests.server.own_postgresql import own_postgresql, why_not
+
+OpenDatabase = Callable[[], Database]
+_names = count()
+
+
+@pytest.fixture(scope="session")
+def postgresql() -> Iterator[str]:
+    """The address of a PostgreSQL server of this session's own; skipped where there is none."""
+    if why := why_not():
+        pytest.skip(f"Left out on PostgreSQL: {why}")
+    with own_postgresql() as address:
+        yield address
+
+
+@pytest.fixture
+def new_address(postgresql) -> str:
+    """The address of an empty PostgreSQL database."""
+    import psycopg
+
+    name = f"test_{next(_names)}"
+    with psycopg.connect(postgresql, autocommit=True) as connection:
+        connection.execute(f"CREATE SCHEMA {name}")
+    return f"{postgresql}&options=-csearch_path%3D{name}"
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def kind(request) -> str:
+    """Which database."""
+    return str(request.param)
+
+
+@pytest.fixture
+def open_database(kind, request, tmp_path) -> Iterator[OpenDatabase]:
+    """Return a function that opens the test's database, new at first, as often as it is called."""
+    opened: list[Database] = []
+    if kind == "sqlite":
+        connect: OpenDatabase = lambda: SqliteDatabase(tmp_path / "clubs.sqlite")  # noqa: E731
+    else:
+        from server.postgresql_database import PostgresqlDatabase
+
+        address = request.getfixturevalue("new_address")
+        connect = lambda: PostgresqlDatabase(address)  # noqa: E731
+
+    def open_one() -> Database:
+        opened.append(connect())
+        return opened[-1]
+
+    yield open_one
+    for database in opened:
+        database.close()
