@@ -44,7 +44,7 @@ class Language:
 
 
 _everywhere = Language()
-_here: ContextVar[Language | None] = ContextVar("language spoken here", default=None)
+_here: ContextVar[Language | None] = ContextVar("spoken_here", default=None)
 
 
 def use(language: Language) -> None:

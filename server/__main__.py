@@ -11,6 +11,7 @@ import click
 from logbook_app.dive.problems import LeadlineError
 from server.club_home import ClubHome
 from server.database import Database
+from server.roles import Role, SignsAs
 from server.sql_club import club_numbers, found_club
 from server.tables import prepare
 
@@ -104,11 +105,18 @@ def _prepared(database: Database | None) -> Database:
 
 @club.command()
 @click.argument("name")
-@click.option("--instructor", is_flag=True, help="May sign off dives and skills.")
+@click.option(
+    "--role", type=click.Choice([each.value for each in Role]), default=Role.MEMBER.value, show_default=True
+)
+@click.option(
+    "--signs-as",
+    type=click.Choice([each.value for each in SignsAs if each]),
+    help="Signs dives and requirements.",
+)
 @click.pass_obj
-def invite(home: ClubHome, name: str, instructor: bool) -> None:
+def invite(home: ClubHome, name: str, role: str, signs_as: str | None) -> None:
     """Print an invitation for one device of NAME, a new member unless there is one of this name."""
-    member, code = home.invite(name, instructor=instructor)
+    member, code = home.invite(name, role=Role(role), signs_as=SignsAs(signs_as or ""))
     click.echo(f"{member.name} ({member.id}), good for one device and seven days:\n{code}")
 
 
@@ -117,7 +125,8 @@ def invite(home: ClubHome, name: str, instructor: bool) -> None:
 def members(home: ClubHome) -> None:
     """List the members and their devices."""
     for member in home.accounts.members():
-        click.echo(f"{member.id}  {member.name}{', instructor' if member.instructor else ''}")
+        told = (member.name, member.role, member.signs_as, "left" if member.left_ms else "")
+        click.echo(f"{member.id}  {', '.join(filter(None, told))}")
         for device, name in home.accounts.devices_of(member.id):
             click.echo(f"    {device[:16]}  {name}")
 

@@ -18,6 +18,7 @@ from fastapi import FastAPI, Request, Response
 
 from logbook_app.sync.messages import LARGEST_REQUEST, Code, Refusal, to_wire
 from server.club_home import ClubHome
+from server.pages.routes import add_pages
 from server.sync_desk import Answer, SyncDesk
 
 PACKED_FROM: Final = 1_000  # bytes; below it packing costs more than it saves
@@ -36,8 +37,10 @@ def make_app(home: ClubHome, name: str) -> FastAPI:
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         yield
         thread.shutdown()
+        end_pages()
 
     app = FastAPI(title=name, lifespan=lifespan, openapi_url=None)
+    end_pages = add_pages(app, home.again, name)
 
     @app.post("/v1/{route}")
     async def answer(route: str, request: Request) -> Response:

@@ -17,15 +17,19 @@ from contextlib import closing
 from pathlib import Path
 
 from logbook_app.dive.problems import LeadlineError
-from server.accounts import Accounts, Member
+from server.accounts import Accounts
 from server.database import Database
 from server.deciding import Club
 from server.ledger_file import FileLedger
 from server.moving import copy_club, write_backup
+from server.roles import ANYTHING, Member, Role, SignsAs
+from server.sessions import Sessions
 from server.sql_club import SqlClub, open_club
 from server.sqlite_database import SqliteDatabase
+from server.trail import COMMAND_LINE, Trail
 
 MS = 1_000
+FIRST_ADMIN = "Admin"
 
 
 class ClubHome:
@@ -49,7 +53,7 @@ class ClubHome:
         restoring: bool = False,
     ) -> None:
         folder.mkdir(parents=True, exist_ok=True)
-        self.now_ms = now_ms
+        self.now_ms, self._root, self._elsewhere = now_ms, folder, database is not None
         self.database = database or SqliteDatabase(folder / "club.sqlite")
         self.store = open_club(self.database, number)
         self.folder = folder / f"club-{self.store.number}" if database else folder
@@ -57,6 +61,8 @@ class ClubHome:
         self.ledger = FileLedger(self.folder / "ledger")
         self.club = Club(self.store, self.ledger)
         self.accounts = Accounts(self.database, self.store.number)
+        self.sessions = Sessions(self.database, self.store.number)
+        self.trail = Trail(self.database, self.store.number)
         if not restoring:
             self._check_epochs()
 
@@ -79,18 +85,60 @@ class ClubHome:
         """Close the club's files."""
         self.store.close()
 
-    def invite(self, name: str, *, instructor: bool = False) -> tuple[Member, str]:
-        """Return a member, new unless one of this name is there, and the code of an invitation."""
+    def again(self) -> ClubHome:
+        """Return the same club opened once more, for another thread."""
+        database = self.database.again() if self._elsewhere else None
+        return ClubHome(self._root, self.now_ms, database=database, number=self.store.number)
+
+    def invite(
+        self, name: str, *, role: Role = Role.MEMBER, signs_as: SignsAs = SignsAs.NOTHING
+    ) -> tuple[Member, str]:
+        """Return a member and the code of an invitation, at the server's own machine.
+
+        The member is new unless one of this name is there, who then gets the role and what to sign as
+        where these are more than nothing.
+        """
         with self.store.change():
             known = [member for member in self.accounts.members() if member.name == name]
-            member = known[0] if known else self.accounts.add_member(name, instructor=instructor)
-            return member, self.accounts.invite(member.id, self.now_ms())
+            member = known[0] if known else self.accounts.add_member(name)
+            if role != Role.MEMBER:
+                self.accounts.give_role(member.id, role)
+            if signs_as:
+                self.accounts.give_signing(member.id, signs_as, frozenset({ANYTHING}))
+            detail = " ".join(filter(None, (role if role != Role.MEMBER else "", signs_as)))
+            self.trail.write(self.now_ms(), COMMAND_LINE, "invited", member.id, detail)
+            code = self.accounts.invite(member.id, self.now_ms())
+            return self.accounts.member(member.id) or member, code
 
-    def erase(self, member_id: str) -> None:
-        """Take away a member with every record of theirs, for good."""
+    def first_admin_code(self) -> str:
+        """Return the code of an invitation for a first admin, empty where somebody has ever come in as one.
+
+        Asked for again before it is used, it gives another, and the one before is good for nobody.
+        """
+        admins = [each for each in self.accounts.members() if each.may_act_as(Role.ADMIN)]
+        come = [
+            each
+            for each in admins
+            if self.sessions.has_password(each.id) or self.accounts.devices_of(each.id)
+        ]
+        if come:
+            return ""
+        with self.store.change():
+            for invitation in self.accounts.open_invitations(self.now_ms()):
+                if any(each.id == invitation.member for each in admins):
+                    self.accounts.withdraw(invitation.id)
+        return self.invite(admins[0].name if admins else FIRST_ADMIN, role=Role.ADMIN)[1]
+
+    def erase(self, member_id: str, actor: str = COMMAND_LINE) -> None:
+        """Take away a member with every record of theirs, for good.
+
+        actor   id of the member who did it, empty at the server's own machine
+        """
         self.club.erase(member_id)
         with self.store.change():
             self.accounts.remove_member(member_id)
+            self.sessions.forget(member_id)
+            self.trail.write(self.now_ms(), actor, "erased", member_id)
 
     def back_up(self, path: Path) -> None:
         """Write the club into a file. Raises LeadlineError where one is there already."""
@@ -112,6 +160,7 @@ class ClubHome:
             left.unlink()
 
     def _remove_erased(self, store: SqlClub) -> None:
-        accounts = Accounts(store.database, store.number)
+        accounts, sessions = Accounts(store.database, store.number), Sessions(store.database, store.number)
         for member in self.ledger.erased_members():
             accounts.remove_member(member)
+            sessions.forget(member)

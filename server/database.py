@@ -57,5 +57,8 @@ class Database(Protocol):
     def put_form(self, form: int) -> None:
         """Keep the form of the tables."""
 
+    def again(self) -> Database:
+        """Return another connection to the same, for another thread."""
+
     def close(self) -> None:
         """Close the connection."""

@@ -8,14 +8,15 @@ that every page, event, snapshot and blob rests on it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from logbook_app.sync.changes import EVERYBODY, READERS, WRITERS, Change, kind_of, owner_of
-from logbook_app.sync.merging import DELETED, Record, value_of
+from logbook_app.sync.merging import DELETED, Field, Json, Record, value_of
 from logbook_app.sync.records import SIGNED_FIELDS
 from logbook_app.sync.shown_dives import holds_only_shown, may_be_shown, only_shown
+from server.roles import ANYTHING
 
 OWNERS_ALONE: Final = frozenset({READERS, WRITERS, DELETED})
 SIGN_OFF: Final = "signoff"
@@ -25,13 +26,16 @@ SIGN_OFF: Final = "signoff"
 class Caller:
     """Who asks, and when: a member, by one of the member's devices.
 
-    now_ms   the club's own clock
+    now_ms     the club's own clock
+    signs_as   what the member signs as, empty for who signs nothing
+    signs_for  the qualifications toward which the member signs; "*" is all of them
     """
 
     member: str
     device: str
     now_ms: int
-    instructor: bool = False
+    signs_as: str = ""
+    signs_for: frozenset[str] = frozenset()
 
 
 def audience_of(key: str, record: Record) -> frozenset[str]:
@@ -42,7 +46,7 @@ def audience_of(key: str, record: Record) -> frozenset[str]:
 
 
 def may_write(caller: Caller, key: str, record: Record, fields: Iterable[str]) -> bool:
-    """Return whether a member may write these fields of this record."""
+    """Return whether a member may write these fields of this record; with their values, of a sign-off."""
     if kind_of(key) == SIGN_OFF and not _may_sign(caller, record, fields):
         return False
     if owner_of(key) == caller.member:
@@ -56,14 +60,24 @@ def _for_others(key: str) -> bool:
 
 
 def _may_sign(caller: Caller, record: Record, fields: Iterable[str]) -> bool:
-    """Return whether a sign-off may be written: once and whole, by an instructor.
+    """Return whether a sign-off may be written: once and whole, by who signs for it, and as what they are.
 
     Later it can be shown to others and withdrawn. What it says is settled by the change that came first,
     and by no merge.
     """
     content = set(fields) - OWNERS_ALONE
     signed = not record.keys() <= OWNERS_ALONE
-    return caller.instructor and (not content or (not signed and content >= SIGNED_FIELDS))
+    if not caller.signs_as or (content and (signed or not content >= SIGNED_FIELDS)):
+        return False
+    said = {name: _said(fields, name) for name in ("role", "rules")}
+    named = not said["rules"] or bool({said["rules"], ANYTHING} & caller.signs_for)
+    return named and said["role"] in ("", caller.signs_as)
+
+
+def _said(fields: Iterable[str], name: str) -> Json:
+    """Return what is to be written into a field, or stands in the field of a whole record."""
+    told = fields.get(name, "") if isinstance(fields, Mapping) else ""
+    return value_of({name: told}, name) if isinstance(told, Field) else told
 
 
 def _members(record: Record, name: str) -> frozenset[str]:

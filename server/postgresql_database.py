@@ -56,6 +56,10 @@ class PostgresqlDatabase:
             connection.execute(statement)
         return connection
 
+    def again(self) -> PostgresqlDatabase:
+        """See Database."""
+        return PostgresqlDatabase(self._address)
+
     def close(self) -> None:
         """See Database."""
         self._connection.close()

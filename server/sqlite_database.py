@@ -27,12 +27,17 @@ class SqliteDatabase:
     lock: ClassVar[str] = ""  # a transaction that changes something has the whole file
 
     def __init__(self, path: Path | str) -> None:
+        self._path = path
         self.connection = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
         for pragma in (
             f"busy_timeout = {PATIENCE_MS}", "journal_mode = WAL", "synchronous = FULL",
             "trusted_schema = OFF",
         ):  # fmt: skip
             self.connection.execute(f"PRAGMA {pragma}")
+
+    def again(self) -> SqliteDatabase:
+        """See Database."""
+        return SqliteDatabase(self._path)
 
     def close(self) -> None:
         """See Database."""

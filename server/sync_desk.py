@@ -79,8 +79,10 @@ class SyncDesk:
             return Refusal(Code.UNKNOWN_DEVICE, "This device has not joined the club, or not any more.")
         device, member_id = speaker
         member = self._home.accounts.member(member_id)
-        instructor = member is not None and member.instructor
-        caller = Caller(member_id, device, self._home.now_ms(), instructor)
+        if member is not None and member.left_ms:
+            return Refusal(Code.REVOKED, "The club's officers removed this member.")
+        signing = (str(member.signs_as), member.signs_for) if member else ("", frozenset[str]())
+        caller = Caller(member_id, device, self._home.now_ms(), *signing)
         if isinstance(request, Devices | RevokeDevice):
             return self._home.club.refusal(caller) or self._devices(request, caller)
         return self._home.club.answer(request, caller)

@@ -64,7 +64,29 @@ CREATE TABLE tokens (
 """
 
 # Changes of the tables since, for both databases; only ever added to. Each is one form later.
-_LATER: Final[tuple[str, ...]] = ()
+_LATER: Final[tuple[str, ...]] = (
+    """
+ALTER TABLE members ADD COLUMN left_ms BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE members ADD COLUMN role {text} NOT NULL DEFAULT 'member';
+ALTER TABLE members ADD COLUMN signs_as {text} NOT NULL DEFAULT '';
+ALTER TABLE members ADD COLUMN signs_for {text} NOT NULL DEFAULT '';
+UPDATE members SET signs_as = 'instructor', signs_for = '*' WHERE instructor = 1;
+ALTER TABLE members DROP COLUMN instructor;
+CREATE TABLE passwords (
+    club BIGINT NOT NULL, member {text} NOT NULL, digest {text} NOT NULL, PRIMARY KEY (club, member)){by_key};
+CREATE TABLE sessions (
+    club BIGINT NOT NULL, until_ms BIGINT NOT NULL, token {text} NOT NULL, member {text} NOT NULL,
+    PRIMARY KEY (club, token)){by_key};
+CREATE INDEX sessions_of_member ON sessions (club, member);
+CREATE TABLE tries (
+    club BIGINT NOT NULL, at_ms BIGINT NOT NULL, who {text} NOT NULL, id {text} NOT NULL,
+    PRIMARY KEY (club, who, at_ms, id)){by_key};
+CREATE TABLE trail (
+    club BIGINT NOT NULL, number BIGINT NOT NULL, at_ms BIGINT NOT NULL, actor {text} NOT NULL,
+    what {text} NOT NULL, whom {text} NOT NULL, detail {text} NOT NULL, digest {text} NOT NULL,
+    PRIMARY KEY (club, number)){by_key};
+""",
+)
 
 # What is kept of a club beside its row; that one is changed and never taken away, because it is the lock.
 TABLES: Final = tuple(

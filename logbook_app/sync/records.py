@@ -34,14 +34,18 @@ Kind = TypeVar("Kind")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SignOff:
-    """What an instructor confirms of a dive or a skill, in a record of the instructor's own.
+    """What a signer confirms of a dive, a skill or a requirement, in a record of the signer's own.
 
-    what       that is confirmed, in the instructor's words
+    what       that is confirmed, in the signer's words
     whom       member it is confirmed to
-    record     key of the record that was looked at
+    record     key of the record that was looked at, empty where it was a requirement
     names      of the fields that were confirmed
-    digest     over their values, see `signed_digest`
+    digest     over their values, see `signed_digest`; of a requirement over those of its evidence
     changes    that these values came from, so that a later one can be named
+    evidence   keys of the dives that a requirement was confirmed on
+    rules, requirement   ids of the set and of the requirement in it, empty where no requirement was signed
+    role       as what the signer signed
+    on         the day by the signer's calendar
     """
 
     what: str
@@ -50,6 +54,12 @@ class SignOff:
     names: tuple[str, ...]
     digest: str
     changes: tuple[str, ...] = ()
+    evidence: tuple[str, ...] = ()
+    rules: str = ""
+    requirement: str = ""
+    role: str = ""
+    remark: str = ""
+    on: date | None = None
 
 
 SIGNED_FIELDS: Final = frozenset({"what", "whom", "record", "names", "digest"})  # a sign-off says all

@@ -20,9 +20,11 @@ from babel.messages.catalog import Catalog, Message
 from babel.messages.extract import extract
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
+from jinja2 import Environment
+from jinja2.ext import extract_from_ast
 
 ROOT = Path(__file__).resolve().parents[2]
-PACKAGE = ROOT / "logbook_app"
+PACKAGE, SERVER = ROOT / "logbook_app", ROOT / "server"
 LANGUAGES = ROOT / "assets" / "languages"
 KEYWORDS = {"_": None, "later": None, "ngettext": (1, 2), "pgettext": ((1, "c"), 2)}
 MAKE = "python -m tests.language.catalogue"
@@ -35,8 +37,10 @@ Sentence = tuple[str, str | tuple[str, ...], str | None]
 
 def sentences() -> Iterator[Sentence]:
     """Every sentence that the program marks, with the file that says it."""
-    for path in sorted(PACKAGE.rglob("*.py")):
+    for path in sorted([*PACKAGE.rglob("*.py"), *SERVER.rglob("*.py")]):
         yield from _marked(path, path.read_bytes())
+    for path in sorted(SERVER.rglob("*.html")):
+        yield from _marked_in_page(path)
     for path in sorted((PACKAGE / "commands").glob("*.py")):
         place = path.relative_to(ROOT).as_posix()
         yield from ((place, words, None) for words in help_of_commands(path.read_text(encoding="utf-8")))
@@ -138,6 +142,13 @@ def _marked(path: Path, source: bytes) -> Iterator[Sentence]:
     place = path.relative_to(ROOT).as_posix()
     for _line, words, _comments, context in extract("python", io.BytesIO(source), KEYWORDS):
         yield place, words, context
+
+
+def _marked_in_page(path: Path) -> Iterator[Sentence]:
+    place, source = path.relative_to(ROOT).as_posix(), path.read_text(encoding="utf-8")
+    for _line, call, words in extract_from_ast(Environment(autoescape=True).parse(source), tuple(KEYWORDS)):
+        told = tuple(each for each in words if each) if call == "ngettext" else words
+        yield place, told, None
 
 
 def _whole_call(text: str) -> str:

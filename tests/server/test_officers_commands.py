@@ -35,13 +35,13 @@ def member_of(folder: Path) -> str:
 
 
 def test_an_invited_member_is_listed_with_the_device_that_joined(folder):
-    code = told(folder, "invite", "Ada", "--instructor").output.splitlines()[-1]
+    code = told(folder, "invite", "Ada", "--signs-as", "instructor").output.splitlines()[-1]
     home = ClubHome(folder)
     with home.store.change():
         assert home.accounts.join(Join(code, "ab" * 32, "Ada's tablet"), home.now_ms())
     home.close()
     listed = told(folder, "members").output
-    assert "Ada, instructor" in listed
+    assert "Ada, member, instructor" in listed
     assert "Ada's tablet" in listed
 
 

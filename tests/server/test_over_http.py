@@ -29,6 +29,7 @@ from logbook_app.sync.messages import (
 )
 from server.app import make_app
 from server.club_home import ClubHome
+from server.roles import SignsAs
 from tests.sync.desk import Desk, Device
 
 pytestmark = pytest.mark.law
@@ -185,7 +186,7 @@ def test_a_device_that_leaves_says_so_of_itself(far):
 
 
 def test_only_an_instructor_signs(far):
-    teacher, pupil = far.joined("Tess", "t", instructor=True), far.joined("Paul", "p")
+    teacher, pupil = far.joined("Tess", "t", signs_as=SignsAs.INSTRUCTOR), far.joined("Paul", "p")
     signed = dict.fromkeys(("what", "whom", "record", "names", "digest"), "x")
     for device in (teacher, pupil):
         device.write("signoff:1", **signed)

@@ -36,7 +36,8 @@ class Desk:
 
     def ask(self, request: Request, member: str, device: str = "d", *, instructor: bool = False) -> Reply:
         self.asked.append(request)
-        caller = Caller(member, device, self.now_ms, instructor)
+        signing = ("instructor", frozenset("*")) if instructor else ()
+        caller = Caller(member, device, self.now_ms, *signing)
         return parse_reply(to_wire(self.club.answer(parse_request(to_wire(request)), caller)))
 
 

@@ -383,7 +383,8 @@ class World:
         return answer
 
     def ask(self, data: bytes, phone: Phone) -> bytes:
-        caller = Caller(phone.member, phone.id, self.now_ms, phone.member in INSTRUCTORS)
+        signing = ("instructor", frozenset("*")) if phone.member in INSTRUCTORS else ()
+        caller = Caller(phone.member, phone.id, self.now_ms, *signing)
         answer = self.club.answer(messages.parse_request(data), caller)
         self._note_seen(answer, phone.member)
         self._note_deleted()

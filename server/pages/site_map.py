@@ -1,0 +1,49 @@
+"""Every page of the club with who may ask for it: routes, the rail and the tests are made from this list."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from logbook_app.language import later
+from server.pages import enter, office, roster
+from server.pages.visit import Told, Visit
+from server.roles import Role
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page, or one thing that a form of a page does.
+
+    path   with its variable parts in braces
+    least  role that may ask for it; None is anybody, signed in or not
+    door   what the rail calls it, empty where it has no door
+    """
+
+    method: str
+    path: str
+    least: Role | None
+    tell: Callable[[Visit], Told]
+    door: str = ""
+
+
+PAGES: Final = (
+    Page("GET", "/", None, enter.first_page),
+    Page("GET", "/enter", None, enter.show_enter),
+    Page("POST", "/enter", None, enter.enter),
+    Page("GET", "/invitation", None, enter.show_invitation),
+    Page("POST", "/invitation", None, enter.accept_invitation),
+    Page("POST", "/out", None, enter.sign_out),
+    Page("POST", "/language", None, enter.choose_language),
+    Page("GET", "/members", Role.MEMBER, roster.show_roster, later("Members")),
+    Page("GET", "/office", Role.OFFICER, office.show_office, later("Office")),
+    Page("POST", "/office/invite", Role.OFFICER, office.invite),
+    Page("POST", "/office/withdraw", Role.OFFICER, office.withdraw),
+    Page("POST", "/office/remove", Role.OFFICER, office.remove),
+    Page("POST", "/office/take-back", Role.OFFICER, office.take_back),
+    Page("POST", "/office/erase", Role.ADMIN, office.erase),
+    Page("POST", "/office/role", Role.ADMIN, office.give_role),
+    Page("POST", "/office/signing", Role.ADMIN, office.give_signing),
+)
+DOORS: Final = tuple(page for page in PAGES if page.door)
