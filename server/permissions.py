@@ -69,9 +69,9 @@ def _may_sign(caller: Caller, record: Record, fields: Iterable[str]) -> bool:
     signed = not record.keys() <= OWNERS_ALONE
     if not caller.signs_as or (content and (signed or not content >= SIGNED_FIELDS)):
         return False
-    said = {name: _said(fields, name) for name in ("role", "rules")}
-    named = not said["rules"] or bool({said["rules"], ANYTHING} & caller.signs_for)
-    return named and said["role"] in ("", caller.signs_as)
+    rules, role = _said(fields, "rules"), _said(fields, "role")
+    named = not rules or (isinstance(rules, str) and bool({rules, ANYTHING} & caller.signs_for))
+    return named and (not role or role == caller.signs_as)
 
 
 def _said(fields: Iterable[str], name: str) -> Json:

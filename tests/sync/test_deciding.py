@@ -12,6 +12,7 @@ from logbook_app.sync.merging import DELETED, Field, value_of
 from logbook_app.sync.messages import Code, Fetch, Pull, Push, Refusal, SentChange, Snapshot, Verdict
 from logbook_app.sync.records import SIGNED_FIELDS
 from logbook_app.sync.stamps import StampClock
+from server.permissions import Caller, may_write
 from tests.sync.desk import NOW_MS, Desk
 
 pytestmark = pytest.mark.law
@@ -94,11 +95,20 @@ def test_whoever_loses_sight_is_told_and_whoever_gains_it_gets_all(before, after
         ("ada", False, SIGNED, Verdict.DENIED),
         ("ada", True, {"what": "half of one"}, Verdict.DENIED),
         ("ada", False, {"readers": ["bo"]}, Verdict.DENIED),
+        ("ada", True, SIGNED | {"role": "instructor", "rules": "two-star"}, Verdict.ACCEPTED),
+        ("ada", True, SIGNED | {"role": "admiral"}, Verdict.DENIED),
+        ("ada", True, SIGNED | {"rules": ["two-star"]}, Verdict.DENIED),
     ],
 )
 def test_who_may_sign(member, instructor, fields, verdict):
     desk = Desk()
     assert push(desk, member, "signoff:1", fields, instructor=instructor) == verdict
+
+
+@pytest.mark.parametrize(("rules", "may"), [("", True), ("two-star", True), ("three-star", False)])
+def test_a_signer_signs_for_named_qualifications(rules, may):
+    caller = Caller("ada", "phone", 0, "dive leader", frozenset({"two-star"}))
+    assert may_write(caller, "ada/signoff:1", {}, SIGNED | {"rules": rules, "role": "dive leader"}) == may
 
 
 def test_what_was_signed_is_never_rewritten_but_can_be_withdrawn():
