@@ -113,7 +113,8 @@ class Conversation:
         self.outcome = replace(self.outcome, **news)  # type: ignore[arg-type]
 
     def _count(self, name: str, more: int) -> None:
-        self._told(**{name: getattr(self.outcome, name) + more})
+        if more:
+            self._told(**{name: getattr(self.outcome, name) + more})
 
     def _whole(self) -> Talk[None]:
         yield from self._hello()

@@ -42,6 +42,7 @@ from logbook_app.sync.wire import AnyValue, Matching, Within
 Json: TypeAlias = Any  # what JSON can hold; nothing here looks into it
 
 DELETED: Final = "deleted"
+MOST_PAST: Final = 40_000  # edits of one field; about as many as one message carries
 MOST_PAST_NAMED: Final = 64  # in one edit; the chain of edits that all have to be lost is never that long
 
 
@@ -69,7 +70,7 @@ class Field:
     """A field's heads, the one that shows first, and the ids of the edits they replaced."""
 
     heads: tuple[Edit, ...] = ()
-    past: frozenset[Annotated[str, Within(1, 80)]] = frozenset()
+    past: Annotated[frozenset[Annotated[str, Within(1, 80)]], Within(0, MOST_PAST)] = frozenset()
 
 
 Record: TypeAlias = Mapping[str, Field]
@@ -99,7 +100,10 @@ def merged_fields(one: Field, other: Field) -> Field:
     heads: dict[str, Edit] = {}
     for edit in (*one.heads, *other.heads):
         if edit.change not in past:
-            heads[edit.change] = _earlier(heads.get(edit.change, edit), edit)
+            known = heads.get(edit.change)
+            heads[edit.change] = edit if known is None else _earlier(known, edit)
+    if len(heads) < 2:  # the ordinary case
+        return Field(tuple(heads.values()), past)
     return Field(tuple(sorted(heads.values(), key=lambda edit: edit.order, reverse=True)), past)
 
 
@@ -114,9 +118,10 @@ def merged(one: Record, other: Record) -> Record:
     """Return what two records know together."""
     if not one or not other:
         return one or other
-    return {
-        name: merged_fields(one.get(name, NOTHING), other.get(name, NOTHING)) for name in {**one, **other}
-    }
+    both = dict(one)
+    for name, field in other.items():
+        both[name] = merged_fields(one[name], field) if name in one else field
+    return both
 
 
 def all_merged(records: Iterable[Record]) -> Record:

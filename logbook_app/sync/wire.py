@@ -94,7 +94,7 @@ def _plain_reader(kind: Any, bounds: tuple[Any, ...]) -> Reader:
     readers: dict[Any, Reader] = {
         bool: _read_bool,
         int: lambda value, where: _read_int(value, where, within or Within(-LARGEST_NUMBER, LARGEST_NUMBER)),
-        str: lambda value, where: _read_text(value, where, within or Within(0, 500), matching),
+        str: _text_reader(within or Within(0, 500), matching),
         bytes: lambda value, where: _read_bytes(value, where, within or Within(0, 2**20)),
     }
     return readers[kind]
@@ -114,14 +114,20 @@ def _read_int(value: Any, where: str, within: Within) -> int:
     return value
 
 
-def _read_text(value: Any, where: str, within: Within, matching: Matching | None) -> str:
-    if not isinstance(value, str) or not within.least <= len(value) <= within.most:
-        raise _refused(where, f"is not a text of at most {within.most} characters")
-    if matching and not matching.pattern.fullmatch(value):
-        raise _refused(where, "is not written as it has to be")
-    if not value.isascii() and _HALF_CHARACTER.search(value):
-        raise _refused(where, "has half a character in it")
-    return value
+def _text_reader(within: Within, matching: Matching | None) -> Reader:
+    least, most = within.least, within.most
+    matches = matching.pattern.fullmatch if matching else None
+
+    def read(value: Any, where: str) -> str:
+        if not isinstance(value, str) or not least <= len(value) <= most:
+            raise _refused(where, f"is not a text of at most {most} characters")
+        if matches and not matches(value):
+            raise _refused(where, "is not written as it has to be")
+        if not value.isascii() and _HALF_CHARACTER.search(value):
+            raise _refused(where, "has half a character in it")
+        return value
+
+    return read
 
 
 def _read_bytes(value: Any, where: str, within: Within) -> bytes:
@@ -227,8 +233,7 @@ _PLAIN: Final = frozenset({str, int, float, bool, NoneType})
 def _writer(kind: Any) -> Callable[[Any], Any]:
     """Return the function that makes JSON of a value of this type."""
     if is_dataclass(kind):
-        names = tuple(each.name for each in fields(kind) if each.init)
-        return lambda value: {name: to_json(getattr(value, name)) for name in names}
+        return _dataclass_writer(kind)
     if issubclass(kind, Mapping):
         return lambda value: {name: to_json(each) for name, each in value.items()}
     if issubclass(kind, frozenset):
@@ -236,6 +241,16 @@ def _writer(kind: Any) -> Callable[[Any], Any]:
     if issubclass(kind, tuple | list):
         return lambda value: [to_json(each) for each in value]
     return (lambda value: value) if issubclass(kind, str | int | float) else _in_base_64
+
+
+def _dataclass_writer(kind: Any) -> Callable[[Any], Any]:
+    names = tuple(each.name for each in fields(kind) if each.init)
+
+    def write(value: Any) -> dict[str, Any]:
+        told = {name: getattr(value, name) for name in names}
+        return {name: each if type(each) in _PLAIN else to_json(each) for name, each in told.items()}
+
+    return write
 
 
 def _in_base_64(value: bytes) -> str:

@@ -18,7 +18,7 @@ from server.sql_club import club_numbers, found_club, open_club
 from server.sqlite_database import SqliteDatabase
 from tests.server.mirrored_club import CALLS, MirroredClub
 from tests.sync.desk import Desk
-from tests.sync.test_simulation import world_of
+from tests.sync.torture import world_of
 
 pytestmark = pytest.mark.law
 

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from logbook_app.sync.changes import blobs_named, kind_of, name_of, owner_of
 from logbook_app.sync.device_store import OwnChange, Standing
 from logbook_app.sync.merging import is_deleted
-from logbook_app.sync.own_changes import seen_record
 from logbook_app.sync.records import SIGNED_FIELDS
 from logbook_app.sync.stamps import PATIENCE_MS, stamp_ms
 from server.deciding import GRACE_MS
@@ -64,7 +63,7 @@ def _sees_what_it_may(world: World, phone: Phone) -> None:
     )
     different = [key for key in allowed if decided.get(key) != allowed[key]]
     _holds(not different, "convergence: a device differs from the club", phone.id, different)
-    seen = [key for key in world._visible(phone) if seen_record(phone.store, key) != allowed.get(key)]
+    seen = [key for key, record in world.visible(phone).items() if record != allowed.get(key)]
     waiting = {own.change.key(phone.member) for own in phone.store.own_standing(Standing.WAITING, 0, 10**6)}
     _holds(not set(seen) - waiting, "convergence: a diver sees something else", phone.id, seen)
 

@@ -69,7 +69,7 @@ class MemoryDevice:
     def put_own(self, own: OwnChange) -> None:
         known = self.tables.own.get(own.change.id)
         place = known.place if known else len(self.tables.own) + 1
-        self.tables.own[own.change.id] = replace(own, place=place)
+        self.tables.own[own.change.id] = own if own.place == place else replace(own, place=place)
 
     def own_of(self, owner: str, record: str) -> list[OwnChange]:
         name = (owner, record)

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.sync.mirrored_device import MirroredDevice
-from tests.sync.test_simulation import world_of
+from tests.sync.torture import world_of
 
 pytestmark = pytest.mark.law
 

@@ -95,6 +95,13 @@ def test_a_message_comes_back_equal(parse: Parse, message):
     assert parse(to_wire(message)) == message
 
 
+def test_a_field_that_was_edited_five_times_a_day_for_twenty_years_still_travels():
+    past = frozenset(f"{'o' * 12}.{number}.{'0' * 16}" for number in range(36_500))
+    record = {"notes": Field(RECORD["notes"].heads, past)}
+    message = messages.GiveBack(3, {"ada/dive:1": record})
+    assert parse_request(to_wire(message)) == message
+
+
 def test_every_message_is_tried():
     told = {type(message) for _, message in ALL}
     assert told == {*messages._REQUESTS.values(), *messages._REPLIES.values()}

@@ -1,7 +1,7 @@
 """Thousands of worlds that go wrong in every way we know of, and what must hold in each once it is quiet.
 
-    python -m tests.sync.test_simulation 4711            one world again, told in a few lines
-    python -m tests.sync.test_simulation 100000 50000    a long row of them (make torture)
+    python -m tests.sync.torture 4711            one world again
+    python -m tests.sync.torture 100000 50000    a long row of them (make torture)
 
 A world that fails names its seed. A simulation is worth what it finds: `planted_faults.py` takes away one
 rule of the sync after the other, and the worlds must notice each.
@@ -10,25 +10,24 @@ rule of the sync after the other, and the worlds must notice each.
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 import time
 from collections import Counter
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from tests.sync import test_conversation, test_merging
-from tests.sync.checks import Amiss, check, story_of
+from tests.sync import planted_faults, test_conversation, test_merging, torture
+from tests.sync.checks import story_of
 from tests.sync.desk import Desk
 from tests.sync.planted_faults import FAULTS
-from tests.sync.world import World
+from tests.sync.torture import world_of
 
 pytestmark = pytest.mark.law
 
-STEPS = 120
-# About 25 worlds a second on one core. Machines that check every push may be slow and few.
+# About 70 worlds a second on one core. Machines that check every push may be slow and few.
 WORLDS = 500 if os.environ.get("CI") else 1500
 AT_A_TIME = 100
 MOST_WORLDS_FOR_A_FAULT = 600
@@ -42,18 +41,6 @@ ORDINARY_TROUBLE = {
     "a member was erased", "the club asked for a newer app", "a file was passed on",
     "a conflict was resolved",
 }  # fmt: skip
-
-
-def world_of(seed: int, **how: Any) -> World:
-    """Return the world of a seed, gone through and checked. Raises Amiss with its seed."""
-    world = World(seed, **how)
-    world.run(STEPS)
-    world.quiet()
-    try:
-        check(world)
-    except Amiss as amiss:
-        raise Amiss(f"seed {seed}: {amiss}\nagain: python -m tests.sync.test_simulation {seed}") from amiss
-    return world
 
 
 @pytest.mark.parametrize("first", range(0, WORLDS, AT_A_TIME))
@@ -80,7 +67,7 @@ def test_one_seed_is_one_story(seed):
 def test_a_seed_is_its_story_in_every_process():
     """What sets and dictionaries do differently from run to run must not reach the story."""
     tell = (
-        "import hashlib; from tests.sync.test_simulation import *;"
+        "import hashlib; from tests.sync.checks import story_of; from tests.sync.torture import world_of;"
         "print(hashlib.sha256(repr([list(story_of(world_of(s))) for s in range(5)]).encode()).hexdigest())"
     )
     told = {
@@ -129,6 +116,11 @@ def test_a_planted_fault_is_found_by_its_story(name, monkeypatch):
         TOLD_APART[name]()
 
 
+def test_the_planted_faults_are_as_many_as_is_said():
+    assert planted_faults.__doc__.startswith(f"{len(FAULTS)} errors")
+    assert {5: "Five", 6: "Six", 7: "Seven", 8: "Eight"}[len(TOLD_APART)] in planted_faults.__doc__
+
+
 @pytest.mark.parametrize("name", sorted(FAULTS.keys() - TOLD_APART.keys()))
 def test_a_planted_fault_is_found(name, monkeypatch):
     FAULTS[name](monkeypatch)
@@ -140,22 +132,16 @@ def test_a_planted_fault_is_found(name, monkeypatch):
     pytest.fail(f"{MOST_WORLDS_FOR_A_FAULT} worlds did not notice that {name.replace('_', ' ')}")
 
 
-def main() -> int:
-    """Go through one world, or through many, and say what was amiss."""
-    first, count = int(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 1
-    happened: Counter[str] = Counter()
-    failures, began = 0, time.monotonic()
-    for seed in range(first, first + count):
-        try:
-            happened += world_of(seed).happened
-        except Exception as error:
-            failures += 1
-            print(f"seed {seed}: {type(error).__name__}: {error}", flush=True)  # noqa: T201
-    rate = count / (time.monotonic() - began)
-    print(f"{count} worlds, {failures} amiss, {rate:.1f} a second")  # noqa: T201
-    print("\n".join(f"{times:9,}  {what}" for what, times in happened.most_common()))  # noqa: T201
-    return bool(failures)
-
-
-if __name__ == "__main__":
-    sys.exit(main())
+def test_a_long_row_is_counted_and_what_breaks_in_it_named(monkeypatch, capsys):
+    assert torture.main(["800", "3"]) == 0
+    told = capsys.readouterr().out
+    assert "3 worlds" in told
+    assert all(re.search(rf"^{what} +0$", told, re.MULTILINE) for what in (torture.LOST, torture.CRASHED))
+    FAULTS["an_accepted_change_is_hidden_until_it_is_pulled"](monkeypatch)
+    assert torture.main(["800", "20"]) == 1
+    told = capsys.readouterr().out
+    assert re.search(rf"^{torture.LOST} +[1-9]", told, re.MULTILINE)
+    assert re.search(r"again: python -m tests\.sync\.torture 8\d\d", told)
+    monkeypatch.setattr(torture, "world_of", lambda seed: seed // 0)
+    assert torture.main(["800"]) == 1
+    assert "ZeroDivisionError" in capsys.readouterr().out
