@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
+import signal
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import click
 
@@ -14,6 +16,8 @@ from server.database import Database
 from server.roles import Role, SignsAs
 from server.sql_club import club_numbers, found_club
 from server.tables import prepare
+
+LONGEST_END_S: Final = 20  # for answers that are being given when the server is stopped
 
 
 @click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
@@ -33,6 +37,9 @@ from server.tables import prepare
 @click.option("--name", default="A club of divers", show_default=True, help="What members see.")
 @click.option("--certificate", type=click.Path(exists=True, dir_okay=False), help="For https, as PEM.")
 @click.option("--key", type=click.Path(exists=True, dir_okay=False), help="Of the certificate, as PEM.")
+@click.option(
+    "--proxy", default="127.0.0.1", show_default=True, help="Whose word on a caller's address counts."
+)
 @click.pass_context
 def club(
     context: click.Context, /, home: Path | None, database: str | None, number: int | None, **how: Any
@@ -66,19 +73,41 @@ def _database(address: str) -> Database:
 
 
 def serve(
-    home: ClubHome, *, host: str, port: int, name: str, certificate: str | None, key: str | None
+    home: ClubHome, *, host: str, port: int, name: str, certificate: str | None, key: str | None, proxy: str
 ) -> None:
     """Answer the members' devices until stopped. Raises LeadlineError where packages are missing."""
+    uvicorn, app_for, log_config = _server_packages()
+    app = app_for(home, name)
+    _greet(home, name, f"{'https' if certificate else 'http'}://{host}:{port}")
+    signal.signal(signal.SIGTERM, _end)  # what uvicorn raises again once it has answered everything
+    uvicorn.run(
+        app, host=host, port=port, ssl_certfile=certificate, ssl_keyfile=key, forwarded_allow_ips=proxy,
+        log_config=log_config(), access_log=False, server_header=False,
+        timeout_graceful_shutdown=LONGEST_END_S,
+    )  # fmt: skip
+
+
+def _server_packages() -> tuple[Any, Any, Any]:
     try:
         import uvicorn
 
         from server.app import make_app
+        from server.logs import log_config
     except ImportError as error:
         words = f"The server needs more packages ({error}): pip install 'leadline[server]'"
         raise LeadlineError(words) from error
-    click.echo(f"{name} answers at {'https' if certificate else 'http'}://{host}:{port}; Ctrl-C stops it.")
-    app = make_app(home, name)
-    uvicorn.run(app, host=host, port=port, log_level="warning", ssl_certfile=certificate, ssl_keyfile=key)
+    return uvicorn, make_app, log_config
+
+
+def _greet(home: ClubHome, name: str, address: str) -> None:
+    click.echo(f"{name} answers at {address}; Ctrl-C stops it.")
+    click.echo(f"The club's data lies in {home.folder.resolve()}.")
+    if code := home.first_admin_code():
+        click.echo(f"Nobody leads the club yet. Who comes in with this code does, within seven days:\n{code}")
+
+
+def _end(_signal: int, _frame: object) -> None:
+    sys.exit(0)
 
 
 @club.command()
@@ -174,6 +203,14 @@ def restore(home: ClubHome, path: Path) -> None:
 def tidy(home: ClubHome) -> None:
     """Remove what was deleted more than 400 days ago; once a month is enough."""
     home.club.tidy(home.now_ms())
+
+
+@club.command()
+@click.pass_obj
+def openapi(home: ClubHome) -> None:
+    """Print what is said to the club over HTTP, as an OpenAPI document."""
+    _, app_for, _ = _server_packages()
+    click.echo(json.dumps(app_for(home, "A club of divers").openapi(), indent=1))
 
 
 def main() -> None:

@@ -1,37 +1,63 @@
-"""The club over HTTP: `POST /v1/<message>`, with the device's secret as a bearer token.
+"""The club over HTTP: the messages of devices, and what who runs it asks of the machine.
 
-What decides runs in one thread of its own, in the order of arrival, so that a slow disk holds up no
-other connection. A body is read up to its limit and no further, packed or not.
+POST /v1/<message>   see message_routes.py
+GET  /health         whether the club is there and can write
+GET  /metrics        what was counted; to this machine alone
 """
 
 from __future__ import annotations
 
 import asyncio
-import gzip
-import zlib
-from collections.abc import AsyncIterator
-from concurrent.futures import ThreadPoolExecutor
+import time
+from collections.abc import AsyncIterator, Callable
+from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import asynccontextmanager
-from typing import Final
+from http import HTTPStatus
+from typing import Any, Final
 
 from fastapi import FastAPI, Request, Response
+from prometheus_client import CONTENT_TYPE_LATEST
+from starlette.exceptions import HTTPException
 
-from logbook_app.sync.messages import LARGEST_REQUEST, Code, Refusal, to_wire
+from logbook_app.sync.messages import Code, canonical_bytes
+from server.api_document import JSON, components, refusals
 from server.club_home import ClubHome
+from server.figures import Figures
+from server.front_door import BUSY_S, FrontDoor, refused
+from server.limits import Rates, Turns
+from server.logs import LOG
+from server.message_routes import MessageRoutes
 from server.pages.routes import add_pages
-from server.sync_desk import Answer, SyncDesk
+from server.sync_desk import SyncDesk
 
-PACKED_FROM: Final = 1_000  # bytes; below it packing costs more than it saves
-JSON: Final = "application/json"
-
-
-class TooLong(Exception):
-    """A body beyond what a message may have, or not packed as it says."""
+RATES: Final = Rates()
+HERE: Final = frozenset({"127.0.0.1", "::1"})
+WELL: Final = {"club": "well", "end": True}
 
 
-def make_app(home: ClubHome, name: str) -> FastAPI:
-    """Return the app that answers for a club."""
-    desk, thread = SyncDesk(home, name), ThreadPoolExecutor(1, thread_name_prefix="club")
+class ClubApp(FastAPI):
+    """The app, which knows what its messages look like."""
+
+    def openapi(self) -> dict[str, Any]:
+        """Return the OpenAPI document."""
+        if self.openapi_schema is None:
+            told = super().openapi()
+            told["components"] = components() | {
+                kind: {**of_routes, **components().get(kind, {})}
+                for kind, of_routes in told.get("components", {}).items()
+            }
+        return self.openapi_schema or {}
+
+
+def make_app(
+    home: ClubHome, name: str, *, rates: Rates = RATES, now_s: Callable[[], float] = time.monotonic
+) -> ClubApp:
+    """Return the app that answers for a club.
+
+    name    of the club
+    now_s   a clock that only goes forward, for the limits
+    """
+    thread, figures = ThreadPoolExecutor(1, thread_name_prefix="club"), Figures()
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
@@ -39,43 +65,69 @@ def make_app(home: ClubHome, name: str) -> FastAPI:
         thread.shutdown()
         end_pages()
 
-    app = FastAPI(title=name, lifespan=lifespan, openapi_url=None)
+    app = ClubApp(title=name, version="1", lifespan=lifespan, openapi_url=None)
+    app.add_middleware(FrontDoor, rates=rates, figures=figures, now_s=now_s)
+    app.add_exception_handler(HTTPException, _not_answered)
+    MessageRoutes(SyncDesk(home, name), thread, Turns(rates.join, now_s)).add_to(app)
     end_pages = add_pages(app, home.again, name)
-
-    @app.post("/v1/{route}")
-    async def answer(route: str, request: Request) -> Response:
-        try:
-            body = await _body(request)
-        except TooLong as error:
-            return _response(Answer(413, to_wire(Refusal(Code.UNREADABLE, str(error)))), request)
-        loop = asyncio.get_running_loop()
-        told = await loop.run_in_executor(thread, desk.answer, route, body, _token(request))
-        return await loop.run_in_executor(None, _response, told, request)
-
+    _add_health(app, home, thread)
+    _add_metrics(app, home, thread, figures)
     return app
 
 
-def _token(request: Request) -> str:
-    kind, _, token = request.headers.get("authorization", "").partition(" ")
-    return token if kind.casefold() == "bearer" else ""
+async def _not_answered(request: Request, error: Exception) -> Response:
+    """Say in a sentence what is wrong with a route, or a way to ask it."""
+    status = error.status_code if isinstance(error, HTTPException) else HTTPStatus.INTERNAL_SERVER_ERROR
+    words = {
+        HTTPStatus.NOT_FOUND: "The club has nothing at this address.",
+        HTTPStatus.METHOD_NOT_ALLOWED: f"This address is not asked by {request.method[:10]}.",
+    }.get(HTTPStatus(status), "The club does not answer this.")
+    response = refused(status, Code.UNREADABLE, words)
+    response.headers.update(getattr(error, "headers", None) or {})
+    return response
 
 
-async def _body(request: Request) -> bytes:
-    unpacked = zlib.decompressobj(wbits=31) if request.headers.get("content-encoding") == "gzip" else None
-    data = bytearray()
-    async for chunk in request.stream():
+def _add_health(app: FastAPI, home: ClubHome, thread: Executor) -> None:
+    def write() -> None:
+        with home.store.change():
+            home.store.put_state(home.store.state())
+
+    @app.get("/health", operation_id="health", responses=_health_answers(), response_class=Response)
+    async def health() -> Response:
+        """Whether the club's database is there and can be written."""
         try:
-            data += unpacked.decompress(chunk, LARGEST_REQUEST + 1 - len(data)) if unpacked else chunk
-        except zlib.error as error:
-            raise TooLong("The message is not packed as it says it is.") from error
-        if len(data) > LARGEST_REQUEST:
-            raise TooLong(f"The message is longer than {LARGEST_REQUEST:,} bytes.")
-    return bytes(data)
+            await asyncio.get_running_loop().run_in_executor(thread, write)
+        except Exception:
+            LOG.exception("cannot write")
+            return refused(503, Code.TROUBLE, "The club's database cannot be written now.", BUSY_S)
+        return Response(canonical_bytes(WELL), media_type=JSON)
 
 
-def _response(answer: Answer, request: Request) -> Response:
-    headers = {"cache-control": "no-store", "x-content-type-options": "nosniff"}
-    data = answer.data
-    if len(data) > PACKED_FROM and "gzip" in request.headers.get("accept-encoding", ""):
-        data, headers = gzip.compress(data, 6), headers | {"content-encoding": "gzip"}
-    return Response(data, answer.status, headers, JSON)
+def _health_answers() -> dict[int | str, dict[str, Any]]:
+    well = {"type": "object", "properties": {name: {"const": said} for name, said in WELL.items()}}
+    schema = well | {"required": list(WELL)}
+    return {200: {"description": "All is well.", "content": {JSON: {"schema": schema}}}} | refusals(
+        405, 429, 500, 503
+    )
+
+
+def _add_metrics(app: FastAPI, home: ClubHome, thread: Executor, figures: Figures) -> None:
+    told: dict[int | str, dict[str, Any]] = {
+        200: {"description": "Figures as text.", "content": {"text/plain": {"schema": {"type": "string"}}}}
+    }
+
+    def counted() -> bytes:
+        return figures.text(len(home.accounts.members()), home.store.state().seq)
+
+    @app.get(
+        "/metrics",
+        operation_id="metrics",
+        responses=told | refusals(403, 405, 429, 500, 503),
+        response_class=Response,
+    )
+    async def metrics(request: Request) -> Response:
+        """What was counted of the club since it was started; asked from this machine alone."""
+        if request.client is None or request.client.host not in HERE:
+            return refused(403, Code.UNREADABLE, "The figures are for the club's own machine.")
+        text = await asyncio.get_running_loop().run_in_executor(thread, counted)
+        return Response(text, media_type=CONTENT_TYPE_LATEST)

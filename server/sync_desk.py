@@ -40,10 +40,14 @@ _STATUS: Final = {
 
 
 class Answer(NamedTuple):
-    """A message on its way to a device."""
+    """A message on its way to a device.
+
+    code   of a refusal, empty for any other message
+    """
 
     status: int
     data: bytes
+    code: str = ""
 
 
 class SyncDesk:
@@ -104,5 +108,6 @@ class SyncDesk:
 
 
 def _told(reply: Reply) -> Answer:
-    status = _STATUS.get(reply.code, 409) if isinstance(reply, Refusal) else 200
-    return Answer(status, to_wire(reply))
+    if isinstance(reply, Refusal):
+        return Answer(_STATUS.get(reply.code, 409), to_wire(reply), reply.code)
+    return Answer(200, to_wire(reply))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 
@@ -14,7 +15,11 @@ import click
 @click.argument("arguments", nargs=-1, type=click.UNPROCESSED)
 def serve(arguments: tuple[str, ...]) -> int:
     """Serve a club, or look after one: `leadline serve --help`."""
+    command = [sys.executable, "-m", "server", *arguments]
+    if os.name == "posix":  # become the server, so that who ends this process ends it
+        sys.stdout.flush()
+        os.execv(sys.executable, command)  # noqa: S606
     try:
-        return subprocess.run([sys.executable, "-m", "server", *arguments], check=False).returncode  # noqa: S603
+        return subprocess.run(command, check=False).returncode  # noqa: S603
     except KeyboardInterrupt:
         return 0

@@ -92,6 +92,8 @@ class Code:
     UNREADABLE = "unreadable"
     UNKNOWN_DEVICE = "unknown_device"  # no member speaks with this secret
     BAD_INVITATION = "bad_invitation"  # used, too old, or never made
+    BUSY = "busy"  # asked too much of the club; it says when to come back
+    TROUBLE = "trouble"  # the club failed at it, and has written down why
 
 
 @dataclass(frozen=True, slots=True)
@@ -431,6 +433,11 @@ _REPLIES: Final[dict[str, type[Any]]] = {
     "refusal": Refusal,
 }  # fmt: skip
 _NAMES: Final = {kind: name for name, kind in (_REQUESTS | _REPLIES).items()}
+
+
+def message_kinds() -> dict[str, type[Any]]:
+    """Return every request and reply by its name on the wire."""
+    return _REQUESTS | _REPLIES
 
 
 def message_name(message: Request | Reply) -> str:

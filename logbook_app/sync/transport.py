@@ -2,9 +2,10 @@
 
 What is asked may be asked again (see messages.py), so whatever breaks on the way is tried again a few
 times, after a pause that grows and is never quite the same: phones that lost one network together do not
-come back together. An answer is read up to its limit, packed or not, and is an answer only with its end
-mark. It comes within its time or not at all: a peer that sends a byte now and then would keep a timeout
-for every byte waiting for ever, so the question is asked in a thread of its own that is left behind.
+come back together. A club that says when to come back is not asked before. An answer is read up to its
+limit, packed or not, and is an answer only with its end mark. It comes within its time or not at all: a
+peer that sends a byte now and then would keep a timeout for every byte waiting for ever, so the question
+is asked in a thread of its own that is left behind.
 
 TLS, and its certificates looked at. Without it only to this machine, or to a host that the diver named
 for it. No redirects: a secret is for the address it was made for. Nothing is taken from the environment.
@@ -14,6 +15,7 @@ from __future__ import annotations
 
 import gzip
 import ipaddress
+import math
 import threading
 import time
 import zlib
@@ -24,7 +26,7 @@ from typing import Any, Final
 from urllib.parse import urlsplit
 
 import requests
-from urllib3.exceptions import HTTPError, MaxRetryError, ProtocolError
+from urllib3.exceptions import HTTPError, InvalidHeader, MaxRetryError, ProtocolError
 from urllib3.util.retry import Retry
 
 from logbook_app.dive.problems import Cancelled, NoClub, RefusedMessage
@@ -52,6 +54,7 @@ class Patience:
     answer_s            for one whole answer [s]
     again               how often a question is asked again
     pause_s, longest_pause_s   the first pause, which then doubles, and the longest [s]
+    longest_wait_s   that a club may ask for; a longer one ends it [s]
     """
 
     connect_s: float = 10.0
@@ -60,6 +63,7 @@ class Patience:
     again: int = 4
     pause_s: float = 0.5
     longest_pause_s: float = 15.0
+    longest_wait_s: float = 60.0
 
     def retry(self) -> Retry:
         """Return how often and after which pauses a question is asked again."""
@@ -73,7 +77,11 @@ class Patience:
 
 
 class _Broken(Exception):
-    """Something broke on the way: asking again may help."""
+    """Something broke on the way: asking again may help, after so many seconds if the club said any."""
+
+    def __init__(self, words: str, wait_s: float = 0.0) -> None:
+        super().__init__(words)
+        self.wait_s = wait_s
 
 
 def club_address(text: str, *, plain_host: str = "") -> str:
@@ -163,7 +171,7 @@ class Transport:
                             address=self._address, reason=broken
                         )
                     ) from broken
-                self._pause(retry.get_backoff_time())
+                self._pause(max(retry.get_backoff_time(), broken.wait_s))
 
     def _pause(self, seconds: float) -> None:
         until = time.monotonic() + seconds
@@ -217,7 +225,7 @@ class Transport:
                 stream=True,
             ) as response:
                 if response.status_code in _TRY_LATER:
-                    raise _Broken(_("it is busy"))
+                    raise _Broken(_("it is busy"), self._wait_asked_for(response))
                 return self._parsed(response, _read(response))
         except requests.exceptions.SSLError as error:
             raise NoClub(
@@ -230,6 +238,20 @@ class Transport:
             raise _Broken(_("no answer came in time")) from error
         except (requests.exceptions.RequestException, HTTPError) as error:
             raise _Broken(_("the connection failed or broke off")) from error
+
+    def _wait_asked_for(self, response: requests.Response) -> float:
+        """Return the seconds that the club wants to be left alone. Raises NoClub for too many of them."""
+        try:
+            wait_s = Retry().parse_retry_after(response.headers.get("retry-after", "0"))
+        except (InvalidHeader, ValueError, OverflowError):
+            wait_s = 0.0
+        if wait_s > self._patience.longest_wait_s:
+            raise NoClub(
+                _("The club at {address} was asked too much; it can be asked again in {minutes} min.").format(
+                    address=self._address, minutes=math.ceil(wait_s / 60)
+                )
+            )
+        return wait_s
 
     def _parsed(self, response: requests.Response, data: bytes) -> Reply:
         try:
