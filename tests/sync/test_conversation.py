@@ -283,11 +283,11 @@ def test_a_refusal_ends_with_the_epoch_that_it_was_given_in(desk):
     ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
     ada.sync()
     too_old = desk.store.tables.copied()
-    ada.write("ada/dive:1", notes="calm", writers=["bo"])
+    ada.write("ada/shownpage:1", notes="calm", writers=["bo"])
     for device in (ada, bo):
         device.sync()
     right = desk.store.tables.copied()
-    bo.write("ada/dive:1", notes="rough")
+    bo.write("ada/shownpage:1", notes="rough")
     assert bo.sync().sent == 1
     desk.restore(too_old)  # and ada's phone is lost
     assert bo.sync().put_off == 1
@@ -295,26 +295,26 @@ def test_a_refusal_ends_with_the_epoch_that_it_was_given_in(desk):
     assert bo.sync().not_accepted == 1
     desk.restore(right)
     assert bo.sync().sent == 1
-    assert value_of(desk.store.record("ada/dive:1"), "notes") == "rough"
-    assert value_of(bo.sees("ada/dive:1"), "notes") == "rough"
+    assert value_of(desk.store.record("ada/shownpage:1"), "notes") == "rough"
+    assert value_of(bo.sees("ada/shownpage:1"), "notes") == "rough"
 
 
 def test_what_was_replaced_stays_so_though_the_edit_between_is_lost_with_every_copy(desk):
     phone, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
-    phone.write("dive:1", notes="calm", writers=["bo"])
+    phone.write("shownpage:1", notes="calm", writers=["bo"])
     phone.sync()
     club, here = desk.store.tables.copied(), phone.store.tables.copied()
-    phone.write("ada/dive:1", notes="rough")
+    phone.write("ada/shownpage:1", notes="rough")
     phone.sync()
     bo.sync()
-    bo.write("ada/dive:1", notes="swell")
+    bo.write("ada/shownpage:1", notes="swell")
     phone.store.tables = here
     desk.restore(club)
     for device in (phone, bo, phone):
         assert device.sync().counts_agree
     for device in (phone, bo):
-        assert value_of(device.sees("ada/dive:1"), "notes") == "swell"
-        assert not list(conflicts_of(device.sees("ada/dive:1")))
+        assert value_of(device.sees("ada/shownpage:1"), "notes") == "swell"
+        assert not list(conflicts_of(device.sees("ada/shownpage:1")))
 
 
 def test_a_second_phone_from_the_same_backup_loses_nothing_and_gets_a_name_of_its_own(desk):
