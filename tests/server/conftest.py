@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from itertools import count
+from typing import Any
 
 import pytest
 
+from server.club_home import ClubHome
 from server.database import Database
 from server.sqlite_database import SqliteDatabase
 from tests.server.own_postgresql import own_postgresql, why_not
 
 OpenDatabase = Callable[[], Database]
+OpenHome = Callable[..., ClubHome]
 _names = count()
 
 
@@ -39,6 +42,22 @@ def new_address(postgresql) -> str:
 def kind(request) -> str:
     """Which database."""
     return str(request.param)
+
+
+@pytest.fixture
+def open_home(kind, request, tmp_path) -> Iterator[OpenHome]:
+    """Return a function that opens a club at home, new at first, as often as it is called."""
+    opened: list[ClubHome] = []
+    in_a_file = kind == "sqlite"
+
+    def open_one(**options: Any) -> ClubHome:
+        database = None if in_a_file else request.getfixturevalue("open_database")()
+        opened.append(ClubHome(tmp_path / "club", database=database, **options))
+        return opened[-1]
+
+    yield open_one
+    for home in opened:
+        home.close()
 
 
 @pytest.fixture

@@ -38,10 +38,8 @@ TOKEN = "ab" * 32
 
 
 @pytest.fixture
-def home(tmp_path) -> Iterator[ClubHome]:
-    home = ClubHome(tmp_path / "club")
-    yield home
-    home.close()
+def home(open_home) -> ClubHome:
+    return open_home()
 
 
 @pytest.fixture
@@ -141,8 +139,9 @@ def test_who_has_no_secret_gets_no_answer(far):
 def test_secrets_and_codes_are_not_kept(far, home):
     _, code = home.invite("Ada")
     far.post(Join(code, TOKEN))
-    home.database.run("PRAGMA wal_checkpoint(TRUNCATE)")
-    kept = (home.folder / "club.sqlite").read_bytes()
+    home.back_up(home.folder / "all.sqlite")
+    kept = (home.folder / "all.sqlite").read_bytes()
+    assert b"Ada" in kept
     assert TOKEN.encode() not in kept
     assert code.encode() not in kept
 
@@ -224,7 +223,7 @@ def test_a_packed_request_is_read(far):
     assert isinstance(parse_reply(answer.content), Welcome)
 
 
-def test_a_backup_is_put_back_while_the_club_is_served(far, tmp_path):
+def test_a_backup_is_put_back_while_the_club_is_served(far, open_home, tmp_path):
     phone, bo = far.joined("Ada", "phone"), far.joined("Bo", "bo")
     phone.write("dive:1", notes="calm")
     bo.write("dive:1", notes="bo's own")
@@ -234,9 +233,7 @@ def test_a_backup_is_put_back_while_the_club_is_served(far, tmp_path):
     phone.write(f"{phone.member}/dive:1", notes="rough")
     phone.sync()
     far.home.erase(bo.member)
-    officer = ClubHome(far.home.folder)
-    officer.restore(tmp_path / "backup.sqlite")
-    officer.close()
+    open_home(restoring=True).restore(tmp_path / "backup.sqlite")
     assert phone.sync().counts_agree
     assert value_of(far.store.record(f"{phone.member}/dive:1"), "notes") == "rough"
     assert far.store.state().epoch == 2
