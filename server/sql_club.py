@@ -5,7 +5,7 @@ deleted, which blobs they name. Blobs lie in the database as well, in the parts 
 samples of a dive are some ten kilobytes, and one file is one backup.
 
 Nothing is remembered between two transactions, so that any number of processes may serve a club. Who
-changes something holds the club's row, and with it the club's state, until the transaction ends.
+changes something holds the club's row until the transaction ends; what is read within is read once.
 """
 
 from __future__ import annotations
@@ -75,7 +75,10 @@ class SqlClub:
 
     def __init__(self, database: Database, number: int) -> None:
         self.database, self.number = database, number
-        self._state: ClubState | None = None  # within a transaction that changes something
+        # Within a transaction that changes something:
+        self._state: ClubState | None = None
+        self._rows: dict[str, tuple[int | None, Record]] = {}
+        self._others: dict[str, frozenset[str]] = {}
 
     def close(self) -> None:
         """Close the database."""
@@ -92,6 +95,8 @@ class SqlClub:
                     self._write_state(self._state)
             finally:
                 self._state = None
+                self._rows.clear()
+                self._others.clear()
 
     def _all(self, query: str, *values: Any) -> list[Row]:
         return self.database.all(query, self.number, *values)
@@ -127,25 +132,35 @@ class SqlClub:
 
     def record(self, key: str) -> Record:
         """See ClubStore."""
-        row = self._one("SELECT content FROM records WHERE club = ? AND key = ?", key)
-        return unpacked(row[0]) if row else NO_RECORD
+        return self._row(key)[1]
+
+    def _row(self, key: str) -> tuple[int | None, Record]:
+        if key in self._rows:
+            return self._rows[key]
+        row = self._one("SELECT deleted_ms, content FROM records WHERE club = ? AND key = ?", key)
+        known = (row[0], unpacked(row[1])) if row else (None, NO_RECORD)
+        if self._state:
+            self._rows[key] = known
+        return known
 
     def put_record(self, key: str, record: Record, audience: frozenset[str], now_ms: int) -> None:
         """See ClubStore."""
-        row = self._one("SELECT deleted_ms, content FROM records WHERE club = ? AND key = ?", key)
-        since, known = (row[0], unpacked(row[1])) if row else (None, NO_RECORD)
+        since, known = self._row(key)
+        deleted_ms = (since if since is not None else now_ms) if is_deleted(record) else None
         self._put_names(key, blobs_named(known), blobs_named(record))
         self._put_audience(key, audience if record else frozenset())
+        self._rows.pop(key, None)
         if not record:
             self._run("DELETE FROM records WHERE club = ? AND key = ?", key)
             return
-        deleted_ms = (since if since is not None else now_ms) if is_deleted(record) else None
         self._run(
             "INSERT INTO records (club, key, deleted_ms, digest, content) VALUES (?, ?, ?, ?, ?)"
             " ON CONFLICT (club, key) DO UPDATE SET deleted_ms = excluded.deleted_ms,"
             " digest = excluded.digest, content = excluded.content",
             key, deleted_ms, record_digest(record), packed(record),
         )  # fmt: skip
+        if self._state:
+            self._rows[key] = (deleted_ms, record)
 
     def _put_names(self, key: str, before: frozenset[str], names: frozenset[str]) -> None:
         for name in before - names:
@@ -155,20 +170,27 @@ class SqlClub:
 
     def _put_audience(self, key: str, audience: frozenset[str]) -> None:
         """Keep who may see a record beside its owner, whom the key names."""
-        before, others = self._others(key), audience - {owner_of(key)}
+        before, others = self._others_of(key), audience - {owner_of(key)}
         for member in before - others:
             self._run("DELETE FROM audiences WHERE club = ? AND member = ? AND key = ?", member, key)
         for member in others - before:
             self._run("INSERT INTO audiences (club, member, key) VALUES (?, ?, ?)", member, key)
+        self._others.pop(key, None)
+        if self._state:
+            self._others[key] = others
 
-    def _others(self, key: str) -> frozenset[str]:
+    def _others_of(self, key: str) -> frozenset[str]:
+        if key in self._others:
+            return self._others[key]
         rows = self._all("SELECT member FROM audiences WHERE club = ? AND key = ?", key)
-        return frozenset(member for (member,) in rows)
+        others = frozenset(member for (member,) in rows)
+        if self._state:
+            self._others[key] = others
+        return others
 
     def audience(self, key: str) -> frozenset[str]:
         """See ClubStore."""
-        there = self._one("SELECT 1 FROM records WHERE club = ? AND key = ?", key)
-        return self._others(key) | {owner_of(key)} if there else frozenset()
+        return self._others_of(key) | {owner_of(key)} if self.record(key) else frozenset()
 
     def visible(self, member: str, after: str, limit: int) -> list[str]:
         """See ClubStore. Each of the three ways to see a record gives no more than is asked for."""
