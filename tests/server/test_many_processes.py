@@ -1,0 +1,108 @@
+"""Several processes serve one club: nobody misses a line of the log, and clubs do not touch each other."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from contextlib import ExitStack, closing
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from server.database import Database
+from server.deciding import Club
+from server.memory_club import MemoryLedger
+from server.sql_club import SqlClub, found_club, open_club
+from tests.server.racing import A_PUSH, database_at, pulled
+
+pytestmark = pytest.mark.law
+
+ROOT = Path(__file__).parents[2]
+PUSHERS, PUSHES = ("ada", "bo", "cy"), 40
+LINES = len(PUSHERS) * PUSHES * A_PUSH
+
+
+@pytest.fixture
+def place(kind, request, tmp_path) -> str:
+    return str(tmp_path / "clubs.sqlite") if kind == "sqlite" else request.getfixturevalue("new_address")
+
+
+def started(stack: ExitStack, *arguments: str) -> subprocess.Popen[str]:
+    command = [sys.executable, "-m", "tests.server.racing", *arguments]
+    return stack.enter_context(
+        subprocess.Popen(command, cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    )
+
+
+def test_who_pulls_while_others_push_misses_nothing(place, open_database):
+    club = open_club(open_database())
+    with ExitStack() as stack:
+        pushers = [started(stack, place, "push", name, str(PUSHES)) for name in PUSHERS]
+        puller = started(stack, place, "pull", "dee", str(LINES))
+        for process in (*pushers, puller):
+            assert process.stdout.readline() == "ready\n"
+        for process in (*pushers, puller):
+            process.stdin.write("go\n")
+            process.stdin.flush()
+        here = list(pulled(Club(club, MemoryLedger()), LINES))
+        there = puller.stdout.read().split()
+        acknowledged = [change for process in pushers for change in process.stdout.read().split()]
+    assert len(set(acknowledged)) == len(acknowledged) == LINES
+    assert here == there == [line.change for line in club.lines(0, LINES)]
+    assert set(here) == set(acknowledged)
+    who = [change.partition(".")[0] for change in here]
+    assert sum(map(str.__ne__, who, who[1:])) > len(PUSHERS)  # they did write beside each other
+
+
+WAITS_FOR_NOBODY = {"sqlite": "PRAGMA busy_timeout = 0", "postgresql": "SET lock_timeout = '1ms'"}
+
+
+def test_a_club_has_one_writer_at_a_time_and_others_read_what_was_committed(kind, open_database):
+    one, other = open_club(open_database()), open_club(open_database())
+    other.database.run(WAITS_FOR_NOBODY[kind])
+    before = other.state()
+    with one.change():
+        one.put_state(replace(before, seq=1))
+        with pytest.raises(Exception, match="lock"), other.change():
+            pass
+        assert other.state() == before
+    assert other.state().seq == 1
+    with other.change():
+        assert other.state().seq == 1
+
+
+def test_clubs_in_postgresql_do_not_wait_for_each_other(new_address):
+    with ExitStack() as stack:
+        one, other = (stack.enter_context(closing(database_at(new_address))) for _ in range(2))
+        first, second = found_club(one), found_club(other)
+        other.run(WAITS_FOR_NOBODY["postgresql"])
+        with first.change(), second.change():
+            for club in (first, second):
+                club.put_state(replace(club.state(), seq=club.number))
+        assert [club.state().seq for club in (first, second)] == [first.number, second.number]
+
+
+def end_session(of: Database, officer: Database) -> None:
+    (process,) = of.one("SELECT pg_backend_pid()")
+    officer.run("SELECT pg_terminate_backend(?, 5000)", process)
+
+
+def change_while_the_session_ends(club: SqlClub, officer: Database) -> None:
+    with club.change():
+        club.put_part("a" * 64, 0, b"x")
+        end_session(club.database, officer)
+        club.put_part("a" * 64, 1, b"y")
+
+
+def test_a_connection_that_broke_is_made_anew_and_a_change_by_half_is_none(new_address):
+    with closing(database_at(new_address)) as database, closing(database_at(new_address)) as officer:
+        club = open_club(database)
+        end_session(database, officer)
+        assert club.state().epoch == 1
+        with pytest.raises(Exception, match="terminat"):
+            change_while_the_session_ends(club, officer)
+        assert club.arrived("a" * 64) == 0
+        with club.change():
+            club.put_part("a" * 64, 0, b"x")
+        assert club.arrived("a" * 64) == 1
