@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, ClassVar, Final
 
@@ -42,11 +42,6 @@ class SqliteDatabase:
     def close(self) -> None:
         """See Database."""
         self.connection.close()
-
-    def back_up(self, path: Path) -> None:
-        """Write all of the database into another file, while it goes on."""
-        with closing(sqlite3.connect(path)) as target:
-            self.connection.backup(target)
 
     @contextmanager
     def _transaction(self, begin: str) -> Iterator[None]:

@@ -6,6 +6,7 @@ Says "ready", waits for a line, then goes ahead; tells one change of the club in
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Iterator
 
 from logbook_app.sync.changes import Change
@@ -41,6 +42,7 @@ def pushed(club: Club, origin: str, pushes: int) -> Iterator[str]:
         ]
         answer = club.answer(Push(1, 1, tuple(map(SentChange, changes))), Caller(origin, origin, NOW_MS))
         assert isinstance(answer, Pushed)
+        time.sleep(0.001)  # else one process would write all it has before another gets a turn
         yield from (judged.change for judged in answer.verdicts if judged.verdict == "accepted")
 
 
