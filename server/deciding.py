@@ -324,11 +324,13 @@ class Club:
         """Remove what has been deleted for longer than the horizon, and cut the log where all have read.
 
         The horizon counts from when the club heard of a deletion: its stamp may be from a clock in 1970.
+        It begins anew with a restore, since what was lost with the database may have brought a record back.
         A device that was away for longer than that may not go on from where it was: it is retired,
         and gets everything anew when it is paired again.
         """
         with self._store.change():
-            for key in self._store.deleted_before(now_ms - HORIZON_MS):
+            horizon_ms = self._horizon(now_ms)
+            for key in self._store.deleted_before(horizon_ms):
                 self._ledger.write_removed(key)
                 self._drop(key)
             self._store.drop_blobs_without_record()
@@ -336,8 +338,13 @@ class Club:
             self._store.cut_log(state.aged)
             self._store.put_state(replace(state, floor=state.aged, aged=state.seq))
             for device in self._store.devices():
-                if not device.standing and device.seen_ms < now_ms - HORIZON_MS:
+                if not device.standing and device.seen_ms < horizon_ms:
                     self._store.put_device(replace(device, standing=Code.RETIRED))
+
+    def _horizon(self, now_ms: int) -> int:
+        """Return the time before which everything is long past; 0 while a restore is not."""
+        horizon_ms = now_ms - HORIZON_MS
+        return horizon_ms if self._store.state().restored_ms <= horizon_ms else 0
 
     def revoke(self, device_id: str) -> None:
         """Let a device that was lost or sold not speak for its member any more."""

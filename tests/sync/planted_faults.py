@@ -1,6 +1,6 @@
-"""37 errors that somebody could make, planted one at a time. A simulation that misses them proves nothing.
+"""38 errors that somebody could make, planted one at a time. A simulation that misses them proves nothing.
 
-Each takes away one rule of the sync, and only that. Five need more coincidence than a few hundred worlds
+Each takes away one rule of the sync, and only that. Six need more coincidence than a few hundred worlds
 have: `TOLD_APART` in test_simulation.py tells their stories.
 """
 
@@ -142,6 +142,11 @@ def a_deletion_is_as_old_as_the_clock_that_stamped_it(patch):
         return [key for key in deleted if stamp_ms(self.record(key)["deleted"].heads[0].stamp) < ms]
 
     patch.setattr(MemoryClub, "deleted_before", before)
+
+
+@fault
+def a_deletion_grows_older_while_the_club_lies_in_its_backup(patch):
+    patch.setattr(Club, "_horizon", lambda self, now_ms: now_ms - deciding.HORIZON_MS)
 
 
 @fault

@@ -317,6 +317,36 @@ def test_what_was_replaced_stays_so_though_the_edit_between_is_lost_with_every_c
         assert not list(conflicts_of(device.sees("ada/shownpage:1")))
 
 
+def test_a_deletion_that_was_taken_back_after_the_backup_does_not_become_final(desk):
+    """A backup of two years ago is put back, and the club tidies up before the owner comes."""
+    phone = desk.device("ada", "phone")
+    phone.write("dive:1", notes="calm")
+    phone.write("dive:1", **{DELETED: True})
+    phone.sync()
+    backup = desk.store.tables.copied()
+    phone.write("ada/dive:1", **{DELETED: False})
+    phone.sync()
+    desk.now_ms += 2 * HORIZON_MS
+    phone.sync()
+    desk.restore(backup)
+    desk.club.tidy(desk.now_ms)
+    assert phone.sync().counts_agree
+    assert not is_deleted(desk.store.record("ada/dive:1"))
+    assert value_of(phone.sees("ada/dive:1"), "notes") == "calm"
+
+
+def test_a_deletion_becomes_final_a_while_after_a_restore(desk):
+    phone = desk.device("ada", "phone")
+    phone.write("dive:1", **{DELETED: True})
+    phone.sync()
+    desk.restore(desk.store.tables)
+    desk.club.tidy(desk.now_ms + HORIZON_MS - 1)
+    assert desk.store.record("ada/dive:1")
+    desk.now_ms += HORIZON_MS + 1
+    desk.club.tidy(desk.now_ms)
+    assert not desk.store.record("ada/dive:1")
+
+
 def test_a_second_phone_from_the_same_backup_loses_nothing_and_gets_a_name_of_its_own(desk):
     phone = desk.device("ada", "phone")
     phone.write("dive:1", notes="calm")

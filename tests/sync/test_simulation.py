@@ -99,6 +99,11 @@ TOLD_APART = {
     "a_refusal_is_for_every_epoch": (
         lambda: test_conversation.test_a_refusal_ends_with_the_epoch_that_it_was_given_in(Desk())
     ),
+    "a_deletion_grows_older_while_the_club_lies_in_its_backup": (
+        lambda: test_conversation.test_a_deletion_that_was_taken_back_after_the_backup_does_not_become_final(
+            Desk()
+        )
+    ),
     "of_two_stamps_the_one_at_hand_is_kept": (
         test_merging.test_of_two_stamps_of_one_change_the_club_s_counts_wherever_it_is_merged
     ),

@@ -500,6 +500,8 @@ class World:
             with self._without_trouble():
                 self.club.begin_epoch(self.now_ms)
                 self.club.require_schema(self.least_schema)
+            self.deleted_at = {}
+            self._note_deleted()
             self.restores += 1
             self.happened["the club was restored"] += 1
 
