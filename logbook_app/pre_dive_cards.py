@@ -12,7 +12,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import datetime
 
+from logbook_app.analysis.spoken_times import moment
 from logbook_app.dive.changes import Changes
+from logbook_app.dive.planned_line import PlannedLine
 from logbook_app.dive.pre_dive_card import PreDiveCard, card_from_plain, card_to_plain
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import Dive
@@ -52,6 +54,28 @@ class PreDiveCards:
         """Keep the card that waits as it is now; None where there is none any more."""
         text = "" if card is None else json.dumps(card_to_plain(card), ensure_ascii=False)
         self._store.set_settings({_WAITING: text})
+
+    def keep_line(self, line: PlannedLine, utc_offset_min: int) -> PreDiveCard | None:
+        """Keep a planned line on the card that waits, a new one where none does; return the card before.
+
+        Raises RefusedRecord where the planned dive would not take that card.
+        """
+        before, now = self.waiting(), self._now()
+        card = before or PreDiveCard(begun_at=now, utc_offset_min=utc_offset_min)
+        line = replace(line, begins_at=max(line.begins_at, now))
+        if not card.belongs_to(line.begins_at):
+            if before is None:
+                raise RefusedRecord(
+                    _("A plan is kept for a dive within a day; keep this one on the day of the dive.")
+                )
+            raise RefusedRecord(
+                _(
+                    "The pre-dive card of {begun} still waits for its dive, and this plan is for another "
+                    "day. Begin a new card, then keep the plan."
+                ).format(begun=moment(before.begun_local))
+            )
+        self.keep(replace(card, planned_line=line))
+        return before
 
     def last_at(self, site: str) -> PreDiveCard | None:
         """Return the last dive's card at a place, for its plan in an emergency; None where there is none."""

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Final
 
+from logbook_app.analysis.planned_and_dived import planned_words
 from logbook_app.analysis.spoken_times import clock_time, moment
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.pre_dive_card import Fitness, GasAnalysis, KitCheck, PreDiveCard
@@ -86,6 +87,8 @@ def card_lines(card: PreDiveCard, ppo2_limit_bar: float, units: SpokenUnits) -> 
     ):
         if words.strip():
             yield name, words.strip()
+    if card.planned_line is not None:
+        yield _("Planned"), planned_words(card.planned_line, units)
 
 
 def not_yet_words(card: PreDiveCard) -> str:

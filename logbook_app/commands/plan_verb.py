@@ -18,6 +18,7 @@ from logbook_app.analysis.plan_words import (
     run_time,
     step_words,
 )
+from logbook_app.analysis.planned_and_dived import line_of
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.commands.argument_types import Elevation, Gas, Instant
 from logbook_app.commands.opened import as_json, opened, print_json, print_lines
@@ -56,6 +57,7 @@ from logbook_app.physics.breathing_gas import AIR, BreathingGas
 @click.option(
     "--slate", type=click.Path(dir_okay=False, path_type=Path), help="Write the plan as a card, too (PDF)."
 )
+@click.option("--keep", is_flag=True, help="Keep it on the pre-dive card, for the dive that follows.")
 @as_json
 @click.pass_context
 def plan(
@@ -67,6 +69,7 @@ def plan(
     at: datetime | None,
     elevation: float | None,
     slate: Path | None,
+    keep: bool,
     as_json: bool,
 ) -> None:
     """Work out a simple plan for the next dive. A reckoning at the desk, not advice under water."""
@@ -75,6 +78,8 @@ def plan(
     made = logbook.plan([Leg(*leg) for leg in legs], conditions)
     if slate is not None:
         logbook.write_slate(slate, made)
+    if keep:
+        logbook.pre_dive.keep_line(line_of(made), made.dive.utc_offset_min)
     if as_json:
         print_json(plan_to_json(made))
     else:

@@ -13,6 +13,7 @@ from datetime import UTC, datetime, timedelta, timezone
 from enum import StrEnum
 from typing import Any, Final
 
+from logbook_app.dive.planned_line import PlannedLine, planned_line_from_plain, planned_line_to_plain
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.language import _
 from logbook_app.physics.breathing_gas import BreathingGas
@@ -63,6 +64,7 @@ class PreDiveCard:
     kit_checked      what was checked: names of `KitCheck`, and any other that a later program may know
     checked_with     the buddies that checked it
     contacts, nearest_oxygen, plan   for an emergency, in the diver's words
+    planned_line     depth over time as it was planned, None where no plan was kept
     """
 
     id: str = field(default_factory=lambda: uuid.uuid4().hex)
@@ -76,6 +78,7 @@ class PreDiveCard:
     contacts: str = ""
     nearest_oxygen: str = ""
     plan: str = ""
+    planned_line: PlannedLine | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "begun_at", _as_utc(self.begun_at))
@@ -129,6 +132,7 @@ def card_to_plain(card: PreDiveCard) -> dict[str, Any]:
         "contacts": card.contacts,
         "nearest_oxygen": card.nearest_oxygen,
         "plan": card.plan,
+        "planned_line": None if card.planned_line is None else planned_line_to_plain(card.planned_line),
     }
 
 
@@ -138,6 +142,7 @@ def card_from_plain(told: Mapping[str, Any]) -> PreDiveCard:
     Raises RefusedRecord where a value is of the wrong kind or cannot be.
     """
     try:
+        line = told.get("planned_line")
         texts = {name: _text(told.get(name, "")) for name in ("site", "contacts", "nearest_oxygen", "plan")}
         return PreDiveCard(
             id=_text(told["id"]),
@@ -147,6 +152,7 @@ def card_from_plain(told: Mapping[str, Any]) -> PreDiveCard:
             analyses=tuple(map(_analysis, told.get("analyses", ()))),
             fitness=Fitness(told.get("fitness", "")),
             checked_with=tuple(map(_text, told.get("checked_with", ()))),
+            planned_line=None if line is None else planned_line_from_plain(line),
             **texts,
         )
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:

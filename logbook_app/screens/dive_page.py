@@ -12,9 +12,11 @@ from kivy.core.window import Window
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.utils import escape_markup, get_hex_from_color
 
+from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.dive_words import DiveSheet, Said, dive_sheet
 from logbook_app.analysis.history_words import told_history
 from logbook_app.analysis.other_recording import OtherRecording, other_recordings
+from logbook_app.analysis.planned_and_dived import planned_as_recording
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.problems import RefusedRecord
@@ -292,7 +294,7 @@ class DivePage(Room):
             view, units = logbook.dive_view(dive_id), SpokenUnits(logbook.settings().units)
             section = section_of_dive(view.dive, view.profile, view.analysis, units)
             lines = recording_lines(view.dive, units)
-            others = other_recordings(view.dive, view.profile, named_profiles(logbook, view.dive, lines))
+            others = _laid_over(logbook, view, lines)
             groups = record_groups(view.dive, units)
             told = told_history(view.dive, logbook.history(dive_id), units)
             sheet, history = dive_sheet(view, units), history_lines(told)
@@ -342,6 +344,13 @@ class DivePage(Room):
 
     def _on_key(self, _window: Any, key: int, _scan: int, text: str | None, modifiers: list[str]) -> bool:
         return self.ready and self.ids.chart_card.chart.key(key, text, modifiers)
+
+
+def _laid_over(logbook: Any, view: DiveView, lines: tuple[RecordingLine, ...]) -> tuple[OtherRecording, ...]:
+    """Return what can be laid over the leading recording: the plan it was made by, and others of the dive."""
+    others = other_recordings(view.dive, view.profile, named_profiles(logbook, view.dive, lines))
+    line = view.dive.pre_dive.planned_line if view.dive.pre_dive else None
+    return others if line is None or view.profile is None else (planned_as_recording(line, view), *others)
 
 
 def _add(dive_id: str, result: Result) -> None:

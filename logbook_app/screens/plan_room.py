@@ -199,6 +199,22 @@ class PlanRoom(Room):
             then=lambda path: app.say(_("The card lies in {path}.").format(path=path)),
         )
 
+    def keep_for_the_dive(self) -> None:
+        """Keep the line of the plan on the pre-dive card, with a way back."""
+        from logbook_app.analysis.planned_and_dived import line_of
+
+        app = App.get_running_app()
+        dive = self.sheet.lines.plan.dive
+        line = line_of(self.sheet.lines.plan)
+
+        def kept(before: Any) -> None:
+            app.say(
+                _("The plan is on the pre-dive card, and will be laid over the dive that follows."),
+                undo=lambda: app.ask(lambda logbook: logbook.pre_dive.keep(before)),
+            )
+
+        app.ask(lambda logbook: logbook.pre_dive.keep_line(line, dive.utc_offset_min), then=kept)
+
     # Numbers
 
     def ask_for(self, name: str) -> None:

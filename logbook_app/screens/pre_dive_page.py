@@ -13,6 +13,7 @@ from kivy.app import App
 from kivy.clock import Clock
 from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
 
+from logbook_app.analysis.planned_and_dived import planned_words
 from logbook_app.analysis.pre_dive_words import (
     BY_DIVER,
     CAUTION,
@@ -58,6 +59,9 @@ class PreDivePage(Room):
 
     known_buddies = ListProperty([])
     """Names of the buddies offered."""
+
+    planned = StringProperty("")
+    """The plan of the dive in a few words, empty where none was kept."""
 
     plan_from = StringProperty("")
     """Says which card the plan was taken over from."""
@@ -213,6 +217,12 @@ class PreDivePage(Room):
         if self.card is not None:
             self._write(**{name: words})
 
+    def drop_line(self) -> None:
+        """Take the planned line off the card, with a way back."""
+        before = self.card
+        self._write(planned_line=None)
+        App.get_running_app().say(_("The plan is taken off the card."), undo=lambda: self._take_card(before))
+
     def start_again(self) -> None:
         """Begin a new card, with a way back."""
         before = self.card
@@ -310,6 +320,7 @@ class PreDivePage(Room):
             row.checked = row.test_id.removeprefix("check-") in card.kit_checked
         self._show_analyses(card)
         self._show_texts(card)
+        self.planned = planned_words(card.planned_line, self.units) if card.planned_line else ""
         now = App.get_running_app().now()
         until = moment(card.holds_until.astimezone(now.tzinfo))
         goes = _("It goes to your next dive that begins before {until}.").format(until=until)

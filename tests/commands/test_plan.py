@@ -6,6 +6,8 @@ import pytest
 from at_the_command_line import CommandLine
 from pypdf import PdfReader
 
+from logbook_app.logbook import Logbook
+
 AT = "2026-11-14T14:00+01:00"
 
 
@@ -73,3 +75,13 @@ def test_a_card_is_not_written_over_the_logbook(
     assert weekend.status("plan", "--leg", "20", "25", "--at", AT, "--slate", str(weekend.path)) != 0
     assert "is the logbook itself" in capsys.readouterr().err
     assert weekend.json("dives") == before
+
+
+def test_a_plan_is_kept_for_the_dive_that_follows(cli: CommandLine) -> None:
+    cli("plan", "--leg", "20", "25", "--keep")
+    logbook = Logbook.open(cli.path)
+    card = logbook.pre_dive.waiting()
+    logbook.close()
+    assert card is not None
+    assert card.planned_line is not None
+    assert card.planned_line.max_depth_m == 20.0

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from logbook_app.dive.cylinder import HIGHEST_CYLINDER_BAR, LARGEST_CYLINDER_L, Cylinder
 from logbook_app.dive.kit import CareInterval, CareRecord, Check, KitItem, KitSet, UsedKit
 from logbook_app.dive.photo import MOST_AHEAD_S, Photo
+from logbook_app.dive.planned_line import PlannedLine
 from logbook_app.dive.pre_dive_card import Fitness, GasAnalysis, KitCheck, PreDiveCard
 from logbook_app.dive.profile import GasSwitch, Profile, Remark, profile_digest, profile_to_bytes
 from logbook_app.dive.record import (
@@ -139,6 +140,14 @@ kit_sets = st.builds(KitSet, id=ids, name=names, item_ids=st.lists(words, max_si
 
 
 analyses = st.builds(GasAnalysis, gas=gases(), by=words, at=instants())
+planned_lines = st.builds(
+    lambda begins_at, points, gas_l: PlannedLine(
+        begins_at, *zip(*sorted(points.items()), strict=True), gas_l
+    ),
+    instants(),
+    st.dictionaries(st.floats(0, 300), st.floats(0, 120), min_size=2, max_size=8),
+    maybe(st.floats(0, 20_000)),
+)
 pre_dive_cards = st.builds(
     PreDiveCard,
     id=ids,
@@ -152,6 +161,7 @@ pre_dive_cards = st.builds(
     contacts=words,
     nearest_oxygen=words,
     plan=words,
+    planned_line=maybe(planned_lines),
 )
 
 

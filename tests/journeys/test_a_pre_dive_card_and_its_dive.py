@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from logbook_app.analysis.dive_plan import Leg, PlanConditions
+from logbook_app.analysis.planned_and_dived import line_of, planned_and_dived
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.dive.pre_dive_card import Fitness, GasAnalysis, PreDiveCard
 from logbook_app.dive.problems import RefusedRecord
@@ -153,3 +155,38 @@ def test_joining_two_records_keeps_the_card(logbook: Logbook) -> None:
     both = joined(dive, another)
     assert both.pre_dive == CARD
     assert "Row ashore." in both.extra["also written: pre-dive card"]
+
+
+def test_a_plan_goes_with_the_card_to_its_dive(logbook: Logbook) -> None:
+    """Kept beside what is on the card, and told against the dive."""
+    line = line_of(logbook.plan([Leg(18.0, 30.0)]))
+    assert logbook.pre_dive.keep_line(line, 60) == CARD
+    assert logbook.pre_dive.waiting() == replace(CARD, planned_line=line)
+    entry = HandEntry(began_local=NOON + timedelta(minutes=10), duration_min=50, max_depth_m=21)
+    dive, _changes = logbook.add_by_hand(entry)
+    assert dive.pre_dive is not None
+    assert dive.pre_dive.planned_line == line
+    told = planned_and_dived(line, logbook.dive_view(dive.id))
+    assert told.deeper_m == pytest.approx(3.0)
+    assert told.longer_min == pytest.approx(50 - line.run_time_min)
+
+
+def test_a_plan_without_a_card_begins_one(logbook: Logbook) -> None:
+    logbook.pre_dive.keep(None)
+    line = line_of(logbook.plan([Leg(18.0, 30.0)], PlanConditions(at=NOON + timedelta(hours=3))))
+    assert logbook.pre_dive.keep_line(line, 60) is None
+    card = logbook.pre_dive.waiting()
+    assert card is not None
+    assert (card.begun_at, card.planned_line) == (NOON, line)
+
+
+@pytest.mark.parametrize(
+    ("card", "words"), [(CARD, "still waits for its dive"), (None, "on the day of the dive")]
+)
+def test_a_plan_for_another_day_is_refused(logbook: Logbook, card: PreDiveCard | None, words: str) -> None:
+    """The card goes to a dive within a day; what waits stays as it is."""
+    logbook.pre_dive.keep(card)
+    line = line_of(logbook.plan([Leg(18.0, 30.0)], PlanConditions(at=NOON + timedelta(days=2))))
+    with pytest.raises(RefusedRecord, match=words):
+        logbook.pre_dive.keep_line(line, 60)
+    assert logbook.pre_dive.waiting() == card

@@ -11,6 +11,7 @@ from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
 from pypdf import PdfReader
 
 from logbook_app.analysis.dive_plan import Leg, PlanConditions
+from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.hand_entry import HandEntry
 from logbook_app.logbook import Logbook
@@ -274,6 +275,42 @@ def test_the_card_lies_beside_the_logbook(open_app: OpenApp, dived: Path) -> Non
     words = PdfReader(card).pages[0].extract_text()
     assert "Plan: 18.0 m" in words
     assert "Sat 14 Nov 2026, 14:07 (UTC+1)" in words
+
+
+def test_a_plan_is_laid_over_the_dive_that_follows(open_app: OpenApp, dived: Path) -> None:
+    """Kept by touch, seen on the pre-dive card, laid over the dive that a recorder brings, told below it."""
+    from logbook_app.screens.widgets.words import Words
+
+    app = enter(open_app, dived)
+    touch(app, "keep-plan")
+    app.idle()
+    app.tap(test_id="rail-record")
+    app.idle()
+    touch(app, "pre-dive")
+    app.idle()
+    assert "from the surface and back" in app.find(test_id="card-planned").text
+    recording = dived.with_name("after.csv")
+    began = (ON_THE_DOCK + timedelta(minutes=5)).isoformat()
+    recording.write_text(f"# began: {began}\ntime_s,depth_m\n0,0\n60,21\n1800,21\n1980,0\n")
+    app.app.ask(lambda logbook: logbook.import_files([recording]))
+    app.idle()
+    dive = asked(dived, lambda logbook: logbook.last_dives(1)[0])
+    app.app.open_dive(dive.id)
+    app.idle()
+    touch(app, "lay-over-the plan")
+    (chart,) = app.find_all(role="ChartCard")
+    assert chart.other.max_depth_m == pytest.approx(18.0)
+    words = f"Greatest depth: {SpokenUnits('metric').depth(3.0)} deeper than planned."
+    assert any(words in each.text for each in app.app.shell.walk() if isinstance(each, Words))
+
+
+def test_a_plan_kept_in_error_is_taken_back(open_app: OpenApp, dived: Path) -> None:
+    app = enter(open_app, dived)
+    touch(app, "keep-plan")
+    app.idle()
+    app.tap(test_id="undo")
+    app.idle()
+    assert asked(dived, lambda logbook: logbook.pre_dive.waiting()) is None
 
 
 def test_a_dive_that_is_logged_changes_the_page(open_app: OpenApp, dived: Path) -> None:

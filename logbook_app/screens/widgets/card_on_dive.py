@@ -90,8 +90,21 @@ def _card_of(logbook: Any, dive_id: str) -> Any:
     if dive.pre_dive is None:
         return dive_id, (), []
     units = SpokenUnits(settings.units)
-    lines = tuple(card_lines(dive.pre_dive, settings.ppo2_limit_bar, units))
+    lines = (
+        *card_lines(dive.pre_dive, settings.ppo2_limit_bar, units),
+        *_against_plan(logbook, dive, units),
+    )
     return dive_id, lines, [(other.id, _told(other, units)) for other in logbook.pre_dive.could_go_to(dive)]
+
+
+def _against_plan(logbook: Any, dive: Any, units: Any) -> list[tuple[str, str]]:
+    from logbook_app.analysis.planned_and_dived import against_plan_words, planned_and_dived
+
+    line = dive.pre_dive.planned_line
+    if line is None:
+        return []
+    told = planned_and_dived(line, logbook.dive_view(dive.id))
+    return [(_("The dive against the plan"), "\n".join(against_plan_words(told, units)))]
 
 
 def _told(dive: Any, units: Any) -> str:
