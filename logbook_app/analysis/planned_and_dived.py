@@ -21,7 +21,7 @@ from logbook_app.language import _
 from logbook_app.physics.dive_bounds import SURFACE_DEPTH_M
 from logbook_app.physics.units import FloatArray
 
-THE_PLAN: Final = "the plan"
+THE_PLAN: Final = "plan"
 """Stands for a plan where recordings are told apart by their fingerprint."""
 
 DEEPER_M: Final = 1.0

@@ -297,7 +297,7 @@ def test_a_plan_is_laid_over_the_dive_that_follows(open_app: OpenApp, dived: Pat
     dive = asked(dived, lambda logbook: logbook.last_dives(1)[0])
     app.app.open_dive(dive.id)
     app.idle()
-    touch(app, "lay-over-the plan")
+    touch(app, "lay-over-plan")
     (chart,) = app.find_all(role="ChartCard")
     assert chart.other.max_depth_m == pytest.approx(18.0)
     words = f"Greatest depth: {SpokenUnits('metric').depth(3.0)} deeper than planned."
