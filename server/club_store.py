@@ -4,7 +4,8 @@
 in a file. The same rules are run against both.
 
 What must outlive the loss of the database stands apart, in the `Ledger`: a backup of last week must
-neither bring back a member who was erased since, nor a record that was removed, nor an epoch.
+neither bring back a member who was erased since, nor a record that was removed, nor let a device in that
+was shut out, nor bring back an epoch.
 """
 
 from __future__ import annotations
@@ -99,11 +100,17 @@ class Ledger(Protocol):
     def removed_keys(self) -> Iterable[str]:
         """Return every record that was removed."""
 
+    def revoked_devices(self) -> Iterable[str]:
+        """Return every device that was shut out."""
+
     def write_erased(self, member: str) -> None:
         """Keep, before it happens, that a member is erased."""
 
     def write_removed(self, key: str) -> None:
         """Keep, before it happens, that a record is removed."""
+
+    def write_revoked(self, device: str) -> None:
+        """Keep, before it happens, that a device is shut out."""
 
     def next_epoch(self, at_least: int) -> int:
         """Return an epoch that no restored database has ever had, and keep it."""

@@ -347,10 +347,14 @@ class Club:
         return horizon_ms if self._store.state().restored_ms <= horizon_ms else 0
 
     def revoke(self, device_id: str) -> None:
-        """Let a device that was lost or sold not speak for its member any more."""
+        """Let a device that was lost or sold not speak for its member any more, after a restore as well."""
+        self._ledger.write_revoked(device_id)
         with self._store.change():
-            device = self._store.device(device_id) or Device(device_id, "", 0)
-            self._store.put_device(replace(device, standing=Code.REVOKED))
+            self._shut_out(device_id)
+
+    def _shut_out(self, device_id: str) -> None:
+        device = self._store.device(device_id) or Device(device_id, "", 0)
+        self._store.put_device(replace(device, standing=Code.REVOKED))
 
     def require_schema(self, least: int) -> None:
         """Take changes only from programs of this schema or a later one."""
@@ -369,6 +373,8 @@ class Club:
             for key in self._ledger.removed_keys():
                 if self._store.record(key):
                     self._drop(key)
+            for device in self._ledger.revoked_devices():
+                self._shut_out(device)
             self._store.drop_blobs_without_record()
 
     def _drop(self, key: str) -> None:

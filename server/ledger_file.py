@@ -27,6 +27,7 @@ class FileLedger:
         self._path = path
         self._erased: dict[str, None] = {}
         self._removed: dict[str, None] = {}
+        self._revoked: dict[str, None] = {}
         self._epoch = 1
         self._read_to = 0
         self._read()
@@ -55,6 +56,8 @@ class FileLedger:
             self._erased[str(told["erased"])] = None
         if "removed" in told:
             self._removed[str(told["removed"])] = None
+        if "revoked" in told:
+            self._revoked[str(told["revoked"])] = None
         self._epoch = max(self._epoch, int(told.get("epoch", 1)))
 
     def _write(self, told: dict[str, str | int]) -> None:
@@ -90,6 +93,11 @@ class FileLedger:
         self._read()
         return list(self._removed)
 
+    def revoked_devices(self) -> Iterable[str]:
+        """See Ledger."""
+        self._read()
+        return list(self._revoked)
+
     def write_erased(self, member: str) -> None:
         """See Ledger."""
         self._write({"erased": member})
@@ -97,6 +105,10 @@ class FileLedger:
     def write_removed(self, key: str) -> None:
         """See Ledger."""
         self._write({"removed": key})
+
+    def write_revoked(self, device: str) -> None:
+        """See Ledger."""
+        self._write({"revoked": device})
 
     def next_epoch(self, at_least: int) -> int:
         """See Ledger."""

@@ -199,6 +199,7 @@ class MemoryLedger:
     def __init__(self) -> None:
         self._erased: dict[str, None] = {}
         self._removed: dict[str, None] = {}
+        self._revoked: dict[str, None] = {}
         self._epoch = 1
 
     def erased(self, member: str) -> bool:
@@ -217,6 +218,10 @@ class MemoryLedger:
         """See Ledger."""
         return list(self._removed)
 
+    def revoked_devices(self) -> list[str]:
+        """See Ledger."""
+        return list(self._revoked)
+
     def write_erased(self, member: str) -> None:
         """See Ledger."""
         self._erased[member] = None
@@ -224,6 +229,10 @@ class MemoryLedger:
     def write_removed(self, key: str) -> None:
         """See Ledger."""
         self._removed[key] = None
+
+    def write_revoked(self, device: str) -> None:
+        """See Ledger."""
+        self._revoked[device] = None
 
     def next_epoch(self, at_least: int) -> int:
         """See Ledger."""

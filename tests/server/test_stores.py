@@ -87,15 +87,18 @@ def test_a_database_of_a_newer_program_is_left_alone(open_database):
 def test_a_backup_put_back_by_an_officer_begins_an_epoch_and_gets_back_what_it_lacks(open_database, tmp_path):
     desk = Desk(open_club(open_database()))
     desk.club = Club(desk.store, FileLedger(tmp_path / "ledger"))
-    phone, friend = desk.device("ada", "phone"), desk.device("bo", "tablet")
+    phone, friend, lost = (
+        desk.device(*each) for each in (("ada", "phone"), ("bo", "tablet"), ("ada", "lost"))
+    )
     phone.write("dive:1", notes="calm")
     friend.write("dive:1", notes="bo's own")
-    phone.sync()
-    friend.sync()
+    for device in (phone, friend, lost):
+        device.sync()
     write_backup(desk.store, tmp_path / "backup.sqlite")
     phone.write("ada/dive:1", notes="rough")
     phone.sync()
     desk.club.erase("bo")
+    desk.club.revoke("lost")
 
     with closing(open_club(SqliteDatabase(tmp_path / "backup.sqlite"))) as backup:
         copy_club(backup, desk.store)
@@ -106,6 +109,7 @@ def test_a_backup_put_back_by_an_officer_begins_an_epoch_and_gets_back_what_it_l
     assert phone.sync().counts_agree
     assert value_of(desk.store.record("ada/dive:1"), "notes") == "rough"
     assert friend.sync().ended == "account_gone"
+    assert lost.sync().ended == "revoked"
 
 
 def lines_of(ledger: FileLedger) -> tuple[list[str], list[str]]:

@@ -1,4 +1,4 @@
-"""38 errors that somebody could make, planted one at a time. A simulation that misses them proves nothing.
+"""39 errors that somebody could make, planted one at a time. A simulation that misses them proves nothing.
 
 Each takes away one rule of the sync, and only that. Six need more coincidence than a few hundred worlds
 have: `TOLD_APART` in test_simulation.py tells their stories.
@@ -128,6 +128,11 @@ def a_restore_brings_back_the_erased(patch):
     patch.setattr(MemoryLedger, "erased_members", lambda self: [])
     patch.setattr(MemoryLedger, "removed_keys", lambda self: [])
     patch.setattr(MemoryLedger, "erased", lambda self, member: False)
+
+
+@fault
+def a_restore_lets_in_who_was_shut_out(patch):
+    patch.setattr(MemoryLedger, "revoked_devices", lambda self: [])
 
 
 @fault

@@ -450,6 +450,15 @@ def test_a_revoked_device_keeps_everything_and_goes_on_when_paired_again(desk):
     assert phone.sync().sent == 1
 
 
+def test_a_lost_phone_stays_shut_out_after_a_restore(desk):
+    phone = desk.device("ada", "phone")
+    phone.sync()
+    backup = desk.store.tables.copied()
+    desk.club.revoke("phone")
+    desk.restore(backup)
+    assert phone.sync().ended == Code.REVOKED
+
+
 def test_an_erased_member_is_gone_from_club_and_friends_also_after_a_restore(desk):
     ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
     ada.write(

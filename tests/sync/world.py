@@ -129,6 +129,7 @@ class World:
         self.holders: dict[str, set[str]] = {}  # id -> devices of the owner that could give it back
         self.unfaithful: list[str] = []
         self.overheard: list[str] = []
+        self.revoked: set[str] = set()
         self.deleted_at: dict[str, int] = {}
         self.removed_early: list[str] = []
         self.counted = 0
@@ -395,6 +396,8 @@ class World:
         signing = ("instructor", frozenset("*")) if phone.member in INSTRUCTORS else ()
         caller = Caller(phone.member, phone.id, self.now_ms, *signing)
         answer = self.club.answer(request, caller)
+        if phone.id in self.revoked and not isinstance(answer, messages.Refusal):
+            self.overheard.append(f"{phone.id} was shut out and is answered")
         self._note_seen(answer, phone.member)
         self._note_deleted()
         return answer
@@ -461,6 +464,7 @@ class World:
 
     def _revoke_phone(self, phone: Phone) -> None:
         self.club.revoke(phone.id)
+        self.revoked.add(phone.id)
         self.happened["a device was revoked"] += 1
 
     def pair_again(self, phone: Phone) -> None:
