@@ -55,6 +55,7 @@ from logbook_app.dive_edits import change_dive, change_site, dives_at_site_of, p
 from logbook_app.dive_edits import take_back as take_back_edit
 from logbook_app.dive_photos import add_photos
 from logbook_app.diver_history import DiverHistory, mended_samples
+from logbook_app.divers_experience import DiversExperience
 from logbook_app.divers_kit import DiversKit
 from logbook_app.files.code_picture import CODE_PHOTO_ENDINGS, HandedOver, can_read_codes, handed_over
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
@@ -123,6 +124,7 @@ class Logbook:
         self._usual_l_min: tuple[int, float | None] | None = None
         self.kit = DiversKit(store, now)
         self.book = WholeBook(store, now)
+        self.experience = DiversExperience(store, now, self._history.own_dives)
         self.buddies = BuddyDives(store)
         self.pre_dive = PreDiveCards(store, now, self._history.own_dives)
 

@@ -29,8 +29,10 @@ from logbook_app.analysis.experience_filter import (
     nearly_counting,
 )
 from logbook_app.analysis.experience_rules import (
+    ANY_DIVE,
     AgeAsked,
     CertificateAsked,
+    Counting,
     DivesAsked,
     ExaminationAsked,
     NoLongBreak,
@@ -67,6 +69,7 @@ class RequirementAnswer:
 
     have, need           dives, or parts of several; certificates
     have_min, need_min   time under water [min]
+    asked                which dives count, with the depth that the diver's certificates ask for
     counting             ids of the dives that count, in order of their start
     nearly, nearly_in_all   dives that lack one thing by little, the nearest ones, and how many there are
     until, since         the last day on which it is met; the first day on which it is not any more
@@ -83,6 +86,7 @@ class RequirementAnswer:
     need: int = 0
     have_min: float = 0.0
     need_min: float = 0.0
+    asked: Counting = ANY_DIVE
     counting: tuple[str, ...] = ()
     nearly: tuple[Nearly, ...] = ()
     nearly_in_all: int = 0
@@ -163,7 +167,7 @@ class _Asking:
         places, twice = _one_at_a_time(self.dives, np.flatnonzero(holds))
         places = self._closest_together(asked, places)
         nearly, in_all = nearly_counting(self.dives, conditions, MOST_NEARLY)
-        return self._counted(asked, places, (nearly, in_all), twice)
+        return replace(self._counted(asked, places, (nearly, in_all), twice), asked=counting)
 
     def _counted(
         self, asked: DivesAsked, places: Places, nearly: tuple[list[Nearly], int], twice: list[Nearly]
@@ -186,6 +190,7 @@ class _Asking:
             need=asked.dives,
             have_min=have_min,
             need_min=asked.hours * 60,
+            asked=asked.counting,
             counting=tuple(dives.ids[places].tolist()),
             nearly=told,
             nearly_in_all=nearly[1] + len(twice),
@@ -253,6 +258,7 @@ class _Asking:
             verdict=Verdict.NOT_MET,
             have=len(days) and 1,
             need=1,
+            asked=counting,
             counting=tuple(ids[-1:].tolist()),
             nearly=tuple(nearly),
             nearly_in_all=in_all,

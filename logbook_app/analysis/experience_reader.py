@@ -95,7 +95,8 @@ def _set(whole: Table, row: Table) -> RequirementSet:
         row.inherit(whole, key)
     unit = row.one_of("depth_unit", DepthUnit, DepthUnit.METRES)
     row = row.in_unit(unit)
-    held = tuple(_held_before(grade) for grade in row.texts("requires"))
+    reading: Reading = row.one_of("reading", Reading, Reading.OWN)
+    held = tuple(_held_before(grade, reading) for grade in row.texts("requires"))
     asked = tuple(requirement_in(each, row) for each in row.tables("requirement"))
     if not 1 <= len(held) + len(asked) <= MOST_ASKED:
         raise row.refused(
@@ -110,7 +111,7 @@ def _set(whole: Table, row: Table) -> RequirementSet:
         program=row.said("program") if "program" in row else whole.said("program"),
         source=row.text("source"),
         edition=row.text("edition"),
-        reading=row.one_of("reading", Reading, Reading.OWN),
+        reading=reading,
         requirements=(*held, *asked),
         note=row.said("note") if "note" in row else {},
         depth_unit=unit,
@@ -120,9 +121,9 @@ def _set(whole: Table, row: Table) -> RequirementSet:
     return made
 
 
-def _held_before(grade: str) -> CertificateAsked:
+def _held_before(grade: str, reading: Reading) -> CertificateAsked:
     """Return the certificate before as a requirement; it is called what the certificate is called."""
-    return CertificateAsked(id=f"holds-{grade}", name={}, grades=(grade,))
+    return CertificateAsked(id=f"holds-{grade}", name={}, reading=reading, grades=(grade,))
 
 
 def _certified_to(row: Table, unit: DepthUnit) -> dict[str, float]:

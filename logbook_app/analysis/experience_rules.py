@@ -84,6 +84,9 @@ class Counting:
     within: Span | None = None
 
 
+ANY_DIVE: Final = Counting()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Stated:
     """What every requirement states.
@@ -112,7 +115,7 @@ class DivesAsked(_Stated):
 
     dives: int = 0
     hours: float = 0.0
-    counting: Counting = Counting()
+    counting: Counting = ANY_DIVE
     of_these: tuple[DivesAsked, ...] = ()
     together: Span | None = None
     spread: Span | None = None
@@ -127,7 +130,7 @@ class NoLongBreak(_Stated):
     """
 
     gap: Span
-    counting: Counting = Counting()
+    counting: Counting = ANY_DIVE
     over: Span | None = None
 
 

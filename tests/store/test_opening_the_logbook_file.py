@@ -287,6 +287,11 @@ def test_the_migration_of_photos_is_what_it_was(path: Path) -> None:
 
 
 @pytest.mark.recorded
+def test_the_migration_of_what_a_dive_counts_for_is_what_it_was(path: Path) -> None:
+    assert _columns(path, "dives").endswith(" camera_ahead_s supervised_by role environments")
+
+
+@pytest.mark.recorded
 def test_the_migration_that_brought_the_search_is_what_it_was(path: Path) -> None:
     assert _columns(path, "dive_words") == "place dive_id words"
     assert _columns(path, "logbook") == "id revision words_version words_indexed"

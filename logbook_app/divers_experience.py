@@ -1,0 +1,188 @@
+"""What the owner's dives say toward certificates, and what is known of the owner beside them.
+
+Certificates, dates of examinations and the date of birth stay among the settings of the logbook file; they
+are none that travel, so no sync sends them and no export has them. A club's own rules stand there as well,
+as their file has them.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from logbook_app.analysis.experience import SetAnswer, progress_toward
+from logbook_app.analysis.experience_columns import ExperienceColumns, experience_columns
+from logbook_app.analysis.experience_reader import parse_requirements
+from logbook_app.analysis.experience_rules import RequirementSet
+from logbook_app.dive.changes import Changes
+from logbook_app.dive.credentials import (
+    Certificate,
+    DiverFacts,
+    Examination,
+    facts_from_plain,
+    facts_to_plain,
+)
+from logbook_app.dive.problems import RefusedFile, RefusedRecord
+from logbook_app.dive.record import Dive
+from logbook_app.language import _
+from logbook_app.shipped_requirements import shipped_requirements
+from logbook_app.store.logbook_store import LogbookStore
+
+_FACTS = "diver's facts"
+_OWN_RULES = "own requirements"  # file name -> text
+_SETTINGS = Changes(settings=True)
+
+
+@dataclass(frozen=True, slots=True)
+class KeptRules:
+    """A club's own file as it was kept."""
+
+    file_name: str
+    text: str
+
+
+class DiversExperience:
+    """The owner's experience in one logbook file.
+
+    store       the logbook file
+    now         the clock; returns an aware instant
+    own_dives   the owner's dives, without those in the bin
+    """
+
+    def __init__(
+        self, store: LogbookStore, now: Callable[[], datetime], own_dives: Callable[[], list[Dive]]
+    ) -> None:
+        self._store, self._now, self._own_dives = store, now, own_dives
+        self._columns: tuple[int, ExperienceColumns] | None = None
+
+    # Progress
+
+    def sets(self) -> tuple[RequirementSet, ...]:
+        """Return every set of requirements: those that ship, then those of the diver's clubs."""
+        sets = shipped_requirements()
+        for kept in self.kept_rules():
+            try:
+                sets += parse_requirements(kept.text, kept.file_name, sets)
+            except (
+                RefusedFile
+            ):  # a set that ships has taken its name since, or it was kept by a newer program
+                continue
+        return sets
+
+    def progress(self, on: date | None = None) -> tuple[SetAnswer, ...]:
+        """Return the answer to every set, as on a day; today unless said otherwise."""
+        return self.toward(self.sets(), on)
+
+    def toward(self, sets: tuple[RequirementSet, ...], on: date | None = None) -> tuple[SetAnswer, ...]:
+        """Return the answers to some sets."""
+        dives, facts, day = self.dives(), self.facts(), on or self.today()
+        return tuple(progress_toward(dives, facts, rules, day) for rules in sets)
+
+    def dives(self) -> ExperienceColumns:
+        """Return the owner's dives as arrays, made once until something changes."""
+        revision = self._store.revision()
+        if self._columns is None or self._columns[0] != revision:
+            self._columns = revision, experience_columns(self._own_dives())
+        return self._columns[1]
+
+    def today(self) -> date:
+        """Return the day by the clock that was handed in."""
+        return self._now().date()
+
+    # The diver
+
+    def facts(self) -> DiverFacts:
+        """Return what is known of the owner; what cannot be read is not known."""
+        text = self._store.settings().get(_FACTS, "")
+        try:
+            return facts_from_plain(json.loads(text)) if text else DiverFacts()
+        except (ValueError, RefusedRecord):
+            return DiverFacts()
+
+    def keep_facts(self, facts: DiverFacts) -> Changes:
+        """Keep what is known of the owner, all of it anew."""
+        self._store.set_settings({_FACTS: json.dumps(facts_to_plain(facts), ensure_ascii=False)})
+        return _SETTINGS
+
+    def keep_certificate(self, certificate: Certificate) -> Changes:
+        """Keep a certificate, a new one or one that is there."""
+        facts = self.facts()
+        others = tuple(each for each in facts.certificates if each.id != certificate.id)
+        return self.keep_facts(replace(facts, certificates=(*others, certificate)))
+
+    def drop_certificate(self, certificate_id: str) -> Changes:
+        """Take a certificate away.
+
+        Raises RefusedRecord where there is none of this id.
+        """
+        facts = self.facts()
+        left = tuple(each for each in facts.certificates if each.id != certificate_id)
+        if len(left) == len(facts.certificates):
+            raise RefusedRecord(_("There is no certificate {id}.").format(id=certificate_id))
+        return self.keep_facts(replace(facts, certificates=left))
+
+    def keep_examined(self, examination: Examination, on: date | None) -> Changes:
+        """Keep the last day of an examination, None for not known.
+
+        Raises RefusedRecord where the day has not come yet.
+        """
+        if on is not None and on > self.today():
+            raise RefusedRecord(_("This day has not come yet; check the date."))
+        facts = self.facts()
+        examined = {each: day for each, day in facts.examined.items() if each is not examination}
+        return self.keep_facts(
+            replace(facts, examined=examined if on is None else examined | {examination: on})
+        )
+
+    def keep_birth(self, born_on: date | None) -> Changes:
+        """Keep the date of birth, None for not known.
+
+        Raises RefusedRecord where it has not come yet.
+        """
+        if born_on is not None and born_on > self.today():
+            raise RefusedRecord(_("This day has not come yet; check the date."))
+        return self.keep_facts(replace(self.facts(), born_on=born_on))
+
+    # A club's own rules
+
+    def kept_rules(self) -> tuple[KeptRules, ...]:
+        """Return the files that were kept, by their names."""
+        text = self._store.settings().get(_OWN_RULES, "")
+        try:
+            told = json.loads(text) if text else {}
+            return tuple(KeptRules(str(name), str(told[name])) for name in sorted(told))
+        except (ValueError, TypeError):
+            return ()
+
+    def keep_rules(self, file_name: str, text: str) -> tuple[RequirementSet, ...]:
+        """Keep a club's own file, in place of one of the same name; return its sets.
+
+        Raises RefusedFile where it is wrong; nothing is then kept.
+        """
+        others = [kept for kept in self.kept_rules() if kept.file_name != file_name]
+        known = shipped_requirements()
+        for kept in others:
+            known += parse_requirements(kept.text, kept.file_name, known)
+        sets = parse_requirements(text, file_name, known)
+        self._keep([*others, KeptRules(file_name, text)])
+        return sets
+
+    def drop_rules(self, file_name: str) -> KeptRules:
+        """Take a club's own file away; return it, for `keep_rules`.
+
+        Raises RefusedFile where none of this name was kept.
+        """
+        kept = {each.file_name: each for each in self.kept_rules()}
+        if file_name not in kept:
+            names = ", ".join(kept) or _("none")
+            raise RefusedFile(
+                _("No rules were kept as {name}; kept are: {names}.").format(name=file_name, names=names)
+            )
+        self._keep([each for each in kept.values() if each.file_name != file_name])
+        return kept[file_name]
+
+    def _keep(self, files: list[KeptRules]) -> None:
+        told = {each.file_name: each.text for each in files}
+        self._store.set_settings({_OWN_RULES: json.dumps(told, ensure_ascii=False)})
