@@ -25,7 +25,14 @@ ALLOWED = {
     *("scientific work", "low visibility", "cold water", "under ice", "blue water"),  # said elsewhere as well
     *("this year", "most in a day", "safety stop", "not fit", "put back"),  # values, said elsewhere
     *("gas not recorded", "□ in □", "extra.", "cylinder."),
-    *("book figures 1", "end state 2, □, □, □", "kit reminders", "columns of ", "substr(began_at, 1, 19)"),
+    *(
+        "book figures 1",
+        "end state 2, □, □, □",
+        "kit reminders",
+        "own requirements",
+        "columns of ",
+        "substr(began_at, 1, 19)",
+    ),
     "id, change, record_kind, record_id, field, before, after, at, why, origin",
     *("The dive was not made on air alone.", "leadline logbook", "leadline backup □", "□ before □"),
     "The dive was made at altitude, or in air as thin; the tables for sea level do not hold there.",
