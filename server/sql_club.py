@@ -14,7 +14,7 @@ import hashlib
 import json
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import astuple
+from dataclasses import astuple, replace
 from typing import Any, Final
 
 from logbook_app.dive.problems import LeadlineError
@@ -88,10 +88,10 @@ class SqlClub:
     def change(self) -> Iterator[None]:
         """See ClubStore."""
         with self.database.change():
-            self._state = before = self._read_state(self.database.lock)
+            self._state = held = self._read_state(self.database.lock)
             try:
                 yield
-                if self._state != before:
+                if self._state is not held:
                     self._write_state(self._state)
             finally:
                 self._state = None
@@ -112,8 +112,10 @@ class SqlClub:
         return self._state or self._read_state()
 
     def put_state(self, state: ClubState) -> None:
-        """See ClubStore. It is written when the transaction ends."""
-        self._state = state
+        """See ClubStore. It is written when the transaction ends, where it is the same as well."""
+        if self._state is None:
+            raise RuntimeError("A club's state is changed within a transaction.")
+        self._state = replace(state)
 
     def _read_state(self, lock: str = "") -> ClubState:
         row = self._one(f"SELECT {_STATE} FROM clubs WHERE club = ?{lock}")
