@@ -50,7 +50,7 @@ class BuddyDives:
 
         Raises Cancelled; what was worked out so far is kept.
         """
-        recorded = [dive for dive in reversed(self._store.dives()) if dive.profile_sha256]
+        recorded = [dive for dive in reversed(self._all()) if dive.profile_sha256]
         own = [dive for dive in recorded if not dive.diver]
         others = [dive for dive in recorded if dive.diver][:MOST_LOOKED_AT]
         found = list(self._recorded_twice(own))
@@ -68,11 +68,17 @@ class BuddyDives:
 
         Raises UnknownDive.
         """
-        dives = [dive for dive in self._store.dives() if dive.profile_sha256]
+        dives = [dive for dive in self._all() if dive.profile_sha256]
         if not leader_id:
             return dives[::-1]
-        leader = self._store.dive(leader_id)
+        leader = self._store.any_dive(leader_id)
         return [leader, *in_order_of_likelihood(leader, [dive for dive in dives if dive.id != leader_id])]
+
+    def _all(self) -> list[Dive]:
+        """Return the dives of the logbook and those that other members of the club show, by their start."""
+        shown = self._store.shown_by_others()
+        dives = self._store.dives()
+        return sorted([*dives, *shown], key=lambda dive: (dive.began_at, dive.id)) if shown else dives
 
     def _recorded_twice(self, own: Sequence[Dive]) -> Iterator[LikelyPair]:
         """Yield dives of the owner's that were under way at once: one dive by two recorders, not joined."""

@@ -7,7 +7,7 @@ nothing is kept for other devices either.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -27,6 +27,7 @@ from logbook_app.files.picture import thumbnail_of
 from logbook_app.files.whole_file import write_whole
 from logbook_app.language import _
 from logbook_app.store.logbook_store import LogbookStore
+from logbook_app.store.own_records import KNOWN_AS
 from logbook_app.sync.asking import Outcome
 from logbook_app.sync.bundle import (
     LARGEST_FILE,
@@ -38,17 +39,30 @@ from logbook_app.sync.bundle import (
 )
 from logbook_app.sync.changes import kind_of
 from logbook_app.sync.conversation import Conversation
-from logbook_app.sync.device_store import Standing
-from logbook_app.sync.membership import Membership, MembershipFile
+from logbook_app.sync.membership import LeftClubs, Membership, MembershipFile
 from logbook_app.sync.merging import Conflict, values_of
-from logbook_app.sync.messages import Code, Join, Joined, Refusal, Verdict
+from logbook_app.sync.messages import (
+    Code,
+    DeviceList,
+    Devices,
+    Join,
+    Joined,
+    KnownDevice,
+    Refusal,
+    RevokeDevice,
+)
 from logbook_app.sync.own_changes import begin_anew, seen_record
 from logbook_app.sync.records import read_as
 from logbook_app.sync.run import Progress, converse
+from logbook_app.sync.shown_dives import SHOWN
 
 if TYPE_CHECKING:
     from logbook_app.store.sync_shelf import SyncShelf
     from logbook_app.sync.transport import Transport
+
+
+# Why a club does not listen to a device any more: it need not be told again that the diver has left.
+DOES_NOT_LISTEN = frozenset({Code.REVOKED, Code.RETIRED, Code.UNKNOWN_DEVICE, Code.ACCOUNT_GONE})
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +70,9 @@ class ClubState:
     """Where a logbook stands with its club.
 
     club, address   empty where none is joined
-    waiting         dives and other records with changes that the club has not got yet
-    not_accepted    changes that it refused; they are kept
+    waiting         records with changes that the club has not got yet
+    waiting_dives   how many of them are dives, or what others see of dives
+    not_accepted    records of which it refused changes; they are kept
     conflicts       fields with two sides
     last_at         when a sync was last tried, None where none was
     last_trouble    why that one did not come to its end, empty where it did
@@ -66,6 +81,7 @@ class ClubState:
     club: str = ""
     address: str = ""
     waiting: int = 0
+    waiting_dives: int = 0
     not_accepted: int = 0
     conflicts: int = 0
     last_at: datetime | None = None
@@ -131,7 +147,7 @@ class DiversClub:
 
     def __init__(self, store: LogbookStore, now: Callable[[], datetime]) -> None:
         self._store, self._now = store, now
-        self._file = MembershipFile(store.path)
+        self._file, self._left = MembershipFile(store.path), LeftClubs(store.path)
 
     def state(self) -> ClubState:
         """Return where the logbook stands with its club."""
@@ -145,8 +161,8 @@ class DiversClub:
         return ClubState(
             membership.club,
             membership.address,
-            len({own.change.record for own in shelf.own_standing(Standing.WAITING, 0, 10**6)}),
-            sum(len(shelf.own_standing(standing, 0, 10**6)) for standing in sorted(Verdict.REFUSED)),
+            *_counted(shelf.waiting()),
+            shelf.refused_records.count(),
             len(shelf.conflicts()),
             *((last[0][0], str(last[0][1]["trouble"])) if last else ()),
         )
@@ -157,11 +173,13 @@ class DiversClub:
         code: str,
         *,
         unencrypted: bool = False,
+        device: str = "",
         cancelled: Callable[[], bool] = lambda: False,
     ) -> Membership:
         """Join a club with an invitation; everything that is here becomes the first changes.
 
         unencrypted   talk to the host of this address without TLS as well
+        device        what the diver calls this device, for the list of them
 
         Raises NoClub where the club is not reached, refuses, or another one was joined before.
         """
@@ -178,24 +196,29 @@ class DiversClub:
             self._file.write(
                 asked
             )  # before it is asked: where the answer is lost, the same secret asks again
-        joined = self._joined(asked, code, cancelled)
+        joined, known_as = self._joined(asked, code, device, cancelled)
         if before and before.member and joined.member != before.member:
             raise NoClub(_("This invitation is for another member of the club; leave the club first."))
         self._store.begin_sharing()
         shelf = self._store.sync
         _speak_for(shelf, joined.member)
         begin_anew(shelf)
+        self._store.keep_draft(KNOWN_AS, known_as)
         self._file.write(joined)
         return joined
 
-    def _joined(self, asked: Membership, code: str, cancelled: Callable[[], bool]) -> Membership:
+    def _joined(
+        self, asked: Membership, code: str, device: str, cancelled: Callable[[], bool]
+    ) -> tuple[Membership, str]:
         transport = _transport(asked, cancelled)
         try:
-            reply = transport.ask(Join(code.strip()[:80] or "-", asked.token, "Leadline"))
+            named = " ".join(device.split())[:80] or "Leadline"
+            reply = transport.ask(Join(code.strip()[:80] or "-", asked.token, named))
         finally:
             transport.close()
         if isinstance(reply, Joined):
-            return Membership(asked.address, asked.token, reply.member, reply.club, asked.plain_host)
+            joined = Membership(asked.address, asked.token, reply.member, reply.club, asked.plain_host)
+            return joined, reply.name
         if isinstance(reply, Refusal) and reply.code == Code.BAD_INVITATION:
             raise NoClub(
                 _("This invitation was used, is too old or was never made; ask the club for another.")
@@ -212,9 +235,7 @@ class DiversClub:
         Raises NoClub where none was joined or it is not reached, RefusedMessage where its answer is none,
         and Cancelled. What was sent and received until then is kept.
         """
-        membership = self._file.read()
-        if membership is None or not membership.member:
-            raise NoClub(_("You have joined no club. Ask one for an address and a code, and join it."))
+        membership = self._membership()
         self._store.begin_sharing()
         shelf = self._store.sync
         _speak_for(shelf, membership.member)
@@ -230,23 +251,85 @@ class DiversClub:
         finally:
             transport.close()
             self._keep_pictures(shelf)
+            self._follow(shelf)
             shelf.note_tried(self._now(), {**asdict(conversation.outcome), "trouble": trouble})
         changes = Changes(frozenset(shelf.shown), totals=True, settings=True, kit=True)
         return Synced(outcome, changes, trouble, len(shelf.unreadable))
 
     def leave(self) -> Membership | None:
-        """Forget the club and everything kept for it; the logbook stays as it is.
+        """Forget the club and everything kept for it, what other members showed as well; the logbook stays.
 
-        Returns what was left, for `come_back`. What the club has it keeps until its officers take it away.
+        Returns what was left, for `come_back`. The club is not told yet: see `tell_left`. What it has it
+        keeps until its officers take it away.
         """
         membership = self._file.read()
+        if membership and membership.member:
+            self._left.add(membership)
         self._file.remove()
         self._store.stop_sharing()
         return membership if membership and membership.member else None
 
     def come_back(self, membership: Membership) -> None:
-        """Be again in the club that was left."""
+        """Be again in the club that was left. Raises NoClub where it was told already."""
+        if membership not in self._left.all():
+            raise NoClub(_("The club knows by now that you left; ask it for a new code and join it again."))
         self._file.write(membership)
+        self._left.remove(membership)
+
+    def tell_left(self, cancelled: Callable[[], bool] = lambda: False) -> list[tuple[Membership, str]]:
+        """Tell each club that was left, so that it listens to this device no more.
+
+        Returns the clubs, each with why it could not be told, empty where it was: it is told the next time.
+        """
+        return [(left, self._told_left(left, cancelled)) for left in self._left.all()]
+
+    def _told_left(self, left: Membership, cancelled: Callable[[], bool]) -> str:
+        transport = _transport(left, cancelled)
+        try:
+            reply = transport.ask(RevokeDevice())
+        except LeadlineError as error:
+            return str(error)
+        finally:
+            transport.close()
+        if isinstance(reply, Refusal) and reply.code not in DOES_NOT_LISTEN:
+            return _ended(reply.code)
+        self._left.remove(left)
+        return ""
+
+    # The diver's devices
+
+    def devices(self, cancelled: Callable[[], bool] = lambda: False) -> tuple[KnownDevice, ...]:
+        """Return the diver's devices as the club knows them. Raises NoClub where it does not say."""
+        return self._ask_devices(Devices(), cancelled)
+
+    def shut_out(
+        self, device_id: str, cancelled: Callable[[], bool] = lambda: False
+    ) -> tuple[KnownDevice, ...]:
+        """Let a device of the diver's that was lost speak for nobody any more; return all of them.
+
+        Raises NoClub where the club does not do so.
+        """
+        return self._ask_devices(RevokeDevice(device_id), cancelled)
+
+    def _ask_devices(
+        self, request: Devices | RevokeDevice, cancelled: Callable[[], bool]
+    ) -> tuple[KnownDevice, ...]:
+        transport = _transport(self._membership(), cancelled)
+        try:
+            reply = transport.ask(request)
+        finally:
+            transport.close()
+        if isinstance(reply, DeviceList):
+            return reply.devices
+        if isinstance(reply, Refusal) and reply.code == Code.UNREADABLE:
+            raise NoClub(_("The club's server is older and lists no devices; ask who looks after it."))
+        raise NoClub(_ended(reply.code) if isinstance(reply, Refusal) else _ended("?"))
+
+    def _membership(self) -> Membership:
+        membership = self._file.read()
+        if membership is None or not membership.member:
+            raise NoClub(_("You have joined no club. Ask one for an address and a code, and join it."))
+        return membership
 
     def tries(self, count: int) -> list[Tried]:
         """Return the last syncs that were tried, the latest first."""
@@ -285,6 +368,7 @@ class DiversClub:
         """
         shelf = self._store.sync
         shelf.choose(key, name, change_id)
+        self._follow(shelf)
         return Changes(frozenset(shelf.shown), totals=True, settings=True, kit=True)
 
     # Files between two devices
@@ -329,7 +413,12 @@ class DiversClub:
         shelf = self._store.sync
         taken = take_in(shelf, bundle)
         self._keep_pictures(shelf)
+        self._follow(shelf)
         return taken, Changes(frozenset(shelf.shown), totals=True, settings=True, kit=True)
+
+    def _follow(self, shelf: SyncShelf) -> None:
+        """Let what others see say what dives say that came or were settled."""
+        shelf.follow_dives(self._store.dives_named(shelf.shown))
 
     def _keep_pictures(self, shelf: SyncShelf) -> None:
         """Give pictures that came to the dives that name them, with a small one each."""
@@ -364,6 +453,12 @@ def _dive_of(key: str, values: Mapping[str, Any]) -> Dive | None:
         return read_as(Dive, values) if kind_of(key) == "dive" else None
     except RefusedRecord:
         return None
+
+
+def _counted(waiting: Iterable[str]) -> tuple[int, int]:
+    """Return how many records wait, a dive and what shows it counted once, and how many are dives."""
+    kinds = {name.partition(":")[2]: name.partition(":")[0] in ("dive", SHOWN) for name in waiting}
+    return len(kinds), sum(kinds.values())
 
 
 def _host_of(address: str) -> str:

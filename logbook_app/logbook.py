@@ -83,6 +83,8 @@ from logbook_app.whole_book import WholeBook
 
 if TYPE_CHECKING:
     from logbook_app.divers_club import DiversClub
+    from logbook_app.dives_for_others import DivesForOthers
+    from logbook_app.refused_changes import RefusedChanges
 
 __all__ = [
     "CODE_PHOTO_ENDINGS",
@@ -149,6 +151,20 @@ class Logbook:
         from logbook_app.divers_club import DiversClub  # loads the rules of the sync
 
         return DiversClub(self._store, self._now)
+
+    @property
+    def for_others(self) -> DivesForOthers:
+        """What the club sees of the diver's dives, and what its other members show."""
+        from logbook_app.dives_for_others import DivesForOthers  # loads the rules of the sync
+
+        return DivesForOthers(self._store, self._now)
+
+    @property
+    def refused(self) -> RefusedChanges:
+        """What the club did not accept."""
+        from logbook_app.refused_changes import RefusedChanges  # loads the rules of the sync
+
+        return RefusedChanges(self._store)
 
     # Bringing dives in
 
@@ -419,8 +435,11 @@ class Logbook:
         return [(recording, profiles[sha256]) for recording, sha256 in kept]
 
     def dive_view(self, dive_id: str) -> DiveView:
-        """Return one dive, analysed with what the dives before it left. Raises UnknownDive."""
-        dive = self._store.dive(dive_id)
+        """Return one dive, analysed with what the dives before it left. Raises UnknownDive.
+
+        A dive that another member of the club shows is looked at in the same way.
+        """
+        dive = self._store.any_dive(dive_id)
         profile, rules = self.profile_of(dive), self.rules()
         samples, mended = mended_samples(profile)
         analysis = analyse(dive, samples, self._history.carried_into(dive, rules), rules)

@@ -54,13 +54,19 @@ def sync(context: click.Context, as_json: bool) -> None:
 @as_json
 @click.pass_context
 def leave(context: click.Context, as_json: bool) -> None:
-    """Leave the club: this device forgets it and its secret. Your logbook stays as it is."""
-    there = opened(context).club.leave() is not None
+    """Leave the club: this device forgets it and its secret, and tells it so. Your logbook stays as it is."""
+    club = opened(context).club
+    there = club.leave() is not None
+    untold = [why for _left, why in club.tell_left() if why]
     if as_json:
-        print_json({"left": there})
-    else:
-        words = _("Left the club. What it has it keeps; ask it to remove this device or your records.")
-        click.echo(words if there else _("You had joined no club."))
+        print_json({"left": there, "told": there and not untold})
+        return
+    words = _("Left the club. What it has it keeps; ask it to remove your records.")
+    click.echo(words if there else _("You had joined no club."))
+    for why in untold:
+        click.echo(
+            _("The club does not know it yet: {why} Leave once more to tell it.").format(why=why), err=True
+        )
 
 
 @click.command()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
@@ -18,7 +18,9 @@ LONGEST_NAME = 60  # letters
 WEEK_BEGINNINGS = ("monday", "sunday")
 # What follows a diver from device to device, as `settings_to_text` names it; the look of a screen stays
 # with the screen.
-SETTINGS_THAT_TRAVEL = ("gf_low", "gf_high", "ascent_limit_m_min", "ppo2_limit_bar", "units")
+SETTINGS_THAT_TRAVEL = (
+    "gf_low", "gf_high", "ascent_limit_m_min", "ppo2_limit_bar", "units", "shows_new_dives", "shown_parts",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +32,9 @@ class DiverSettings:
     ppo2_limit_bar       for the greatest depth of a gas [bar]
     units                `metric`, `imperial` or a unit for each quantity: see `unit_choice`
     text_scale           1 is the system's own text size
+    shows_new_dives      whether the club sees a dive from when it comes into the logbook
+    shown_parts          what the club sees of it, see `sync.shown_dives.PARTS`, with a space between two
+    syncs_alone          whether this device syncs at its start and after a save
     name                 what the diver is called on a dive that is handed over; empty until written down
     week_begins          `monday` or `sunday`: the first day of a row in a calendar
     language             `en`, `de`, or `system` for what the system speaks
@@ -45,6 +50,9 @@ class DiverSettings:
     text_scale: float = 1.0
     language: str = SYSTEM
     week_begins: str = "monday"
+    shows_new_dives: bool = False
+    shown_parts: str = "place gas samples"
+    syncs_alone: bool = False
     name: str = ""
 
     def __post_init__(self) -> None:
@@ -80,8 +88,10 @@ def settings_from_text(kept: Mapping[str, str]) -> DiverSettings:
     settings = DiverSettings()
     for name in ("ascent_limit_m_min", "ppo2_limit_bar", "text_scale"):
         settings = _with(settings, name, kept.get(name), float)
-    for name in ("units", "theme", "language", "week_begins", "name"):
+    for name in ("units", "theme", "language", "week_begins", "name", "shown_parts"):
         settings = _with(settings, name, kept.get(name), str)
+    for name in ("shows_new_dives", "syncs_alone"):
+        settings = _with(settings, name, kept.get(name), _yes)
     try:
         factors = GradientFactors(float(kept["gf_low"]), float(kept["gf_high"]))
     except (KeyError, ValueError):
@@ -89,9 +99,7 @@ def settings_from_text(kept: Mapping[str, str]) -> DiverSettings:
     return replace(settings, factors=factors)
 
 
-def _with(
-    settings: DiverSettings, name: str, text: str | None, kind: type[float] | type[str]
-) -> DiverSettings:
+def _with(settings: DiverSettings, name: str, text: str | None, kind: Callable[[str], Any]) -> DiverSettings:
     if text is None:
         return settings
     try:
@@ -99,6 +107,10 @@ def _with(
         return replace(settings, **changed)
     except (ValueError, RefusedRecord):
         return settings
+
+
+def _yes(text: str) -> bool:
+    return text == str(True)
 
 
 def _within(what: str, value: float, low: float, high: float, unit: str) -> None:

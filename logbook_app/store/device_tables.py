@@ -191,8 +191,13 @@ class DeviceTables:
     # Samples and pictures
 
     def blobs_here(self) -> dict[str, bytes]:
-        """Return all samples and pictures that are here and may travel, by their names."""
-        rows = self._all(f"SELECT name, data FROM ({_HERE}) WHERE {_SMALL_ENOUGH}")  # noqa: S608
+        """Return all samples and pictures of the diver's that are here and may travel, by their names."""
+        others = "SELECT sha256 FROM sync_named WHERE key NOT LIKE ? || '/%'"
+        own = "SELECT sha256 FROM sync_named WHERE key LIKE ? || '/%' UNION SELECT sha256 FROM profiles"
+        theirs = f"name IN ({others}) AND name NOT IN ({own})"
+        query = f"SELECT name, data FROM ({_HERE}) WHERE {_SMALL_ENOUGH} AND NOT ({theirs})"  # noqa: S608
+        member = self.state().member
+        rows = self._all(query, member, member)
         return {name: bytes(data) for name, data in rows}
 
     def blobs_to_offer(self) -> list[str]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import sqlite3
 import uuid
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -47,6 +47,7 @@ from logbook_app.store.search_index import (
 
 if TYPE_CHECKING:
     from logbook_app.store.sync_shelf import SyncShelf
+    from logbook_app.sync.shown_dives import ShownDive
 
 BackupStep = Callable[[int, int, int], None]
 
@@ -78,6 +79,7 @@ class LogbookStore:
         self._now = now
         self._connection = open_logbook_file(self.path)
         self._outbox = Outbox(self._connection, now)
+        self._shown: tuple[int, list[Dive]] | None = None
         try:
             with trouble_in_words(self.path):
                 self._refuse_newer()
@@ -124,6 +126,33 @@ class LogbookStore:
         return SyncShelf(
             self._connection, lambda: change(self._connection, self.path), _DiveTables(self), self._now
         )
+
+    def would_show(self, dive: Dive, diver: str, parts: Collection[str]) -> ShownDive:
+        """Return what others would see of a dive; see `sync.shown_dives`."""
+        from logbook_app.sync.shown_dives import ShownSamples, shown_dive
+
+        name = dive.profile_sha256
+        return shown_dive(dive, diver, parts, ShownSamples(name) if name else None)
+
+    def shown_by_others(self) -> list[Dive]:
+        """Return the dives that other members of the club show, in order of their start; they are in no
+        other list. Read once until something changes."""
+        if not self.shares:
+            return []
+        revision = self.revision()
+        if self._shown is None or self._shown[0] != revision:
+            self._shown = (revision, self.sync.shown_records.of_others())
+        return self._shown[1]
+
+    def any_dive(self, dive_id: str) -> Dive:
+        """Return a dive of the logbook, or one that another member of the club shows. Raises UnknownDive."""
+        try:
+            return self.dive(dive_id)
+        except UnknownDive:
+            shown = [dive for dive in self.shown_by_others() if dive.id == dive_id]
+            if not shown:
+                raise
+            return shown[0]
 
     @property
     def pictures(self) -> PictureShelf:
@@ -455,8 +484,11 @@ class LogbookStore:
 
     def _samples(self, sha256s: Sequence[str]) -> list[tuple[str, bytes]]:
         marks = ", ".join("?" * len(sha256s))
-        query = f"SELECT sha256, samples FROM profiles WHERE sha256 IN ({marks})"  # noqa: S608
-        return self._connection.execute(query, sha256s).fetchall()
+        query = (
+            f"SELECT sha256, samples FROM profiles WHERE sha256 IN ({marks})"  # noqa: S608
+            f" UNION ALL SELECT sha256, part FROM sync_blobs WHERE whole = 1 AND sha256 IN ({marks})"
+        )
+        return self._connection.execute(query, [*sha256s, *sha256s]).fetchall()
 
     def _checked_profile(self, sha256: str, data: bytes | None) -> Profile:
         if data is None:

@@ -9,11 +9,13 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Final
 
+from logbook_app.dive.diver_settings import settings_from_text
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.record import Dive
 from logbook_app.store.device_tables import DeviceTables
 from logbook_app.store.dive_rows import instant_from_text, read_dives
 from logbook_app.store.kit_shelf import read_care, read_items, read_sets
+from logbook_app.store.shown_records import ShownRecords
 from logbook_app.sync.device_store import DeviceState
 from logbook_app.sync.merging import DELETED, Json, value_of
 from logbook_app.sync.own_changes import seen_record, write
@@ -26,14 +28,24 @@ from logbook_app.sync.records import (
 )
 
 SETTINGS: Final = record_name("settings", "diver")
+KNOWN_AS: Final = "club_knows_as"  # among the settings: what the club calls the diver
+
+
+def called(settings: Mapping[str, str]) -> str:
+    """Return what the diver is called: by their own word, else by the club's."""
+    return settings.get("name", "") or settings.get(KNOWN_AS, "")
 
 
 @dataclass(slots=True)
 class OwnRecords:
-    """What is written of the diver's own records, on this device at this moment."""
+    """What is written of the diver's own records, on this device at this moment.
+
+    beginning   all that is here is told for the first time: no dive of it is a new one
+    """
 
     connection: sqlite3.Connection
     now: datetime
+    beginning: bool = False
     tables: DeviceTables = field(init=False)
 
     def __post_init__(self) -> None:
@@ -41,15 +53,36 @@ class OwnRecords:
 
     def dives(self, before: Mapping[str, Dive], after: Iterable[Dive]) -> None:
         """Write what changed in dives; of a new one all that it says."""
+        usual = None if self.beginning else self._usual_parts()
         for dive in after:
             was = before.get(dive.id)
             said = (
                 written_values(dive) if was is None else changed_values(values_from(was), values_from(dive))
             )
             self._write(record_name("dive", dive.id), said)
+            if was is not None:
+                self.shown.follow(dive)
+            elif usual is not None and dive.own:
+                self.shown.show(dive, called(self._settings()), usual)
+
+    def _usual_parts(self) -> tuple[str, ...] | None:
+        """Return which parts of every new dive the diver's club sees, None where it sees none."""
+        wanted = settings_from_text(self._settings())
+        shows = wanted.shows_new_dives and bool(self.tables.state().member)
+        return tuple(wanted.shown_parts.split()) if shows else None
+
+    def _settings(self) -> dict[str, str]:
+        return dict(self.connection.execute("SELECT name, value FROM settings"))
+
+    @property
+    def shown(self) -> ShownRecords:
+        """What others see of the diver's dives."""
+        return ShownRecords(self.connection, self.tables, int(self.now.timestamp() * 1000))
 
     def deleted(self, kind: str, moved: Mapping[str, bool]) -> None:
         """Write of records whether they are deleted."""
+        if kind == "dive":
+            self.shown.go_along(moved)
         for identity, gone in moved.items():
             self._write(record_name(kind, identity), {DELETED: gone})
 
@@ -63,7 +96,9 @@ class OwnRecords:
             self._write(name, said | ({DELETED: gone} if known or gone else {}))
 
     def settings(self, values: Mapping[str, str]) -> None:
-        """Write the settings that follow the diver."""
+        """Write the settings that follow the diver, and what the diver is called on what others see."""
+        if "name" in values and not self.beginning:
+            self.shown.call(called(self._settings()))
         self._write(SETTINGS, settings_values(values))
 
     def begin(self, origin: str) -> None:
@@ -72,6 +107,7 @@ class OwnRecords:
         What a dive says is stamped with when it was last changed: an older state of it, from a device that
         was put back from a backup, does not win over what was written since.
         """
+        self.beginning = True
         self.tables.put_state(DeviceState(origin))
         last = dict(
             self.connection.execute(
@@ -92,7 +128,7 @@ class OwnRecords:
         for kind, table in (("kit", "kit_items"), ("set", "kit_sets"), ("care", "kit_care")):
             ids = self.connection.execute(f"SELECT id FROM {table} ORDER BY id").fetchall()  # noqa: S608
             self.kit(kind, [key for (key,) in ids])
-        self.settings(dict(self.connection.execute("SELECT name, value FROM settings")))
+        self.settings(self._settings())
 
     def _key(self, name: str) -> str:
         return f"{self.tables.state().member}/{name}"

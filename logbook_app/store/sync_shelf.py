@@ -8,6 +8,9 @@ as well, as written and replaced.
 
 A record that this program cannot read changes nothing that is there; it is kept and goes on.
 Samples that have not come yet are left out of their dive until they do.
+
+What other members show stays among the records of the sync, its samples too: it is in no table of dives,
+in no sum and in no export, and goes without a trace when it is withdrawn.
 """
 
 from __future__ import annotations
@@ -18,12 +21,12 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from datetime import datetime
-from typing import Any, Final, Protocol, TypeVar
+from typing import Any, Final, TypeVar
 
 from logbook_app.dive.history import PRESENT, SYNC, changed_fields
 from logbook_app.dive.kit import CareRecord, KitItem, KitSet
 from logbook_app.dive.problems import RefusedRecord
-from logbook_app.dive.profile import profile_from_bytes
+from logbook_app.dive.profile import MAGIC, profile_from_bytes
 from logbook_app.dive.record import Dive
 from logbook_app.language import _
 from logbook_app.store.device_tables import DeviceTables
@@ -31,8 +34,10 @@ from logbook_app.store.dive_rows import instant_from_text, instant_to_text
 from logbook_app.store.history_rows import Told, write_history
 from logbook_app.store.kit_shelf import show_kit
 from logbook_app.store.own_records import SETTINGS
+from logbook_app.store.refused_records import DiveTables, RefusedRecords
+from logbook_app.store.shown_records import ShownRecords
 from logbook_app.sync.changes import kind_of, name_of, origin_of, owner_of
-from logbook_app.sync.device_store import OwnChange
+from logbook_app.sync.device_store import OwnChange, Standing
 from logbook_app.sync.merging import (
     DELETED,
     NO_RECORD,
@@ -45,20 +50,11 @@ from logbook_app.sync.merging import (
 )
 from logbook_app.sync.own_changes import seen_record, write
 from logbook_app.sync.records import read_as, record_name, settings_from_values
+from logbook_app.sync.shown_dives import SHOWN
 
 Kind = TypeVar("Kind")
 _TRIES_KEPT: Final = 100
 _KIT: Final[Mapping[str, Any]] = {"kit": KitItem, "set": KitSet, "care": CareRecord}
-
-
-class DiveTables(Protocol):
-    """How dives are written and put into the bin, by whom ever they were changed; within a change."""
-
-    def put(self, dives: Sequence[Dive]) -> list[Told]:
-        """Keep dives; return what changed."""
-
-    def put_away(self, to_bin: Iterable[str], from_bin: Iterable[str]) -> list[Told]:
-        """Put dives into the bin and take others out; return which moved."""
 
 
 class SyncShelf(DeviceTables):
@@ -81,6 +77,7 @@ class SyncShelf(DeviceTables):
         self._dives, self._now = dives, now
         self._before: dict[str, Record] = {}
         self._arrived: set[str] = set()
+        self._others_moved = False
         self.unreadable: set[str] = set()
         self.shown: set[str] = set()
 
@@ -88,7 +85,7 @@ class SyncShelf(DeviceTables):
     def change(self) -> Iterator[None]:
         """Begin a transaction at whose end the logbook shows what the records say."""
         with self._transaction():
-            self._before, self._arrived = {}, set()
+            self._before, self._arrived, self._others_moved = {}, set(), False
             yield
             self._show()
 
@@ -115,6 +112,51 @@ class SyncShelf(DeviceTables):
             now_ms = int(self._now().timestamp() * 1000)
             write(self, key, {name: chosen[0]}, now_ms, chooses=True)
 
+    # What waits, and what was refused
+
+    def waiting(self) -> set[str]:
+        """Return the names of the records with changes that the club has not got yet."""
+        query = "SELECT DISTINCT record FROM sync_changes WHERE standing = ?"
+        return {name for (name,) in self._all(query, Standing.WAITING)}
+
+    @property
+    def refused_records(self) -> RefusedRecords:
+        """What the club refused of the diver's changes."""
+        return RefusedRecords(self, self._connection, self._dives, self._now)
+
+    # What others see
+
+    def show_dives(
+        self, dives: Iterable[Dive], diver: str, parts: Mapping[str, Sequence[str] | None]
+    ) -> None:
+        """Let others see these parts of dives, or nothing of them.
+
+        parts   by the id of the dive; None for one that is withdrawn
+        """
+        with self.change():
+            shown = self._shown()
+            for dive in dives:
+                chosen = parts[dive.id]
+                if chosen is None:
+                    shown.withdraw(dive.id)
+                else:
+                    shown.show(dive, diver, chosen)
+
+    def follow_dives(self, dives: Iterable[Dive]) -> None:
+        """Let what others see of dives say what the dives say now."""
+        with self.change():
+            shown = self._shown()
+            for dive in dives:
+                shown.follow(dive)
+
+    @property
+    def shown_records(self) -> ShownRecords:
+        """What others see and what they show, to look at."""
+        return self._shown()
+
+    def _shown(self) -> ShownRecords:
+        return ShownRecords(self._connection, self, int(self._now().timestamp() * 1000))
+
     # What was tried
 
     def note_tried(self, at: datetime, told: Mapping[str, Any]) -> None:
@@ -135,7 +177,8 @@ class SyncShelf(DeviceTables):
 
     def unkept_blobs(self) -> list[str]:
         """Return the names of whole bytes that are no samples and that no picture has taken over."""
-        return [name for (name,) in self._all("SELECT sha256 FROM sync_blobs WHERE whole = 1 ORDER BY 1")]
+        query = "SELECT sha256 FROM sync_blobs WHERE whole = 1 AND substr(part, 1, 4) <> ? ORDER BY 1"
+        return [name for (name,) in self._all(query, MAGIC)]
 
     def keep_picture(self, name: str, data: bytes, thumbnail: bytes) -> None:
         """Keep a picture that came, within a change."""
@@ -152,7 +195,9 @@ class SyncShelf(DeviceTables):
     def put_decided(self, key: str, record: Record) -> None:
         """See DeviceStore."""
         self._touch(key)
+        named = self._named_by(key) if kind_of(key) == SHOWN else set()
         super().put_decided(key, record)
+        self._forget_bytes(named)
 
     def put_carried(self, record_name: str, record: Record) -> None:
         """See DeviceStore."""
@@ -163,13 +208,32 @@ class SyncShelf(DeviceTables):
         """See DeviceStore."""
         for (key,) in self._all("SELECT key FROM sync_records UNION SELECT key FROM sync_staged"):
             self._touch(key)
+        named = {name for (name,) in self._all("SELECT sha256 FROM sync_named WHERE key LIKE '%/shown:%'")}
         super().swap_staged()
+        self._forget_bytes(named)
+
+    def _named_by(self, key: str) -> set[str]:
+        return {name for (name,) in self._all("SELECT sha256 FROM sync_named WHERE key = ?", key)}
+
+    def _forget_bytes(self, names: Iterable[str]) -> None:
+        """Forget samples that only a record named which is not shown any more."""
+        for name in names:
+            if self._one("SELECT 1 FROM sync_named WHERE sha256 = ?", name) is None and not self._waits(name):
+                self._connection.execute(
+                    "UPDATE sync_blobs SET part = NULL, whole = 0 WHERE sha256 = ?", [name]
+                )
+
+    def _waits(self, name: str) -> bool:
+        query = "SELECT 1 FROM sync_changes WHERE standing = ? AND instr(content, ?)"
+        return self._one(query, Standing.WAITING, name) is not None
 
     def finish_blob(self, name: str) -> bool:
         """Keep whole bytes: samples with the samples, and their dives then have them."""
         true = super().finish_blob(name)
-        if true and self._keep_samples(name):
-            for (key,) in self._all("SELECT key FROM sync_named WHERE sha256 = ?", name):
+        keys = [key for (key,) in self._all("SELECT key FROM sync_named WHERE sha256 = ?", name)]
+        only_shown = bool(keys) and all(kind_of(key) == SHOWN for key in keys)
+        if true and (only_shown or self._keep_samples(name)):
+            for key in keys:
                 self._touch(key)
                 self._arrived.add(key)
         return true
@@ -188,7 +252,9 @@ class SyncShelf(DeviceTables):
         self._connection.execute("UPDATE sync_blobs SET part = NULL, whole = 0 WHERE sha256 = ?", [name])
 
     def _touch(self, key: str) -> None:
-        if key not in self._before and owner_of(key) == self.state().member:
+        if owner_of(key) != self.state().member:
+            self._others_moved = True
+        elif key not in self._before:
             self._before[key] = seen_record(self, key)
 
     # Showing
@@ -212,13 +278,13 @@ class SyncShelf(DeviceTables):
                     "REPLACE INTO settings VALUES (?, ?)",
                     settings_from_values(values_of(changed[key])).items(),
                 )
-        if changed:
+        if changed or self._others_moved:
             self._connection.execute("UPDATE logbook SET revision = revision + 1")
 
     def _note_conflict(self, key: str, record: Record) -> None:
         """Keep the name of a record with two sides; before a club is joined its key has no owner."""
         self._connection.execute("DELETE FROM sync_conflicts WHERE key = ?", [name_of(key)])
-        if any(conflicts_of(record)):
+        if any(conflicts_of(record)) and kind_of(key) != SHOWN:  # it follows the dive
             self._connection.execute("INSERT INTO sync_conflicts VALUES (?)", [name_of(key)])
 
     def _readable(self, records: Mapping[str, Record], of: type[Kind]) -> Iterator[tuple[Kind, bool]]:
@@ -257,7 +323,11 @@ class SyncShelf(DeviceTables):
         return replace(dive, recordings=tuple(here), estimate=here[0].profile_sha256 is None)
 
     def _has_samples(self, name: str) -> bool:
-        return self._one("SELECT 1 FROM profiles WHERE sha256 = ?", name) is not None
+        here = "SELECT 1 FROM profiles WHERE sha256 = ?"
+        on_its_way = "SELECT 1 FROM sync_blobs WHERE sha256 = ? AND whole = 1"
+        if self._one(here, name) is None and self._one(on_its_way, name):
+            self._keep_samples(name)  # somebody showed the same samples before
+        return self._one(here, name) is not None
 
     def _write_history(
         self, told: Sequence[Told], keys: Mapping[str, str], records: Mapping[str, Record]

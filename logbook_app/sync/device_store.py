@@ -42,10 +42,14 @@ NO_PLACE: Final = -1  # of a device that has to take a snapshot before it can go
 
 
 class Standing:
-    """What became of a change; anything else is the club's verdict, and the diver is shown it."""
+    """What became of a change; anything else is the club's verdict, and the diver is shown it.
+
+    LET_GO stands before the verdict of a refused change with which the diver has dealt.
+    """
 
     WAITING: Final = "waiting"
     ACCEPTED: Final = "accepted"
+    LET_GO: Final = "let go, "
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,23 +61,58 @@ class MembershipFile:
 
     def write(self, membership: Membership) -> None:
         """Keep it, on the disk before this returns. Raises NoClub where it cannot be kept."""
-        unfinished = self.path.with_name(f"{self.path.name}.unfinished")
-        try:
-            unfinished.unlink(missing_ok=True)
-            handle = os.open(unfinished, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                json.dump(asdict(membership), file)
-                file.flush()
-                os.fsync(file.fileno())
-            unfinished.replace(self.path)
-        except OSError as error:
-            raise NoClub(
-                _("{path} cannot be written: {reason}.").format(
-                    path=self.path, reason=error.strerror or error
-                )
-            ) from error
+        _write_secret(self.path, asdict(membership))
 
     def remove(self) -> None:
         """Forget it."""
         with suppress(FileNotFoundError):
             self.path.unlink()
+
+
+class LeftClubs:
+    """Clubs that were left and that have not been told yet, in a file like the one of the membership.
+
+    logbook_path   of the logbook file
+    """
+
+    def __init__(self, logbook_path: Path) -> None:
+        self.path = logbook_path.with_name(f"{logbook_path.name}.club-left")
+
+    def all(self) -> list[Membership]:
+        """Return them; a file that cannot be read names none."""
+        try:
+            told = json.loads(self.path.read_text(encoding="utf-8"))
+            return [Membership(**{name: str(value) for name, value in each.items()}) for each in told]
+        except (OSError, ValueError, TypeError, AttributeError):
+            return []
+
+    def add(self, membership: Membership) -> None:
+        """Keep one more. Raises NoClub where it cannot be kept."""
+        self._write([*self.all(), membership])
+
+    def remove(self, membership: Membership) -> None:
+        """Forget one. Raises NoClub where that cannot be kept."""
+        self._write([each for each in self.all() if each != membership])
+
+    def _write(self, left: list[Membership]) -> None:
+        if left:
+            _write_secret(self.path, [asdict(each) for each in left])
+        else:
+            self.path.unlink(missing_ok=True)
+
+
+def _write_secret(path: Path, told: object) -> None:
+    """Write a file that only its owner can read, whole or not at all. Raises NoClub where it cannot be."""
+    unfinished = path.with_name(f"{path.name}.unfinished")
+    try:
+        unfinished.unlink(missing_ok=True)
+        handle = os.open(unfinished, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            json.dump(told, file)
+            file.flush()
+            os.fsync(file.fileno())
+        unfinished.replace(path)
+    except OSError as error:
+        raise NoClub(
+            _("{path} cannot be written: {reason}.").format(path=path, reason=error.strerror or error)
+        ) from error

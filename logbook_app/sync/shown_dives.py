@@ -25,7 +25,7 @@ from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Recording, Site, Water, name_from_content
 from logbook_app.physics.breathing_gas import BreathingGas
-from logbook_app.sync.changes import READERS, kind_of, name_of
+from logbook_app.sync.changes import READERS, kind_of
 from logbook_app.sync.merging import DELETED, Json, Record
 from logbook_app.sync.records import holds_no_more, record_name
 
@@ -91,7 +91,7 @@ _FIELDS: Final = frozenset(each.name for each in fields(ShownDive))
 
 def shown_name(dive_id: str) -> str:
     """Return the name of the record that shows a dive."""
-    return record_name(SHOWN, name_of(f"/{record_name('dive', dive_id)}").partition(":")[2])
+    return record_name(SHOWN, record_name("dive", dive_id).partition(":")[2])
 
 
 def may_be_shown(key: str) -> bool:

@@ -58,7 +58,7 @@ def test_half_a_file_is_refused(weekend, tablet, tmp_path):
 def test_without_a_club_one_is_told_so(weekend, capsys):
     assert weekend.status("sync") == 2
     assert "joined no club" in capsys.readouterr().err
-    assert weekend.json("leave") == {"left": False}
+    assert weekend.json("leave") == {"left": False, "told": False}
 
 
 def test_an_address_in_the_clear_is_refused_before_anything_is_sent(weekend, capsys):

@@ -243,6 +243,51 @@ def test_a_device_that_was_shut_out_is_told_and_can_join_again(home, address, lo
     assert phone.club.sync().outcome.sent == 1
 
 
+def test_a_member_sees_own_devices_and_shuts_out_one_that_was_lost(home, address, logbook):
+    phone, tablet = logbook("phone"), logbook("tablet")
+    for each, name in ((phone, "Ada's phone"), (tablet, "Ada's tablet")):
+        each.club.join(address, invited(home), device=name)
+        each.club.sync()
+    listed = {each.name: each for each in phone.club.devices()}
+    assert [name for name, each in listed.items() if each.here] == ["Ada's phone"]
+    left = phone.club.shut_out(listed["Ada's tablet"].id)
+    assert {each.name: each.standing for each in left} == {"Ada's phone": "", "Ada's tablet": "revoked"}
+    assert "shut out" in tablet.club.sync().trouble
+    with pytest.raises(NoClub, match="shut out"):
+        tablet.club.devices()
+    assert phone.club.sync().trouble == ""
+
+
+def test_a_club_that_is_left_is_told_so_and_listens_no_more(home, address, logbook, tmp_path):
+    phone = logbook("phone")
+    member = phone.club.join(address, invited(home)).member
+    phone.club.sync()
+    membership = phone.club.leave()
+    assert stat.S_IMODE((tmp_path / "phone.leadline.club-left").stat().st_mode) == 0o600
+    assert phone.club.tell_left() == [(membership, "")]
+    assert phone.club.tell_left() == []
+    assert not (tmp_path / "phone.leadline.club-left").exists()
+    ((device, _name),) = home.accounts.devices_of(member)
+    assert home.store.device(device).standing == "revoked"
+    with pytest.raises(NoClub, match="new code"):
+        phone.club.come_back(membership)
+    phone.club.join(address, invited(home))
+    assert phone.club.sync().trouble == ""
+
+
+def test_a_club_that_is_not_reached_is_told_the_next_time(home, address, logbook):
+    phone = logbook("phone")
+    network = BadNetwork(address, lambda _number: "")
+    phone.club.join(network.address, invited(home))
+    membership = phone.club.leave()
+    network.fault = lambda _number: "refuse"
+    ((_left, why),) = phone.club.tell_left()
+    assert "not reached" in why
+    network.fault = lambda number: "swallow" if number % 2 else ""
+    assert phone.club.tell_left() == [(membership, "")]
+    network.close()
+
+
 # A club that lies
 
 
