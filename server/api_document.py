@@ -14,7 +14,8 @@ ANSWER_TO: Final = {
     "join": "joined", "hello": "welcome", "push": "pushed", "pull": "pulled", "snapshot": "records",
     "known": "remembered", "give_back": "records", "compare": "compared", "buckets": "bucket_digests",
     "listing": "listed", "fetch": "records", "blobs": "wanted", "put_blob": "blob_part",
-    "get_blob": "blob_part", "devices": "device_list", "revoke_device": "device_list",
+    "get_blob": "blob_part", "put_blobs": "blob_parts", "get_blobs": "blob_parts", "devices": "device_list",
+    "revoke_device": "device_list",
 }  # fmt: skip
 
 _REFUSED: Final = {

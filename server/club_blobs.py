@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from logbook_app.sync.changes import EVERYBODY
 from logbook_app.sync.messages import (
     LARGEST_BLOB,
     BlobPart,
+    BlobParts,
     Blobs,
     Code,
     GetBlob,
+    GetBlobs,
     PutBlob,
+    PutBlobs,
     Refusal,
     Reply,
     Wanted,
 )
 from server.club_store import ClubStore
 from server.permissions import Caller, may_write
+
+FULL_ANSWER: Final = 2**20  # bytes of blobs
 
 
 class ClubBlobs:
@@ -56,6 +63,25 @@ class ClubBlobs:
             return Refusal(Code.MISSING)
         data = self._store.blob_part(asked.name, asked.at, self._largest_part)
         return BlobPart(asked.name, asked.at, size, data)
+
+    def put_many(self, asked: PutBlobs, caller: Caller) -> Reply:
+        """Take the beginnings of many blobs."""
+        answers = [self.put(part, caller) for part in asked.parts]
+        parts = tuple(answer for answer in answers if isinstance(answer, BlobPart))
+        return BlobParts(parts, len(asked.parts))
+
+    def get_many(self, asked: GetBlobs, caller: Caller) -> Reply:
+        """Give the beginnings of blobs, until there are enough for one answer."""
+        parts, done, told = list[BlobPart](), 0, 0
+        for name in asked.names:
+            answer = self.get(GetBlob(name, 0), caller)
+            done += 1
+            if isinstance(answer, BlobPart):
+                parts.append(answer)
+                told += len(answer.data)
+            if told > FULL_ANSWER:
+                break
+        return BlobParts(tuple(parts), done)
 
     def _may_get(self, name: str, caller: Caller) -> bool:
         who = {caller.member, EVERYBODY}

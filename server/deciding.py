@@ -47,6 +47,7 @@ from logbook_app.sync.messages import (
     Event,
     Fetch,
     GetBlob,
+    GetBlobs,
     GiveBack,
     Hello,
     Judged,
@@ -58,6 +59,7 @@ from logbook_app.sync.messages import (
     Push,
     Pushed,
     PutBlob,
+    PutBlobs,
     Records,
     Refusal,
     Remembered,
@@ -104,6 +106,8 @@ class Club:
             Blobs: blobs.wanted,
             PutBlob: blobs.put,
             GetBlob: blobs.get,
+            PutBlobs: blobs.put_many,
+            GetBlobs: blobs.get_many,
         }
 
     def answer(self, request: Request, caller: Caller) -> Reply:

@@ -15,7 +15,9 @@ A conversation, as conversation.py holds it:
     pull       what happened since a place in the club's log
     compare    count and digest of all records     -> the same, or where to look
     buckets, listing, fetch    where they differ, down to the record
-    blobs, put_blob, get_blob  the bytes that records name by their SHA-256, in parts
+    blobs      which of these does the club want, of the bytes that records name by their SHA-256
+    put_blobs, get_blobs   many small ones in one message
+    put_blob, get_blob     a large one, part by part
 
 Apart from a conversation, whenever the diver wants to know:
 
@@ -47,6 +49,7 @@ SCHEMA: Final = 1  # of the fields that this program writes; raised when a field
 
 MOST_CHANGES: Final = 500  # in one message
 MOST_RECORDS: Final = 500
+MOST_BLOBS: Final = 500
 LARGEST_REQUEST: Final = 2 * 2**20
 LARGEST_REPLY: Final = 16 * 2**20
 LARGEST_CHANGE: Final = 256 * 2**10
@@ -236,6 +239,20 @@ class GetBlob:
 
 
 @dataclass(frozen=True, slots=True)
+class PutBlobs:
+    """The beginnings of many blobs, or all of them."""
+
+    parts: Annotated[tuple[PutBlob, ...], Within(1, MOST_BLOBS)]
+
+
+@dataclass(frozen=True, slots=True)
+class GetBlobs:
+    """The beginnings of these blobs, of as many as one answer takes."""
+
+    names: Annotated[tuple[BlobName, ...], Within(1, MOST_BLOBS)]
+
+
+@dataclass(frozen=True, slots=True)
 class Devices:
     """Which devices speak for this member?"""
 
@@ -379,6 +396,17 @@ class BlobPart:
 
 
 @dataclass(frozen=True, slots=True)
+class BlobParts:
+    """Parts of many blobs, in the order asked for; one that this member may not see or write is left out.
+
+    done   of how many this is the answer; what is left is asked for again
+    """
+
+    parts: Annotated[tuple[BlobPart, ...], Within(0, MOST_BLOBS)]
+    done: Annotated[int, Within(1, MOST_BLOBS)]
+
+
+@dataclass(frozen=True, slots=True)
 class KnownDevice:
     """A device that speaks for a member, or did.
 
@@ -413,24 +441,24 @@ class Refusal:
 
 Request: TypeAlias = (
     Join | Hello | Push | Pull | Snapshot | Known | GiveBack | Compare | Buckets | Listing | Fetch
-    | Blobs | PutBlob | GetBlob | Devices | RevokeDevice
+    | Blobs | PutBlob | GetBlob | PutBlobs | GetBlobs | Devices | RevokeDevice
 )  # fmt: skip
 Reply: TypeAlias = (
     Joined | Welcome | Pushed | Pulled | Records | Remembered | Compared | BucketDigests | Listed | Wanted
-    | BlobPart | DeviceList | Refusal
+    | BlobPart | BlobParts | DeviceList | Refusal
 )  # fmt: skip
 
 _REQUESTS: Final[dict[str, type[Any]]] = {
     "join": Join, "hello": Hello, "push": Push, "pull": Pull, "snapshot": Snapshot, "known": Known,
     "give_back": GiveBack, "compare": Compare, "buckets": Buckets, "listing": Listing, "fetch": Fetch,
-    "blobs": Blobs, "put_blob": PutBlob, "get_blob": GetBlob, "devices": Devices,
-    "revoke_device": RevokeDevice,
+    "blobs": Blobs, "put_blob": PutBlob, "get_blob": GetBlob, "put_blobs": PutBlobs,
+    "get_blobs": GetBlobs, "devices": Devices, "revoke_device": RevokeDevice,
 }  # fmt: skip
 _REPLIES: Final[dict[str, type[Any]]] = {
     "joined": Joined, "welcome": Welcome, "pushed": Pushed, "pulled": Pulled, "records": Records,
     "remembered": Remembered, "compared": Compared, "bucket_digests": BucketDigests, "listed": Listed,
-    "wanted": Wanted, "blob_part": BlobPart, "device_list": DeviceList,
-    "refusal": Refusal,
+    "wanted": Wanted, "blob_part": BlobPart, "blob_parts": BlobParts,
+    "device_list": DeviceList, "refusal": Refusal,
 }  # fmt: skip
 _NAMES: Final = {kind: name for name, kind in (_REQUESTS | _REPLIES).items()}
 

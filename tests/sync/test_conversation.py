@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from dataclasses import replace
 
 import pytest
@@ -502,6 +503,37 @@ def put_blob(device, data: bytes) -> str:
     name = hashlib.sha256(data).hexdigest()
     device.store.tables.blobs[name] = data
     return name
+
+
+def test_small_blobs_go_together_and_large_ones_in_parts(desk):
+    ada, tablet = desk.device("ada", "phone"), desk.device("ada", "tablet")
+    blobs = [number.to_bytes(2, "big") * 400 for number in range(1_200)] + [b"long" * 1_000, b""]
+    names = [put_blob(ada, data) for data in blobs]
+    for first in range(0, len(names), 100):
+        ada.write(
+            f"dive:{first}", recordings=[{"profile_sha256": name} for name in names[first : first + 100]]
+        )
+    assert ada.sync(part=1_000).blobs_sent == len(blobs)
+    assert tablet.sync().blobs_received == len(blobs)
+    assert tablet.store.tables.blobs == ada.store.tables.blobs
+    asked = Counter(type(request).__name__ for request in desk.asked)
+    assert asked["PutBlob"] == 4
+    assert asked["PutBlobs"] <= 6
+    assert asked["GetBlobs"] <= 6
+
+
+def test_a_blob_that_a_member_may_not_write_or_see_is_left_out_of_many(desk):
+    ada, bo = desk.device("ada", "phone"), desk.device("bo", "tablet")
+    mine, other = put_blob(ada, b"mine"), put_blob(bo, b"other")
+    ada.write("dive:1", recordings=[{"profile_sha256": mine}])
+    bo.write("dive:1", recordings=[{"profile_sha256": other}])
+    ada.sync()
+    bo.sync()
+    parts = (messages.PutBlob(mine, 0, 4, b"mine"), messages.PutBlob(other, 0, 5, b"other"))
+    answer = desk.ask(messages.PutBlobs(parts), "bo")
+    assert ([part.name for part in answer.parts], answer.done) == ([other], 2)
+    answer = desk.ask(messages.GetBlobs((mine, other)), "ada")
+    assert ([(part.name, part.data) for part in answer.parts], answer.done) == ([(mine, b"mine")], 2)
 
 
 def test_samples_follow_their_dive_and_go_on_after_a_cut(desk):

@@ -47,6 +47,8 @@ REQUESTS = [
     messages.Blobs((NAME,)),
     messages.PutBlob(NAME, 0, 5, b"\x00\xffabc"),
     messages.GetBlob(NAME, 3),
+    messages.PutBlobs((messages.PutBlob(NAME, 0, 5, b"\x00\xffabc"),)),
+    messages.GetBlobs((NAME,)),
     messages.Devices(),
     messages.RevokeDevice("ab" * 8),
 ]
@@ -71,6 +73,7 @@ REPLIES = [
     messages.Listed({"ada/dive:1": "ab"}),
     messages.Wanted({NAME: 3}, frozenset({NAME})),
     messages.BlobPart(NAME, 0, 5, b"\x00\xffabc"),
+    messages.BlobParts((messages.BlobPart(NAME, 0, 5, b"\x00\xffabc"),), 2),
     messages.DeviceList(
         (messages.KnownDevice("ab" * 8, "Ada's tablet", 1_950_000_000_000, True, "revoked"),)
     ),
