@@ -13,6 +13,7 @@ import click
 from logbook_app.dive.problems import LeadlineError
 from server.club_home import ClubHome
 from server.database import Database
+from server.opening import database_at
 from server.roles import Role, SignsAs
 from server.sql_club import club_numbers, found_club
 from server.tables import prepare
@@ -34,6 +35,9 @@ LONGEST_END_S: Final = 20  # for answers that are being given when the server is
 @click.option("--club", "number", type=int, help="Which one, where the database keeps several.")
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option("--port", default=8440, show_default=True, type=click.IntRange(0, 65535))
+@click.option(
+    "--workers", default=1, show_default=True, type=click.IntRange(1, 64), help="Processes that answer."
+)
 @click.option("--name", default="A club of divers", show_default=True, help="What members see.")
 @click.option("--certificate", type=click.Path(exists=True, dir_okay=False), help="For https, as PEM.")
 @click.option("--key", type=click.Path(exists=True, dir_okay=False), help="Of the certificate, as PEM.")
@@ -51,7 +55,7 @@ def club(
     from platformdirs import user_data_path
 
     folder = home or user_data_path("leadline", appauthor=False) / "club"
-    kept_in = _database(database) if database else None
+    kept_in = database_at(database)
     if context.invoked_subcommand in ("found", "clubs"):
         context.obj = kept_in
         return
@@ -60,28 +64,22 @@ def club(
     context.obj = opened
     context.call_on_close(opened.close)
     if context.invoked_subcommand is None:
-        serve(opened, **how)
-
-
-def _database(address: str) -> Database:
-    try:
-        from server.postgresql_database import PostgresqlDatabase
-    except ImportError as error:
-        words = f"PostgreSQL needs more packages ({error}): pip install 'leadline[server,postgresql]'"
-        raise LeadlineError(words) from error
-    return PostgresqlDatabase(address)
+        serve(opened, database, folder, **how)
 
 
 def serve(
-    home: ClubHome, *, host: str, port: int, name: str, certificate: str | None, key: str | None, proxy: str
-) -> None:
+    home: ClubHome, database: str | None, folder: Path, *, host: str, port: int, name: str,
+    workers: int, certificate: str | None, key: str | None, proxy: str,
+) -> None:  # fmt: skip
     """Answer the members' devices until stopped. Raises LeadlineError where packages are missing."""
-    uvicorn, app_for, log_config = _server_packages()
-    app = app_for(home, name)
+    uvicorn, worker, log_config = _server_packages()
     _greet(home, name, f"{'https' if certificate else 'http'}://{host}:{port}")
     signal.signal(signal.SIGTERM, _end)  # what uvicorn raises again once it has answered everything
+    app = worker.make_app(home, name) if workers == 1 else worker.APP
+    worker.pass_on(folder, database, home.store.number, name)
     uvicorn.run(
-        app, host=host, port=port, ssl_certfile=certificate, ssl_keyfile=key, forwarded_allow_ips=proxy,
+        app, factory=workers > 1, workers=workers,
+        host=host, port=port, ssl_certfile=certificate, ssl_keyfile=key, forwarded_allow_ips=proxy,
         log_config=log_config(), access_log=False, server_header=False,
         timeout_graceful_shutdown=LONGEST_END_S,
     )  # fmt: skip
@@ -91,12 +89,12 @@ def _server_packages() -> tuple[Any, Any, Any]:
     try:
         import uvicorn
 
-        from server.app import make_app
+        from server import worker
         from server.logs import log_config
     except ImportError as error:
         words = f"The server needs more packages ({error}): pip install 'leadline[server]'"
         raise LeadlineError(words) from error
-    return uvicorn, make_app, log_config
+    return uvicorn, worker, log_config
 
 
 def _greet(home: ClubHome, name: str, address: str) -> None:

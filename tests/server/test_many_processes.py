@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import signal
 import subprocess
 import sys
 from contextlib import ExitStack, closing
@@ -10,11 +12,14 @@ from pathlib import Path
 
 import pytest
 
+from logbook_app.sync.messages import Code, Hello, Join, Joined, Pull, Welcome
 from server.database import Database
 from server.deciding import Club
 from server.memory_club import MemoryLedger
 from server.sql_club import SqlClub, found_club, open_club
+from tests.server.clubs import ServedClub, token_of
 from tests.server.racing import A_PUSH, database_at, pulled
+from tests.server.test_serving import asked, said_until, serving
 
 pytestmark = pytest.mark.law
 
@@ -104,3 +109,28 @@ def test_a_connection_that_broke_is_made_anew_and_a_change_by_half_is_none(new_a
         with club.change():
             club.put_part("a" * 64, 0, b"x")
         assert club.arrived("a" * 64) == 1
+
+
+def test_it_makes_no_difference_which_process_is_asked(open_home):
+    one, other = (ServedClub(open_home()) for _ in range(2))
+    ada, bo = one.joined("Ada", "phone"), other.joined("Bo", "tablet")
+    for number, process in enumerate((one, other, one, other), 1):
+        answer = process.push("phone", f"shown:{number}", number, readers=["*"])
+        assert [judged.seq for judged in answer.verdicts] == [number]
+    for process in (one, other):
+        told = process.ask(Pull(1, 0), token_of("tablet"))
+        assert [event.key for event in told.events] == [f"{ada}/shown:{number}" for number in range(1, 5)]
+    one.home.erase(ada)
+    assert other.ask(Hello(1), token_of("phone")).code == Code.ACCOUNT_GONE
+    assert other.ask(Hello(1), token_of("tablet")).member == bo
+
+
+def test_several_workers_answer_at_one_address(new_address, tmp_path):
+    with serving(tmp_path / "club", "--workers", "2", "--database", new_address) as (process, address):
+        code = re.search(r"^[\w-]{22}$", said_until(process, r"^[\w-]{22}$"), re.MULTILINE).group()
+        assert isinstance(asked(address, Join(code, token_of("phone"), "phone")), Joined)
+        for _ in range(10):  # each over a connection of its own
+            assert isinstance(asked(address, Hello(1), token_of("phone")), Welcome)
+        process.send_signal(signal.SIGTERM)
+        process.communicate(timeout=60)
+        assert process.returncode == 0

@@ -32,10 +32,11 @@ def free_port() -> int:
 
 
 @contextmanager
-def serving(folder: Path) -> Iterator[tuple[subprocess.Popen[str], str]]:
+def serving(folder: Path, *arguments: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
     """A club that is served; gives the process and the address, once it answers."""
     port = free_port()
-    command = [sys.executable, "-m", "logbook_app", "serve", "--home", str(folder), "--port", str(port)]
+    given = ["--home", str(folder), "--port", str(port), *arguments]
+    command = [sys.executable, "-m", "logbook_app", "serve", *given]
     with subprocess.Popen(
         command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     ) as process:
@@ -59,7 +60,7 @@ def asked(address: str, request: Join | Hello, token: str = "") -> object:
 
 def test_with_nothing_configured_it_says_where_and_how_the_first_one_joins(tmp_path):
     with serving(tmp_path / "club") as (process, address):
-        code = re.search(r"^[\w-]{22}$", _said_until(process, r"^[\w-]{22}$"), re.MULTILINE).group()
+        code = re.search(r"^[\w-]{22}$", said_until(process, r"^[\w-]{22}$"), re.MULTILINE).group()
         assert isinstance(asked(address, Join(code, token_of("phone"), "phone")), Joined)
         assert isinstance(asked(address, Hello(1), token_of("phone")), Welcome)
         process.send_signal(signal.SIGTERM)
@@ -73,7 +74,7 @@ def test_with_nothing_configured_it_says_where_and_how_the_first_one_joins(tmp_p
     assert "code" not in said
 
 
-def _said_until(process: subprocess.Popen[str], pattern: str) -> str:
+def said_until(process: subprocess.Popen[str], pattern: str) -> str:
     said = ""
     while not re.search(pattern, said, re.MULTILINE):
         line = process.stdout.readline()
