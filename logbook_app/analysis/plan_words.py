@@ -19,6 +19,7 @@ CAUTION = later(
     "A reckoning at the desk, not advice under water: it knows nothing of cold, work, current or you. Your "
     "training, the local rules and a physician come first."
 )
+SHORT_CAUTION = later("A reckoning at the desk, not advice under water.")
 _DOINGS = {
     Doing.DOWN: later("down to {depth}"),
     Doing.LEVEL: later("at {depth}"),

@@ -18,7 +18,7 @@ from logbook_app.analysis.history_words import told_history
 from logbook_app.analysis.other_recording import OtherRecording, other_recordings
 from logbook_app.analysis.planned_and_dived import planned_as_recording
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
-from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.analysis.spoken_units import SpokenUnits, unparted
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.language import _
 from logbook_app.logbook import PICTURE_ENDINGS
@@ -362,6 +362,6 @@ def _add(dive_id: str, result: Result) -> None:
 
 def _marked_up(said: Said) -> str:
     theme = App.get_running_app().look.theme
-    lead, words = escape_markup(said.lead), escape_markup(said.words)
+    lead, words = escape_markup(said.lead), escape_markup(unparted(said.words))
     colour = get_hex_from_color(theme.accent if said.look_here else theme.ink)
     return f"[b][color={colour}]{lead}[/color][/b] {words}"

@@ -36,6 +36,14 @@ class Look(EventDispatcher):
     narrow = AliasProperty(lambda self: self.width_dp < NARROW_UNDER_DP, None, bind=["width_dp"], cache=True)
     """True where there is room for one column only."""
 
+    cramped = AliasProperty(
+        lambda self: self.width_dp < 500 * self.text_scale and self.height_dp < 600 * self.text_scale,
+        None,
+        bind=["width_dp", "height_dp", "text_scale"],
+        cache=True,
+    )
+    """True where text is so large for the window that a few sentences would fill a third of it."""
+
     wide = AliasProperty(lambda self: self.width_dp >= RAIL_FROM_DP, None, bind=["width_dp"], cache=True)
     """True where the rail stands at the left; under it a bar lies at the bottom."""
 

@@ -28,6 +28,7 @@ ARROWS = {276: -1, 275: 1}
 CAUTION = later(
     "Model figures are not a promise. Your training, local rules and a hyperbaric physician come before them."
 )
+SHORT_CAUTION = later("Model figures are not a promise.")
 
 
 class SurfaceRoom(Room):
@@ -41,6 +42,9 @@ class SurfaceRoom(Room):
 
     caution = StringProperty("")
     """Always on this page."""
+
+    short_caution = StringProperty("")
+    """Its first words, for the foot of a small window with large text."""
 
     ahead = StringProperty("")
     """Says which later instant the page shows, empty while it shows now."""
@@ -59,7 +63,7 @@ class SurfaceRoom(Room):
         self._at: datetime | None = None
         self._waiting = self._ask_again = False
         self._ask_soon = Clock.create_trigger(lambda _dt: self._ask(), PASS_ASKED_AFTER_S)
-        super().__init__(caution=_(CAUTION), **kwargs)
+        super().__init__(caution=_(CAUTION), short_caution=_(SHORT_CAUTION), **kwargs)
         self._look = App.get_running_app().look
         self._look.bind(width_dp=self._measure, height_dp=self._measure, text_scale=self._measure)
         self._measure()

@@ -11,6 +11,7 @@ Kivy is imported in the methods, because `why_no_window` must be able to say fir
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -354,6 +355,7 @@ class Driver:
             *(f"clipped: {words}" for words in self.clipped_texts()),
             *(f"overlapping: {words}" for words in self.overlapping_texts()),
             *(f"out of the window: {words}" for words in self.texts_out_of_window()),
+            *(f"out of the window: {words}" for words in self.targets_out_of_window()),
         ]
         width, height = self.window.size
         return [f"{width} x {height}, {words}" for words in found]
@@ -424,6 +426,16 @@ class Driver:
             if _overlap(box_a, box_b)
         ]
 
+    def broken_words(self) -> list[str]:
+        """Return the labels in which a line ends within a word, with the word."""
+        return [
+            f"{_name(label)}: {word!r}"
+            for label in self.find_all(role="Label")
+            if label.text_size[0] and not label.shorten
+            for word in _words_of(label)
+            if label._label.get_extents(word)[0] > label.text_size[0]
+        ]
+
     def texts_out_of_window(self) -> list[str]:
         """Return the texts that reach over the left or right edge of the window, in words."""
         return [
@@ -431,6 +443,15 @@ class Driver:
             for label in self.find_all(role="Label")
             for left, _, right, _ in [_text_box(label)]
             if label.text and (left < -1 or right > self.window.width + 1)
+        ]
+
+    def targets_out_of_window(self) -> list[str]:
+        """Return the things to tap that reach over the left or right edge of the window, in words."""
+        return [
+            f"{_name(widget)} from {left:.0f} to {left + widget.width:.0f}"
+            for widget in self.find_all(role="ButtonBehavior")
+            for left in [widget.to_window(*widget.pos)[0]]
+            if left < -1 or left + widget.width > self.window.width + 1
         ]
 
     # Looking
@@ -500,6 +521,11 @@ def _visible(widget: Any) -> bool:
 def _name(widget: Any) -> str:
     label = getattr(widget, "test_id", "") or str(getattr(widget, "text", ""))[:40]
     return f"{type(widget).__name__} {label!r}"
+
+
+def _words_of(label: Any) -> list[str]:
+    """Return what stands between the places where a line may end."""
+    return re.split("[ \n]+", re.sub(r"\[[^]]*\]", "", label._label.text) if label.markup else label._label.text)
 
 
 def _gap(a: Any, b: Any) -> float:

@@ -19,6 +19,7 @@ from logbook_app.screens.rooms import DOORWAYS
 from logbook_app.screens.theme import THEMES
 
 SMALLEST, TABLET, UPRIGHT, LARGEST = (360, 640), (1280, 800), (800, 1280), (1920, 1200)
+LONGER_THAN_A_LINE = ("logbook-path", "last_weekend.uddf")  # a path, and a file's name, are broken
 PLACES = (1.0, 0.5, 0.0)  # where on a page that scrolls it is looked at
 
 
@@ -82,6 +83,10 @@ def test_everything_fits_with_text_twice_as_large(open_app: OpenApp, demo: Path,
     enter(app, room, demo)
     found = misfits(app, room, (SMALLEST, TABLET))
     assert not found, "\n".join(found)
+    app.resize(*SMALLEST)
+    app.wait(0.2)
+    broken = [words for words in app.broken_words() if not any(odd in words for odd in LONGER_THAN_A_LINE)]
+    assert not broken, "\n".join(broken)
 
 
 @pytest.mark.parametrize("room", DOORWAYS)

@@ -18,6 +18,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
+from logbook_app.analysis.spoken_units import NO_BREAK_SPACE, unparted
 from logbook_app.files.pdf.letters import STAND_IN, printable
 from logbook_app.files.pdf.paper_size import PaperSize
 from logbook_app.shipped_files import font_file
@@ -81,11 +82,15 @@ class Paper:
         self._canvas.drawString(x - share * self._width(shown, look), y, shown)
 
     def lines(self, words: str, look: Type, width: float) -> list[str]:
-        """Return the words in lines no wider than `width`; a word that is too long is cut."""
+        """Return the words in lines no wider than `width`; a word that is too long is cut.
+
+        A figure and its unit stay in one line.
+        """
         found: list[str] = []
         for paragraph in words.splitlines():
-            found += self._lines_of(printable(paragraph, self.letters).split(" "), look, width)
-        return [line for line in found if line] or [""]
+            words_of_it = printable(unparted(paragraph), self.letters).split(" ")
+            found += self._lines_of(words_of_it, look, width)
+        return [line.replace(NO_BREAK_SPACE, " ") for line in found if line] or [""]
 
     def shortened(self, words: str, look: Type, width: float) -> str:
         """Return the words as they are where they fit, else their beginning and an ellipsis."""

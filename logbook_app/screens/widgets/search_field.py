@@ -26,6 +26,9 @@ class SearchField(EdgedBox):
     hint = StringProperty("")
     """What may be looked for, while nothing is."""
 
+    short_hint = StringProperty("")
+    """The same where the field is too narrow for that."""
+
     focus = BooleanProperty(False)
     """True while the diver writes in it."""
 
