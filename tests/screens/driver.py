@@ -525,7 +525,8 @@ def _name(widget: Any) -> str:
 
 def _words_of(label: Any) -> list[str]:
     """Return what stands between the places where a line may end."""
-    return re.split("[ \n]+", re.sub(r"\[[^]]*\]", "", label._label.text) if label.markup else label._label.text)
+    drawn = label._label.text
+    return re.split("[ \n]+", re.sub(r"\[[^]]*\]", "", drawn) if label.markup else drawn)
 
 
 def _gap(a: Any, b: Any) -> float:

@@ -47,9 +47,7 @@ class Words(KvBeside, Label):
         super()._create_label()
         self._label.text = unparted(self.text)
 
-    def _trigger_texture_update(
-        self, name: str | None = None, source: Any = None, value: Any = None
-    ) -> None:
+    def _trigger_texture_update(self, name: str | None = None, source: Any = None, value: Any = None) -> None:
         """Set the words so that no figure is parted from its unit; `text` stays as it was given."""
         super()._trigger_texture_update(name, source, unparted(value) if name == "text" and value else value)
 
