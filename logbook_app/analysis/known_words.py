@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from logbook_app.dive.record import Dive, Site
 from logbook_app.physics.breathing_gas import BreathingGas
 
-_ONE_TEXT = ("suit", "current", "conditions", "purpose", "trip")
+_ONE_TEXT = ("suit", "current", "conditions", "purpose", "trip", "supervised_by")
 _SEVERAL = ("buddies", "tags")
 
 

@@ -94,7 +94,15 @@ def _texts(dive: Dive) -> Iterator[str]:
         yield str(dive.number)
     if dive.site is not None:
         yield from (dive.site.name, dive.site.region)
-    yield from (dive.diver, *dive.buddies, dive.trip, *dive.tags, dive.notes, *kit_of(dive))
+    yield from (
+        dive.diver,
+        *dive.buddies,
+        dive.supervised_by,
+        dive.trip,
+        *dive.tags,
+        dive.notes,
+        *kit_of(dive),
+    )
     yield from (dive.conditions, dive.current, dive.purpose)
     yield from (cylinder.gas.name for cylinder in dive.cylinders if cylinder.gas)
     yield from (text for name, text in dive.extra.items() if name not in _NOT_WORDS)

@@ -77,6 +77,9 @@ _NAMES: Final[Mapping[str, str]] = {
         "rating": "rating, bewertung, evaluation, valoracion, valutazione, avaliacao, beoordeling",
         "tags": "tags, keywords, stichworte, mots cles, etiquetas, parole chiave",
         "trip": "trip, reise, tauchreise, voyage, viaje, viaggio, viagem, reis, rejse, resa, podroz, matka",
+        "supervised by": "supervised by, supervisor, instructor, beaufsichtigt von, tauchlehrer",
+        "role": "role, rolle",
+        "surroundings": "surroundings, environment, umgebung",
         "notes": "notes, note, remarks, comments, bemerkung, bemerkungen, notizen, remarques, commentaires, "
         "notas, observaciones, osservazioni, opmerkingen, bemaerkninger, merknader, anteckningar, uwagi, "
         "huomautukset",

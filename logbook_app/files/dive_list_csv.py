@@ -29,11 +29,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from itertools import islice, zip_longest
-from typing import Final
+from typing import Final, TypeVar
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
-from logbook_app.dive.record import Dive, Site, Water
+from logbook_app.dive.record import Dive, Environment, Role, Site, Water
 from logbook_app.files.csv_columns import Convert
 from logbook_app.files.dive_list_columns import (
     HOURS_FIRST,
@@ -58,6 +58,7 @@ _LETTER: Final = re.compile(r"[^\W\d_]")
 _ID: Final = re.compile("[0-9a-f]{32}")
 _AMOUNT: Final = re.compile(r"([+-]?[\d.,]+(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?")
 _CLOCK: Final = re.compile(r"(?:(\d{1,2}):)?(\d{1,4}):(\d{2})", re.ASCII)
+_Word = TypeVar("_Word", Role, Environment)
 _BEFORE_A_FORMULA: Final = re.compile("'(?=[=+@\t\r-])")  # see dives_csv.py
 
 NOON_NEXT: Final = timedelta(hours=1)
@@ -282,6 +283,9 @@ class _List:
             rating=self._whole(row, "rating"),
             tags=_names(row["tags"]),
             trip=row["trip"],
+            supervised_by=row["supervised by"],
+            role=next(iter(self._words(row, "role", Role)), None),
+            environments=self._words(row, "surroundings", Environment),
             estimate=True,
         )
         self._zoneless += start.zone is Zone.NONE
@@ -352,6 +356,15 @@ class _List:
             return None if value is None else int(value)
         self._leave_out(row, quantity, row[quantity])
         return None
+
+    def _words(self, row: _Row, quantity: str, kind: type[_Word]) -> tuple[_Word, ...]:
+        """Return the words of a cell that the record has; others are left out."""
+        known = {word.value: word for word in kind}
+        told = [part.casefold() for part in _names(row[quantity])]
+        for part in told:
+            if part not in known:
+                self._leave_out(row, quantity, part)
+        return tuple(dict.fromkeys(known[part] for part in told if part in known))
 
     def _leave_out(self, row: _Row, quantity: str, cell: str) -> None:
         self._odd.setdefault(f'row {row.number}: {quantity} "{cell[:40]}" cannot be read and was left out')

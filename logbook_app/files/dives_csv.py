@@ -14,7 +14,8 @@ UTF-8, parted by commas, decimal points, one header:
                            one for each cylinder, parted by semicolons; gas is air, 32, 18/45, oxygen
     buddies, tags          parted by semicolons
     weights (kg), suit, air temperature (C), water temperature (C), visibility (m)
-    current, conditions, purpose, rating, trip, notes
+    current, conditions, purpose, rating, trip, supervised by, role, notes
+    surroundings           parted by semicolons
     estimate               yes where there are no samples
 
 An empty cell is not written down. A text that a spreadsheet would take for a formula (it begins
@@ -66,6 +67,9 @@ _COLUMNS: Final[dict[str, Callable[[Dive], object]]] = {
     "rating": lambda dive: dive.rating,
     "tags": lambda dive: "; ".join(dive.tags),
     "trip": lambda dive: dive.trip,
+    "supervised by": lambda dive: dive.supervised_by,
+    "role": lambda dive: dive.role.value if dive.role else "",
+    "surroundings": lambda dive: "; ".join(each.value for each in dive.environments),
     "notes": lambda dive: dive.notes,
     "estimate": lambda dive: "yes" if dive.estimate else "",
 }

@@ -7,7 +7,7 @@ from typing import Any
 from logbook_app.dive.history import EXTRA
 from logbook_app.screens.editing import Editing
 from logbook_app.screens.record_groups import CYLINDER
-from logbook_app.screens.widgets.choice_editor import ChoiceEditor
+from logbook_app.screens.widgets.choice_editor import ChoiceEditor, SeveralEditor
 from logbook_app.screens.widgets.cylinder_editor import CylinderEditor
 from logbook_app.screens.widgets.number_editor import NumberEditor
 from logbook_app.screens.widgets.site_editor import SiteEditor
@@ -19,8 +19,11 @@ _EDITORS: dict[str, Any] = {
     "site": SiteEditor,
     "water": ChoiceEditor,
     "rating": ChoiceEditor,
+    "role": ChoiceEditor,
+    "environments": SeveralEditor,
 }
-_WORDS = ("suit", "current", "conditions", "purpose", "notes", "trip", "diver", "buddies", "tags")
+_TEXTS = ("suit", "current", "conditions", "purpose", "notes", "trip", "supervised_by")
+_WORDS = (*_TEXTS, "diver", "buddies", "tags")
 
 
 def editor_for(name: str, editing: Editing) -> Any:

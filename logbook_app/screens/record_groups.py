@@ -20,11 +20,18 @@ _WATER = ("lowest_temperature_c", "air_temperature_c", "visibility_m", "current"
 _GROUPS = (
     (later("When and how long"), _WHEN),
     (later("Where"), ("site", "water", "elevation_m", "surface_bar", "trip")),
-    (later("Who"), ("diver", "buddies")),
+    (later("Who"), ("diver", "buddies", "supervised_by", "role")),
     (later("Kit"), ("weights_kg", "suit")),
     (
         later("Water and air"),
-        ("lowest_temperature_c", "air_temperature_c", "visibility_m", "current", "conditions"),
+        (
+            "environments",
+            "lowest_temperature_c",
+            "air_temperature_c",
+            "visibility_m",
+            "current",
+            "conditions",
+        ),
     ),
     (later("About this dive"), ("purpose", "rating", "tags", "notes")),
 )

@@ -14,7 +14,7 @@ from written_logbook import digest, plain_site
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.problems import LogbookError
 from logbook_app.dive.profile import GasSwitch, Profile
-from logbook_app.dive.record import Dive, Recording
+from logbook_app.dive.record import Dive, Environment, Recording, Role
 from logbook_app.files.dives_csv import write_dives_csv
 from logbook_app.files.samples_csv import write_samples_csv
 from logbook_app.files.written_gas import gas_text
@@ -60,6 +60,9 @@ def full_dive() -> Dive:
         rating=7,
         tags=("wreck", "night"),
         trip="Sorvane, spring",
+        supervised_by="Odile Marsh",
+        role=Role.TRAINING,
+        environments=(Environment.NIGHT, Environment.COLD),
         notes='First, "quoted".\nSecond; ü',
         estimate=True,
     )

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from logbook_app.dive.problems import RefusedFile
+from logbook_app.dive.record import Environment, Role
 from logbook_app.files.told_date import Order, order_of, parse_date, parse_time_of_day
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.physics.units import bar_from_psi
@@ -188,3 +189,20 @@ def test_two_orders_in_one_list_are_no_order():
 )
 def test_times_of_day(text, expected):
     assert parse_time_of_day(text) == expected
+
+
+def test_a_role_that_nobody_knows_is_left_out_and_said(read, tmp_path):
+    path = tmp_path / "list.csv"
+    path.write_text(
+        "date,time,duration (min),depth (m),role,surroundings\n"
+        "2031-05-04,09:30Z,40,18,leading,night; cold water\n"
+        "2031-05-05,09:30Z,40,18,cook,moonlight; night\n",
+        encoding="utf-8",
+    )
+    outcome = read(path)
+    first, second = outcome.dives
+    assert (first.role, first.environments) == (Role.LEADING, (Environment.NIGHT, Environment.COLD))
+    assert (second.role, second.environments) == (None, (Environment.NIGHT,))
+    told = [problem.what for problem in outcome.problems]
+    assert 'row 3: role "cook" cannot be read and was left out' in told
+    assert 'row 3: surroundings "moonlight" cannot be read and was left out' in told

@@ -25,7 +25,7 @@ from correcting import (
 from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
 
 from logbook_app.dive.cylinder import Cylinder
-from logbook_app.dive.record import Site, Water
+from logbook_app.dive.record import Environment, Role, Site, Water
 from logbook_app.logbook import Logbook
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 
@@ -120,6 +120,14 @@ def new_site(page: Driver) -> None:
     save(page)
 
 
+def environments(page: Driver) -> None:
+    """A mountain lake at night."""
+    edit(page, "environments")
+    touch(page, "answer-altitude")
+    touch(page, "answer-night")
+    save(page)
+
+
 FIELDS: dict[str, tuple[Hand, dict[str, Any]]] = {
     "number": (number("number", "77"), {"number": 77}),
     "start": (
@@ -151,6 +159,12 @@ FIELDS: dict[str, tuple[Hand, dict[str, Any]]] = {
     "trip": (words("trip", "Gannock week"), {"trip": "Gannock week"}),
     "diver": (words("diver", "Tom"), {"diver": "Tom"}),
     "buddies": (words("buddies", "Tom, Ada"), {"buddies": ("Imke R.", "Tom", "Ada")}),
+    "supervised by": (words("supervised_by", "Mara"), {"supervised_by": "Mara"}),
+    "role": (chip("role", "answer-leading"), {"role": Role.LEADING}),
+    "environments": (
+        environments,
+        {"environments": (Environment.NIGHT, Environment.ALTITUDE)},
+    ),
     "cylinder": (cylinder, {"cylinders": (Cylinder(AIR, 12.5, 200.0, 60.0, "steel"),)}),
     "another cylinder": (
         another_cylinder,
