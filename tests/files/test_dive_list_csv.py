@@ -194,9 +194,9 @@ def test_times_of_day(text, expected):
 def test_a_role_that_nobody_knows_is_left_out_and_said(read, tmp_path):
     path = tmp_path / "list.csv"
     path.write_text(
-        "date,time,duration (min),depth (m),role,surroundings\n"
-        "2031-05-04,09:30Z,40,18,leading,night; cold water\n"
-        "2031-05-05,09:30Z,40,18,cook,moonlight; night\n",
+        "began,duration (min),depth (m),role,surroundings\n"
+        "2031-05-04T09:30Z,40,18,leading,night; cold water\n"
+        "2031-05-05T09:30Z,40,18,cook,moonlight; night\n",
         encoding="utf-8",
     )
     outcome = read(path)
