@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import signal
 import sys
+from contextlib import closing
 from pathlib import Path
 from typing import Any, Final
 
@@ -15,7 +16,7 @@ from server.club_home import ClubHome
 from server.database import Database
 from server.opening import database_at
 from server.roles import Role, SignsAs
-from server.sql_club import club_numbers, found_club
+from server.sql_club import club_numbers, found_club, hosts, named
 from server.tables import prepare
 
 LONGEST_END_S: Final = 20  # for answers that are being given when the server is stopped
@@ -38,6 +39,9 @@ LONGEST_END_S: Final = 20  # for answers that are being given when the server is
 @click.option(
     "--workers", default=1, show_default=True, type=click.IntRange(1, 64), help="Processes that answer."
 )
+@click.option(
+    "--open-clubs", default=20, show_default=True, type=click.IntRange(1), help="Of several, kept open."
+)
 @click.option("--name", default="A club of divers", show_default=True, help="What members see.")
 @click.option("--certificate", type=click.Path(exists=True, dir_okay=False), help="For https, as PEM.")
 @click.option("--key", type=click.Path(exists=True, dir_okay=False), help="Of the certificate, as PEM.")
@@ -56,29 +60,37 @@ def club(
 
     folder = home or user_data_path("leadline", appauthor=False) / "club"
     kept_in = database_at(database)
-    if context.invoked_subcommand in ("found", "clubs"):
-        context.obj = kept_in
+    asked = context.invoked_subcommand
+    if asked in ("found", "clubs"):
+        context.obj = (kept_in, folder)
         return
-    restoring = context.invoked_subcommand == "restore"
-    opened = ClubHome(folder, database=kept_in, number=number, restoring=restoring)
+    if asked is None and number is None and kept_in and len(hosts(kept_in)) > 1:
+        serve(
+            folder, database, None, f"{len(hosts(kept_in))} clubs, each at its host, in the database.", **how
+        )
+        return
+    opened = ClubHome(folder, database=kept_in, number=number, restoring=asked == "restore")
     context.obj = opened
     context.call_on_close(opened.close)
-    if context.invoked_subcommand is None:
-        serve(opened, database, folder, **how)
+    if asked is None:
+        greeting = _greeting(opened)
+        opened.close()
+        serve(folder, database, opened.store.number, greeting, **how)
 
 
 def serve(
-    home: ClubHome, database: str | None, folder: Path, *, host: str, port: int, name: str,
-    workers: int, certificate: str | None, key: str | None, proxy: str,
+    folder: Path, database: str | None, number: int | None, greeting: str, *, host: str, port: int,
+    name: str, workers: int, open_clubs: int, certificate: str | None, key: str | None, proxy: str,
 ) -> None:  # fmt: skip
     """Answer the members' devices until stopped. Raises LeadlineError where packages are missing."""
     uvicorn, worker, log_config = _server_packages()
-    _greet(home, name, f"{'https' if certificate else 'http'}://{host}:{port}")
+    serving = worker.Serving(str(folder), database, number, name, open_clubs)
+    click.echo(f"{name} answers at {'https' if certificate else 'http'}://{host}:{port}; Ctrl-C stops it.")
+    click.echo(greeting)
     signal.signal(signal.SIGTERM, _end)  # what uvicorn raises again once it has answered everything
-    app = worker.make_app(home, name) if workers == 1 else worker.APP
-    worker.pass_on(folder, database, home.store.number, name)
+    worker.pass_on(serving)
     uvicorn.run(
-        app, factory=workers > 1, workers=workers,
+        worker.APP if workers > 1 else serving.app(), factory=workers > 1, workers=workers,
         host=host, port=port, ssl_certfile=certificate, ssl_keyfile=key, forwarded_allow_ips=proxy,
         log_config=log_config(), access_log=False, server_header=False,
         timeout_graceful_shutdown=LONGEST_END_S,
@@ -97,11 +109,15 @@ def _server_packages() -> tuple[Any, Any, Any]:
     return uvicorn, worker, log_config
 
 
-def _greet(home: ClubHome, name: str, address: str) -> None:
-    click.echo(f"{name} answers at {address}; Ctrl-C stops it.")
-    click.echo(f"The club's data lies in {home.folder.resolve()}.")
-    if code := home.first_admin_code():
-        click.echo(f"Nobody leads the club yet. Who comes in with this code does, within seven days:\n{code}")
+def _greeting(home: ClubHome) -> str:
+    where = f"The club's data lies in {home.folder.resolve()}."
+    return "\n".join(filter(None, (where, _first_admin(home))))
+
+
+def _first_admin(home: ClubHome) -> str:
+    code = home.first_admin_code()
+    words = "Nobody leads the club yet. Who comes in with this code does, within seven days:"
+    return f"{words}\n{code}" if code else ""
 
 
 def _end(_signal: int, _frame: object) -> None:
@@ -110,17 +126,23 @@ def _end(_signal: int, _frame: object) -> None:
 
 @club.command()
 @click.pass_obj
-def clubs(database: Database | None) -> None:
-    """List the clubs of the database, by the numbers that --club takes."""
-    for number in club_numbers(_prepared(database)):
-        click.echo(number)
+def clubs(place: tuple[Database | None, Path]) -> None:
+    """List the clubs of the database: the number that --club takes, the host and the name."""
+    database = _prepared(place[0])
+    for number in club_numbers(database):
+        click.echo("  ".join(map(str, (number, *named(database, number)))).rstrip())
 
 
 @club.command()
+@click.option("--host", default="", help="At which it answers, where one server answers for several.")
+@click.option("--name", default="", help="What its members see.")
 @click.pass_obj
-def found(database: Database | None) -> None:
-    """Found another club in the database and print its number."""
-    click.echo(found_club(_prepared(database)).number)
+def found(place: tuple[Database | None, Path], host: str, name: str) -> None:
+    """Found another club in the database; print its number and the code of who leads it."""
+    database, folder = _prepared(place[0]), place[1]
+    number = found_club(database, host, name).number
+    with closing(ClubHome(folder, database=database, number=number)) as home:
+        click.echo(f"{number}\n{_first_admin(home)}")
 
 
 def _prepared(database: Database | None) -> Database:

@@ -54,16 +54,44 @@ def open_club(database: Database, number: int | None = None) -> SqlClub:
     return SqlClub(database, numbers[0] if number is None else number)
 
 
-def found_club(database: Database) -> SqlClub:
-    """Return a new club, beside those that are there."""
+def found_club(database: Database, host: str = "", name: str = "") -> SqlClub:
+    """Return a new club, beside those that are there.
+
+    host   at which it answers, where one server answers for several clubs
+
+    Raises LeadlineError where another club answers there.
+    """
     prepare(database)
     with database.alone():
-        return SqlClub(database, _founded(database))
+        if host and host.casefold() in _hosts(database):
+            raise LeadlineError(f"Another club answers at {host}; choose another host.")
+        return SqlClub(database, _founded(database, host, name))
 
 
-def _founded(database: Database) -> int:
+def hosts(database: Database) -> dict[str, tuple[int, str]]:
+    """Return number and name of every club of a database by the host at which it answers.
+
+    A club without a host answers at its number, which a web server in front may put there.
+    """
+    prepare(database)
+    return _hosts(database)
+
+
+def _hosts(database: Database) -> dict[str, tuple[int, str]]:
+    rows = database.all("SELECT host, club, name FROM clubs")
+    return {host or str(number): (number, name) for host, number, name in rows}
+
+
+def named(database: Database, number: int) -> tuple[str, str]:
+    """Return the host and the name of a club."""
+    row = database.one("SELECT host, name FROM clubs WHERE club = ?", number)
+    return (row[0], row[1]) if row else ("", "")
+
+
+def _founded(database: Database, host: str = "", name: str = "") -> int:
     number = new_number()
-    database.run(f"INSERT INTO clubs (club, {_STATE}) VALUES (?, 1, 0, 0, 0, 0, 0, 1, 0)", number)
+    query = f"INSERT INTO clubs (club, host, name, {_STATE}) VALUES (?, ?, ?, 1, 0, 0, 0, 0, 0, 1, 0)"
+    database.run(query, number, host.casefold(), name)
     return number
 
 

@@ -86,6 +86,10 @@ CREATE TABLE trail (
     what {text} NOT NULL, whom {text} NOT NULL, detail {text} NOT NULL, digest {text} NOT NULL,
     PRIMARY KEY (club, number)){by_key};
 """,
+    """
+ALTER TABLE clubs ADD COLUMN host {text} NOT NULL DEFAULT '';
+ALTER TABLE clubs ADD COLUMN name {text} NOT NULL DEFAULT '';
+""",
 )
 
 # What is kept of a club beside its row; that one is changed and never taken away, because it is the lock.

@@ -1,4 +1,4 @@
-"""One of several processes that answer for a club: how each opens it for itself.
+"""What answers in each process of the server: the app of one club, or of all of a database by their hosts.
 
 Nothing of a club lives in a process: the database keeps it, its row is the lock, the ledger is a file that
 all of them read. What a process counts for itself is its limits and its figures.
@@ -9,37 +9,72 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, closing
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from fastapi import FastAPI
 
-from server.app import ClubApp, make_app
+from server.app import make_app
+from server.by_host import ByHost
 from server.club_home import ClubHome
 from server.opening import database_at
+from server.sql_club import hosts
 
-APP: Final = "server.worker:app"
+APP: Final = "server.worker:passed_on"
 PASSED_ON: Final = "LEADLINE_WORKER"
 
 
-def pass_on(folder: Path, database: str | None, number: int, name: str) -> None:
-    """Tell the processes that are about to be started which club it is."""
-    os.environ[PASSED_ON] = json.dumps([str(folder), database, number, name])
+@dataclass(frozen=True)
+class Serving:
+    """What is to be served.
+
+    number      of the club, None for all of the database by their hosts
+    name        of the club, or of one that has no other
+    open_clubs  that are kept open, where there are several
+    """
+
+    folder: str
+    database: str | None
+    number: int | None
+    name: str
+    open_clubs: int
+
+    def app(self) -> Any:
+        """Return what answers."""
+        if self.number is None:
+            return ByHost(self._hosts, self._club, self.open_clubs)
+        return self._club(self.number, self.name)
+
+    def _hosts(self) -> dict[str, tuple[int, str]]:
+        database = database_at(self.database)
+        if database is None:
+            return {}
+        with closing(database):
+            return hosts(database)
+
+    def _club(self, number: int, name: str) -> FastAPI:
+        """Return the app of a club, which closes the club when it ends."""
+        home = ClubHome(Path(self.folder), database=database_at(self.database), number=number)
+        app = make_app(home, name or self.name)
+        before = app.router.lifespan_context
+
+        @asynccontextmanager
+        async def until_closed(app: FastAPI) -> AsyncIterator[None]:
+            async with before(app):
+                yield
+            home.close()
+
+        app.router.lifespan_context = until_closed
+        return app
 
 
-def app() -> ClubApp:
-    """Return the app of the club that was passed on; when it ends, it closes the club."""
-    folder, database, number, name = json.loads(os.environ[PASSED_ON])
-    home = ClubHome(Path(folder), database=database_at(database), number=number)
-    made = make_app(home, name)
-    before = made.router.lifespan_context
+def pass_on(serving: Serving) -> None:
+    """Tell the processes that are about to be started what to serve."""
+    os.environ[PASSED_ON] = json.dumps(asdict(serving))
 
-    @asynccontextmanager
-    async def until_closed(app: FastAPI) -> AsyncIterator[None]:
-        async with before(app):
-            yield
-        home.close()
 
-    made.router.lifespan_context = until_closed
-    return made
+def passed_on() -> Any:
+    """Return the app that this process was told to serve."""
+    return Serving(**json.loads(os.environ[PASSED_ON])).app()

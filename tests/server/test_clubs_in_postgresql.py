@@ -33,7 +33,11 @@ def told(folder, new_address) -> Told:
 
 
 def numbers(told: Told) -> list[str]:
-    return told("clubs").output.split()
+    return [line.split()[0] for line in told("clubs").output.splitlines()]
+
+
+def founded(told: Told, *how: str) -> str:
+    return told("found", *how).output.splitlines()[0]
 
 
 def refusal(result: Result) -> str:
@@ -49,7 +53,7 @@ def test_the_first_club_is_founded_by_whoever_comes_first(told):
 
 
 def test_of_several_clubs_one_is_named(told):
-    first, second = told("found").output.strip(), told("found").output.strip()
+    first, second = founded(told), founded(told)
     assert numbers(told) == sorted((first, second), key=int)
     assert "keeps 2 clubs" in refusal(told("members"))
     assert "keeps no club 7" in refusal(told("--club", "7", "members"))
@@ -58,8 +62,17 @@ def test_of_several_clubs_one_is_named(told):
     assert "Bo" not in told("--club", first, "members").output
 
 
+def test_a_club_is_founded_with_a_host_a_name_and_a_code_for_who_leads_it(told):
+    said = told("found", "--host", "Quarry.example", "--name", "Divers of the quarry").output
+    number, words, code = said.splitlines()
+    assert "leads the club" in words
+    assert len(code) == 22
+    assert told("clubs").output == f"{number}  quarry.example  Divers of the quarry\n"
+    assert "Another club" in refusal(told("found", "--host", "quarry.EXAMPLE"))
+
+
 def test_each_club_has_a_ledger_of_its_own(told, folder):
-    first, second = told("found").output.strip(), told("found").output.strip()
+    first, second = founded(told), founded(told)
     for number in (first, second):
         told("--club", number, "invite", "Ada")
     member = told("--club", first, "members").output.split()[0]
