@@ -60,7 +60,7 @@ def _for_others(key: str) -> bool:
 
 
 def _may_sign(caller: Caller, record: Record, fields: Iterable[str]) -> bool:
-    """Return whether a sign-off may be written: once and whole, by who signs for it, and as what they are.
+    """Return whether a sign-off may be written: once and whole, by who signs for it, and for somebody else.
 
     Later it can be shown to others and withdrawn. What it says is settled by the change that came first,
     and by no merge.
@@ -68,6 +68,8 @@ def _may_sign(caller: Caller, record: Record, fields: Iterable[str]) -> bool:
     content = set(fields) - OWNERS_ALONE
     signed = not record.keys() <= OWNERS_ALONE
     if not caller.signs_as or (content and (signed or not content >= SIGNED_FIELDS)):
+        return False
+    if _said(fields, "whom") == caller.member:
         return False
     rules, role = _said(fields, "rules"), _said(fields, "role")
     named = not rules or (isinstance(rules, str) and bool({rules, ANYTHING} & caller.signs_for))

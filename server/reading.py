@@ -6,9 +6,10 @@ there for the page, whatever the viewer's role: a role opens what the club itsel
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Final
+from functools import cached_property
+from typing import TypeVar
 
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.dive.profile import Profile, profile_from_bytes
@@ -16,23 +17,39 @@ from logbook_app.dive.record import Dive
 from logbook_app.sync.changes import EVERYBODY, kind_of, owner_of
 from logbook_app.sync.merging import Json, Record, is_deleted, values_of
 from logbook_app.sync.records import SignOff, read_as
+from logbook_app.sync.shown_dives import SHOWN, ShownDive, dive_of_another
+from logbook_app.sync.sign_offs import REQUEST, SIGN_OFF, SignOffRequest, changed_since
 from server.club_store import ClubStore
 
-DIVE: Final = "dive"
-SIGN_OFF: Final = "signoff"
-REQUEST: Final = "request"
-PAGE: Final = 500
-LAST: Final = "\U0010ffff"
+Kind = TypeVar("Kind")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SeenDive:
-    """A dive that the viewer may see, and whose it is."""
+    """A dive that the viewer may see, and whose it is; the dive's own id is the key."""
 
     key: str
     owner: str
-    dive: Dive
+    shown: ShownDive
     record: Record
+
+    @cached_property
+    def dive(self) -> Dive:
+        """The dive as the rest of the program reckons with it. Raises RefusedRecord where it cannot be."""
+        return dive_of_another(self.key, self.shown, samples_here=True)
+
+
+@dataclass(frozen=True)
+class SeenSignOff:
+    """A signature that the viewer may see.
+
+    changed   whether what was signed says something else by now, or is gone
+    """
+
+    key: str
+    signer: str
+    sign_off: SignOff
+    changed: bool
 
 
 class Reading:
@@ -46,70 +63,70 @@ class Reading:
 
     def may_see(self, key: str) -> bool:
         """Return whether a record is shared with the viewer."""
-        return owner_of(key) == self._viewer or bool(
-            self._store.audience(key) & {EVERYBODY, self._viewer or EVERYBODY}
-        )
+        who = self._store.audience(key)
+        return EVERYBODY in who or (bool(self._viewer) and self._viewer in who)
 
     def record(self, key: str) -> Record | None:
         """Return a record as it stands, None where the viewer sees none."""
         record = self._store.record(key) if self.may_see(key) else None
         return record if record and not is_deleted(record) else None
 
-    def values(self, key: str) -> Mapping[str, Json] | None:
-        """Return what a record says, None where the viewer sees none."""
-        record = self.record(key)
-        return None if record is None else values_of(record)
-
-    def keys(self, owner: str, kind: str) -> Iterator[str]:
-        """Yield the keys of one member's records of a kind that the viewer sees."""
-        start = f"{owner}/{kind}:"
-        after = start
-        while True:
-            found = self._store.visible(self._viewer or EVERYBODY, after, PAGE)
-            for key in found:
-                if not key.startswith(start):
-                    return
-                if self.may_see(key):
-                    yield key
-            if len(found) < PAGE:
-                return
-            after = found[-1]
+    def audience(self, key: str) -> frozenset[str]:
+        """Return who else sees a record of the viewer's own; nobody for what is another's."""
+        return self._store.audience(key) - {self._viewer} if owner_of(key) == self._viewer else frozenset()
 
     def dive(self, key: str) -> SeenDive | None:
         """Return a dive, None where the viewer sees none or it cannot be read."""
-        record = self.record(key) if kind_of(key) == DIVE else None
-        if record is None:
+        record = self.record(key) if kind_of(key) == SHOWN else None
+        shown = None if record is None else _read(ShownDive, values_of(record))
+        if record is None or shown is None:
             return None
+        seen = SeenDive(key, owner_of(key), shown, record)
         try:
-            return SeenDive(key, owner_of(key), read_as(Dive, values_of(record)), record)
+            return seen if seen.dive else None
         except RefusedRecord:
             return None
 
-    def dives(self, owner: str) -> Iterator[SeenDive]:
-        """Yield the dives of one member that the viewer sees."""
-        yield from (seen for key in self.keys(owner, DIVE) if (seen := self.dive(key)))
+    def dives(self, keys: Iterable[str]) -> Iterator[SeenDive]:
+        """Yield those of these dives that the viewer sees."""
+        yield from (seen for key in keys if (seen := self.dive(key)))
 
-    def sign_off(self, key: str) -> SignOff | None:
-        """Return a sign-off, None where the viewer sees none or it cannot be read."""
-        values = self.values(key) if kind_of(key) == SIGN_OFF else None
-        try:
-            return None if values is None else read_as(SignOff, values)
-        except RefusedRecord:
-            return None
+    def sign_offs(self, keys: Iterable[str]) -> Iterator[SeenSignOff]:
+        """Yield those of these signatures that the viewer sees."""
+        for key in keys:
+            record = self.record(key) if kind_of(key) == SIGN_OFF else None
+            sign_off = None if record is None else _read(SignOff, values_of(record))
+            if sign_off is not None:
+                signed = (sign_off.record, *sign_off.evidence)
+                there = {each: self._store.record(each) for each in signed if each}
+                yield SeenSignOff(key, owner_of(key), sign_off, changed_since(sign_off, there))
+
+    def requests(self, keys: Iterable[str]) -> Iterator[tuple[str, SignOffRequest]]:
+        """Yield those of these requests that the viewer sees."""
+        for key in keys:
+            record = self.record(key) if kind_of(key) == REQUEST else None
+            request = None if record is None else _read(SignOffRequest, values_of(record))
+            if request is not None:
+                yield key, request
 
     def profile(self, seen: SeenDive) -> Profile | None:
         """Return the samples of a dive that was read, None where there are none that can be read."""
-        name = seen.dive.profile_sha256
+        name = seen.shown.samples.profile_sha256 if seen.shown.samples else ""
         size = self._store.blob_size(name) if name else None
-        if name is None or size is None:
-            return None
         data = b""
-        while len(data) < size:
+        while size is not None and len(data) < size:
             part = self._store.blob_part(name, len(data), size)
             if not part:
                 return None
             data += part
         try:
-            return profile_from_bytes(data)
+            return profile_from_bytes(data) if data else None
         except RefusedRecord:
             return None
+
+
+def _read(kind: type[Kind], values: Mapping[str, Json]) -> Kind | None:
+    try:
+        return read_as(kind, values)
+    except RefusedRecord:
+        return None

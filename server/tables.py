@@ -90,6 +90,27 @@ CREATE TABLE trail (
 ALTER TABLE clubs ADD COLUMN host {text} NOT NULL DEFAULT '';
 ALTER TABLE clubs ADD COLUMN name {text} NOT NULL DEFAULT '';
 """,
+    """
+CREATE TABLE register (
+    club BIGINT NOT NULL, began_ms BIGINT NOT NULL, everybody BIGINT NOT NULL, key {text} NOT NULL,
+    kind {text} NOT NULL, owner {text} NOT NULL, whom {text} NOT NULL, day {text} NOT NULL,
+    PRIMARY KEY (club, key)){by_key};
+CREATE INDEX register_of_owner ON register (club, kind, owner, began_ms);
+CREATE INDEX register_of_whom ON register (club, kind, whom, began_ms);
+CREATE INDEX register_of_day ON register (club, kind, day);
+CREATE TABLE registered (
+    club BIGINT NOT NULL, epoch BIGINT NOT NULL, seq BIGINT NOT NULL, PRIMARY KEY (club)){by_key};
+CREATE TABLE moved (
+    club BIGINT NOT NULL, seq BIGINT NOT NULL, member {text} NOT NULL, PRIMARY KEY (club, member)){by_key};
+CREATE TABLE kept_answers (
+    club BIGINT NOT NULL, seq BIGINT NOT NULL, member {text} NOT NULL, about {text} NOT NULL,
+    day {text} NOT NULL, content {text} NOT NULL, PRIMARY KEY (club, member, about)){by_key};
+CREATE TABLE kept_findings (
+    club BIGINT NOT NULL, key {text} NOT NULL, digest {text} NOT NULL, content {text} NOT NULL,
+    PRIMARY KEY (club, key)){by_key};
+CREATE TABLE club_rules (
+    club BIGINT NOT NULL, name {text} NOT NULL, content {text} NOT NULL, PRIMARY KEY (club, name)){by_key};
+""",
 )
 
 # What is kept of a club beside its row; that one is changed and never taken away, because it is the lock.

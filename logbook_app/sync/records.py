@@ -45,6 +45,7 @@ class SignOff:
     evidence   keys of the dives that a requirement was confirmed on
     rules, requirement   ids of the set and of the requirement in it, empty where no requirement was signed
     role       as what the signer signed
+    supervised whether the signer stood over the dive
     on         the day by the signer's calendar
     """
 
@@ -59,6 +60,7 @@ class SignOff:
     requirement: str = ""
     role: str = ""
     remark: str = ""
+    supervised: bool = False
     on: date | None = None
 
 

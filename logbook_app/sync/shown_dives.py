@@ -23,7 +23,7 @@ from typing import Final, get_type_hints
 
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.profile import Profile
-from logbook_app.dive.record import Dive, Recording, Site, Water, name_from_content
+from logbook_app.dive.record import Dive, Environment, Recording, Role, Site, Water, name_from_content
 from logbook_app.physics.breathing_gas import BreathingGas
 from logbook_app.sync.changes import READERS, kind_of
 from logbook_app.sync.merging import DELETED, Json, Record
@@ -63,6 +63,8 @@ class ShownDive:
 
     diver    what its owner is called in the club
     site     the name of the place; where exactly it is nobody learns
+    supervised   whether somebody stood over it, who is not said
+    role, environments, visibility_m   what rules of experience ask of a dive
     parts    which of `PARTS` the owner chose; what belongs to no part is always shown
     """
 
@@ -82,6 +84,10 @@ class ShownDive:
     cylinders: tuple[ShownCylinder, ...] = ()
     samples: ShownSamples | None = None
     buddies: tuple[str, ...] = ()
+    supervised: bool = False
+    role: Role | None = None
+    environments: tuple[Environment, ...] = ()
+    visibility_m: float | None = None
     parts: tuple[str, ...] = ()
 
 
@@ -141,6 +147,10 @@ def shown_dive(dive: Dive, diver: str, parts: Iterable[str], samples: ShownSampl
         cylinders=tuple(map(_shown_cylinder, dive.cylinders)) if GAS in chosen else (),
         samples=samples if SAMPLES in chosen else None,
         buddies=dive.buddies if BUDDIES in chosen else (),
+        supervised=bool(dive.supervised_by),
+        role=dive.role,
+        environments=dive.environments,
+        visibility_m=dive.visibility_m,
         parts=chosen,
     )
 
@@ -177,6 +187,9 @@ def dive_of_another(key: str, shown: ShownDive, *, samples_here: bool) -> Dive:
         site=Site.named(shown.site, region=shown.region) if shown.site else None,
         cylinders=tuple(Cylinder(c.gas, c.volume_l, c.start_bar, c.end_bar) for c in shown.cylinders),
         buddies=shown.buddies,
+        role=shown.role,
+        environments=shown.environments,
+        visibility_m=shown.visibility_m,
         recordings=(Recording(name_from_content(SHOWN, key), samples.profile_sha256),) if samples else (),
     )
 

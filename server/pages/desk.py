@@ -33,7 +33,7 @@ SAID: Final = {
     "password": later("The password is changed; every other session has ended."),
     "signed": later("Signed. It goes to the diver with the next sync."),
     "taken-back": later("The signature is taken back."),
-    "declined": later("The request is answered; the diver is told why."),
+    "asked": later("Asked. It stands in the list of who signs."),
 }
 
 
@@ -53,6 +53,7 @@ class PageDesk:
             visit = Visit(self._home, self._name, asked, viewer, self._home.now_ms())
             try:
                 told = self._told(page, visit)
+                visit.keep()
             except NotHere:
                 told = Shown("plain.html", status=404, values=_plain(_("There is no such page.")))
             except NotDone as trouble:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from logbook_app.language import later
-from server.pages import enter, office, roster
+from server.pages import dive, enter, office, roster, signing
 from server.pages.visit import Told, Visit
 from server.roles import Role
 
@@ -37,6 +37,13 @@ PAGES: Final = (
     Page("POST", "/out", None, enter.sign_out),
     Page("POST", "/language", None, enter.choose_language),
     Page("GET", "/members", Role.MEMBER, roster.show_roster, later("Members")),
+    Page("GET", "/members/{member}", Role.MEMBER, roster.show_member),
+    Page("GET", "/dives/{owner}/{name}", Role.MEMBER, dive.show_dive),
+    Page("GET", "/sign-offs", Role.MEMBER, signing.show_sign_offs, later("Signatures")),
+    Page("POST", "/sign-offs/ask", Role.MEMBER, signing.ask),
+    Page("POST", "/sign-offs/withdraw", Role.MEMBER, signing.withdraw_request),
+    Page("POST", "/sign-offs/sign", Role.MEMBER, signing.sign),
+    Page("POST", "/sign-offs/take-back", Role.MEMBER, signing.take_back_signature),
     Page("GET", "/office", Role.OFFICER, office.show_office, later("Office")),
     Page("POST", "/office/invite", Role.OFFICER, office.invite),
     Page("POST", "/office/withdraw", Role.OFFICER, office.withdraw),

@@ -12,10 +12,13 @@ from functools import cached_property
 from typing import Any, Final
 from urllib.parse import quote
 
+from logbook_app.analysis.experience_rules import RequirementSet
 from logbook_app.dive.problems import LeadlineError
 from logbook_app.language import _
 from server.club_home import ClubHome
+from server.club_progress import ClubProgress, club_requirements
 from server.reading import Reading
+from server.register import Register
 from server.roles import Member, Role
 
 HTML: Final = "text/html; charset=utf-8"
@@ -141,6 +144,38 @@ class Visit:
         """The club's records with the eyes of the viewer."""
         return Reading(self.home.store, self.member.id)
 
+    @cached_property
+    def register(self) -> Register:
+        """The index of what members show, as of now."""
+        register = Register(self.home.store)
+        register.catch_up()
+        return register
+
+    @cached_property
+    def progress(self) -> ClubProgress:
+        """What the dives that everybody may see amount to."""
+        return ClubProgress(self.home.store, self.register, self.today)
+
+    def requirement_sets(self) -> tuple[RequirementSet, ...]:
+        """Return the published sets of requirements and the club's own."""
+        return self._sets
+
+    @cached_property
+    def _sets(self) -> tuple[RequirementSet, ...]:
+        return club_requirements(self.home.store)
+
+    def members(self) -> list[Member]:
+        """Return who belongs to the club, by name."""
+        return [each for each in self.home.accounts.members() if not each.left_ms]
+
+    @cached_property
+    def _names(self) -> dict[str, str]:
+        return {each.id: each.name for each in self.home.accounts.members()}
+
+    def name_of(self, member_id: str) -> str:
+        """Return what a member is called, also one who left."""
+        return self._names.get(member_id) or _("former member")
+
     @property
     def now(self) -> datetime:
         """The club's clock."""
@@ -150,6 +185,11 @@ class Visit:
     def today(self) -> date:
         """The day by the club's clock, UTC."""
         return self.now.date()
+
+    def keep(self) -> None:
+        """Keep what was worked out on the way."""
+        if "progress" in self.__dict__:
+            self.progress.keep()
 
     def may(self, role: Role) -> bool:
         """Return whether the viewer has all that a role has."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from typing import Any
-from urllib.parse import parse_qsl, urlsplit
+from urllib.parse import parse_qsl, unquote, urlsplit
 
 from lxml import html
 
@@ -22,7 +22,7 @@ def page_of(method: str, path: str) -> tuple[Page, dict[str, str]]:
     for page in PAGES:
         form = re.sub(r"\{(\w+)(:path)?\}", lambda m: f"(?P<{m[1]}>{'.+' if m[2] else '[^/]+'})", page.path)
         if page.method == method and (found := re.fullmatch(form, path)):
-            return page, found.groupdict()
+            return page, {name: unquote(told) for name, told in found.groupdict().items()}
     raise AssertionError(f"no page {method} {path}")
 
 

@@ -97,6 +97,7 @@ def test_whoever_loses_sight_is_told_and_whoever_gains_it_gets_all(before, after
         ("ada", False, {"readers": ["bo"]}, Verdict.DENIED),
         ("ada", True, SIGNED | {"role": "instructor", "rules": "two-star"}, Verdict.ACCEPTED),
         ("ada", True, SIGNED | {"role": "admiral"}, Verdict.DENIED),
+        ("ada", True, SIGNED | {"whom": "ada"}, Verdict.DENIED),
         ("ada", True, SIGNED | {"rules": ["two-star"]}, Verdict.DENIED),
     ],
 )
