@@ -88,9 +88,9 @@ class ServedClub:
         assert isinstance(reply, Joined)
         return reply.member
 
-    def push(self, device: str, record: str, number: int, owner: str = "", **fields: Any) -> Reply:
+    def push(self, device: str, record: str, number: int, owner: str = "", /, **fields: Any) -> Reply:
         """Let a device write fields of a record."""
-        stamp = StampClock(self.home.now_ms(), number).stamp
+        stamp = StampClock(self.home.now_ms(), number % 1000).stamp
         change = Change(device, number, owner, record, stamp, fields, {})
         epoch = self.home.store.state().epoch
         return self.ask(Push(epoch, 1, (SentChange(change),)), token_of(device))
