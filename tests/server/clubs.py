@@ -53,7 +53,7 @@ def answer_of(
     async def send(message: dict[str, Any]) -> None:
         told.append(message)
 
-    given = [(name.replace("_", "-").encode(), value.encode()) for name, value in headers.items()]
+    given = [(name.lower().replace("_", "-").encode(), value.encode()) for name, value in headers.items()]
     scope = {
         "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": method, "path": path,
         "raw_path": path.encode(), "query_string": b"", "root_path": "", "scheme": "http", "headers": given,
