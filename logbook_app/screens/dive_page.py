@@ -91,7 +91,7 @@ class DivePage(Room):
         self._stale = False
         self.keep_in_view = Clock.create_trigger(lambda _dt: self._bring_into_view(), LAID_OUT_AFTER_S)
         super().__init__(**kwargs)
-        App.get_running_app().look.bind(theme=lambda *_: self._show_findings())
+        App.get_running_app().look.tell(self, lambda page: page._show_findings(), "theme")
 
     def show(self, dive_id: str) -> None:
         """Turn to a dive; the worker is asked for it at once."""

@@ -94,9 +94,8 @@ class LogbookRoom(Room):
         self._nothing = NothingFound()
         self._nothing.bind(on_show_all=lambda _page: self.clear_filter())
         look = App.get_running_app().look
-        look.bind(
-            narrow=lambda *_: self._list_lines(), width_dp=self._say_filter, text_scale=self._say_filter
-        )
+        look.tell(self, lambda room: room._list_lines(), "narrow")
+        look.tell(self, lambda room: room._say_filter(), "width_dp", "text_scale")
         self._say_filter()
 
     def entered(self) -> None:

@@ -5,7 +5,9 @@ In kv it is `app.look`: `color: app.look.theme.ink`, `cols: 1 if app.look.narrow
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
+from weakref import ref
 
 from kivy.event import EventDispatcher
 from kivy.metrics import Metrics
@@ -56,6 +58,25 @@ class Look(EventDispatcher):
     def unfollow(self, window: Any) -> None:
         """Stop following the window."""
         window.unbind(size=self._measure)
+
+    def tell(self, owner: Any, told: Callable[[Any], Any], *names: str) -> None:
+        """Call `told(owner)` when one of these properties changes, for as long as the owner lives.
+
+        The look outlives every page. What is bound to it with `bind` or `fbind` stays bound, and some of
+        it keeps the widget alive; what is told is forgotten with its owner.
+        """
+
+        def call(*_args: Any) -> None:
+            alive = owned()
+            if alive is not None:
+                told(alive)
+
+        def forget(_gone: Any) -> None:
+            for name, uid in bound:
+                self.unbind_uid(name, uid)
+
+        owned = ref(owner, forget)
+        bound = [(name, self.fbind(name, call)) for name in names]
 
     def wear(self, theme_name: str) -> None:
         """Change to the theme of this name; an unknown name means day."""

@@ -65,7 +65,7 @@ class SurfaceRoom(Room):
         self._ask_soon = Clock.create_trigger(lambda _dt: self._ask(), PASS_ASKED_AFTER_S)
         super().__init__(caution=_(CAUTION), short_caution=_(SHORT_CAUTION), **kwargs)
         self._look = App.get_running_app().look
-        self._look.bind(width_dp=self._measure, height_dp=self._measure, text_scale=self._measure)
+        self._look.tell(self, lambda room: room._measure(), "width_dp", "height_dp", "text_scale")
         self._measure()
         self._next_tick: Any = None
         self._asked_at: datetime | None = None

@@ -283,6 +283,7 @@ def test_stretching_the_chart(window: Driver) -> None:
 
 
 VISITS, WARM, DIVES_VISITED = 200, 40, 20
+FLAT_MB = 4.0  # what the allocator of a C library moves by; 25 kB a page would reach it
 
 
 def test_opening_dive_pages_keeps_memory_flat(window: Driver) -> None:
@@ -307,7 +308,7 @@ def test_opening_dive_pages_keeps_memory_flat(window: Driver) -> None:
         window.stop()
     (widgets, textures, megabytes), after = counts
     say(f"{VISITS} dive pages: {widgets} widgets then {after[0]}, {textures} textures then {after[1]}")
-    report(f"{VISITS} dive pages: memory grew by", after[2] - megabytes, 16.0, "MB")
+    report(f"{VISITS} dive pages: memory grew by", after[2] - megabytes, FLAT_MB, "MB")
     assert after[0] <= widgets + 20
     assert after[1] <= textures * 1.1 + 20
 

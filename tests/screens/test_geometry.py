@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from driver import Driver, OpenApp
+from entering import enter
 from long_words import draw_long_words
 
 from logbook_app.demo_logbook import demo_clock, throw_away_demo
@@ -28,26 +29,6 @@ def demo() -> Iterator[Path]:
     """The demo logbook, to be thrown away."""
     with throw_away_demo() as path:
         yield path
-
-
-def enter(app: Driver, room: str, demo: Path) -> None:
-    """Show a room with something in it."""
-    if room == "dive":
-        answers: list[str] = []
-        app.app.ask(lambda logbook: logbook.dives()[-1].id, then=answers.append)
-        app.until(lambda: answers)
-        app.app.open_dive(answers[0])
-    elif room == "columns":
-        table = demo.parent / "table.csv"
-        table.write_text("Zeit (min);Tiefe (m);Druck;Temperatur\n0;0;200;12\n1;9,5;195;11\n2;18;190;9\n")
-        app.app.go("import").look_at_columns(table)
-    elif room == "help":
-        app.app.open_help("surface")
-    else:
-        app.app.go(room)
-    app.idle()
-    app.idle()
-    app.wait(0.3)
 
 
 def misfits(app: Driver, room: str, sizes: tuple[tuple[int, int], ...]) -> list[str]:
@@ -71,7 +52,7 @@ def misfits(app: Driver, room: str, sizes: tuple[tuple[int, int], ...]) -> list[
 def test_everything_fits_at_every_size(open_app: OpenApp, demo: Path, room: str) -> None:
     """From a small phone to a large tablet, both ways up."""
     app = open_app(demo, at=demo_clock()())
-    enter(app, room, demo)
+    enter(app, room, demo.parent)
     found = misfits(app, room, (SMALLEST, UPRIGHT, TABLET, LARGEST))
     assert not found, "\n".join(found)
 
@@ -80,7 +61,7 @@ def test_everything_fits_at_every_size(open_app: OpenApp, demo: Path, room: str)
 def test_everything_fits_with_text_twice_as_large(open_app: OpenApp, demo: Path, room: str) -> None:
     """On the smallest phone and on a tablet."""
     app = open_app(demo, at=demo_clock()(), text_scale=2.0)
-    enter(app, room, demo)
+    enter(app, room, demo.parent)
     found = misfits(app, room, (SMALLEST, TABLET))
     assert not found, "\n".join(found)
     app.resize(*SMALLEST)
@@ -96,7 +77,7 @@ def test_everything_fits_with_words_twice_as_long(
     """Every word that is drawn has twice its letters."""
     draw_long_words(monkeypatch)
     app = open_app(demo, at=demo_clock()())
-    enter(app, room, demo)
+    enter(app, room, demo.parent)
     found = misfits(app, room, (SMALLEST, TABLET))
     assert not found, "\n".join(found)
 
@@ -106,7 +87,7 @@ def test_everything_fits_with_words_twice_as_long(
 def test_every_text_stands_out_from_its_ground(open_app: OpenApp, demo: Path, room: str, theme: str) -> None:
     """At least 7:1 for ink and 4.5:1 for quiet text and the accent (WCAG 2.2, 1.4.6 and 1.4.3)."""
     app = open_app(demo, at=demo_clock()())
-    enter(app, room, demo)
+    enter(app, room, demo.parent)
     app.app.look.wear(theme)
     app.frames(4)
     found = app.pale_texts()

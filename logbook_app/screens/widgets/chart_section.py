@@ -108,7 +108,7 @@ class ChartSection(ChartFingers):
         for name in ("from_s", "to_s"):
             self.fbind(name, self._move_soon)
         self.fbind("scrub_s", self._scrub_soon)
-        self._look.bind(theme=self._draw_soon, text_scale=self._draw_soon)
+        self._look.tell(self, lambda chart: chart._draw_soon(), "theme", "text_scale")
         self._turn_to_section()
 
     @property

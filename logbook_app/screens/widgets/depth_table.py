@@ -47,8 +47,7 @@ class DepthTable(KvBeside, BoxLayout):
 
     def on_kv_post(self, _base_widget: Any) -> None:
         """Follow the width of the window and the size of its text."""
-        look = App.get_running_app().look
-        look.bind(width_dp=self._measure, text_scale=self._measure)
+        App.get_running_app().look.tell(self, lambda table: table._measure(), "width_dp", "text_scale")
         self._measure()
 
     def on_rows(self, *_args: Any) -> None:

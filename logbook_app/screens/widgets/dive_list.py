@@ -8,16 +8,16 @@ from typing import Any
 from kivy.app import App
 from kivy.clock import Clock
 from kivy.properties import StringProperty
-from kivy.uix.recycleview import RecycleView
 
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.logbook_lines import RowWords
 from logbook_app.screens.widgets.dive_row import DiveRow, row_height_px
 from logbook_app.screens.widgets.fixed_rows import FixedRows, Lines
+from logbook_app.screens.widgets.scroll_bars import RowsView
 from logbook_app.screens.widgets.text_textures import TextTextures
 
 
-class DiveList(KvBeside, RecycleView):
+class DiveList(KvBeside, RowsView):
     """Rows of `RowWords` in `data`, any sequence: one that makes its rows when they show costs nothing.
 
     Keep a list alive rather than build it again for each visit.
@@ -35,8 +35,9 @@ class DiveList(KvBeside, RecycleView):
         self.add_widget(self._rows)
         self.data = data  # a RecycleView drops data that comes before its model is there
         # Rows are measured when the size of text has reached all of Kivy, not in the middle of it.
-        measure_soon = Clock.create_trigger(lambda _dt: self._measure(), -1)
-        self.look.bind(theme=self.repaint, text_scale=measure_soon, narrow=self.repaint)
+        self._measure_soon = Clock.create_trigger(lambda _dt: self._measure(), -1)
+        self.look.tell(self, lambda listed: listed.repaint(), "theme", "narrow")
+        self.look.tell(self, lambda listed: listed._measure_soon(), "text_scale")
 
     def on_choose(self, chosen: str) -> None:
         """A row was tapped: `chosen` of its words."""

@@ -31,7 +31,7 @@ class DueMark(Widget):
         super().__init__(size_hint=(None, None), size=(dp(22), dp(22)), **kwargs)
         for name in ("pos", "size", "urgency"):
             self.fbind(name, self._draw_soon)
-        App.get_running_app().look.fbind("theme", self._draw_soon)
+        App.get_running_app().look.tell(self, lambda mark: mark._draw_soon(), "theme")
         self._draw_soon()
 
     def _draw(self) -> None:

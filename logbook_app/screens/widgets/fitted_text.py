@@ -33,7 +33,7 @@ class FittedText(KvBeside, Label):
         self._fit = Clock.create_trigger(self._fit_now, -1)
         for name in ("text", "room", "usual_sp", "bold"):
             self.fbind(name, self._fit)
-        App.get_running_app().look.bind(text_scale=self._fit)
+        App.get_running_app().look.tell(self, lambda text: text._fit(), "text_scale")
         self._fit()
 
     def _fit_now(self, *_args: Any) -> None:

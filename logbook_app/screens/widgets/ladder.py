@@ -56,7 +56,7 @@ class Ladder(ButtonBehavior, Widget):
         for name in ("low", "pos", "size", "chosen"):
             self.fbind(name, self._draw)
         self.fbind("rungs", self._move)
-        self._look.bind(theme=self._draw, text_scale=self._draw)
+        self._look.tell(self, lambda ladder: ladder._draw(), "theme", "text_scale")
 
     def on_rung(self, _index: int) -> None:
         """A rung was touched."""

@@ -25,7 +25,7 @@ class LineSample(Widget):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.bind(pos=self.draw, size=self.draw, place=self.draw)
-        App.get_running_app().look.bind(theme=self.draw)
+        App.get_running_app().look.tell(self, lambda sample: sample.draw(), "theme")
         self.draw()
 
     def draw(self, *_args: Any) -> None:

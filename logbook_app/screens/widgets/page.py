@@ -6,9 +6,10 @@ from kivy.properties import StringProperty
 from kivy.uix.scrollview import ScrollView
 
 from logbook_app.screens.kv_files import KvBeside
+from logbook_app.screens.widgets.scroll_bars import LetsGoOfBars
 
 
-class Page(KvBeside, ScrollView):
+class Page(KvBeside, LetsGoOfBars, ScrollView):
     """A ScrollView set for wet fingers. Put one vertical box into it; never another Page."""
 
     test_id = StringProperty("page")

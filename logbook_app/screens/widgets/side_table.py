@@ -40,7 +40,7 @@ class SideTable(KvBeside, BoxLayout):
         self._set_out_soon = Clock.create_trigger(lambda _dt: self._set_out_anew(), -1)
         super().__init__(**kwargs)
         self.fbind("width", self._set_out_soon)
-        App.get_running_app().look.fbind("text_scale", self._set_out_soon)
+        App.get_running_app().look.tell(self, lambda table: table._set_out_soon(), "text_scale")
 
     def on_rows(self, *_args: Any) -> None:
         """Show other rows."""

@@ -49,8 +49,7 @@ class SiteMap(ButtonBehavior, StencilView):
         super().__init__(**kwargs)
         for name in ("pos", "size", "places", "shore"):
             self.fbind(name, self._draw_soon)
-        for name in ("theme", "text_scale"):
-            App.get_running_app().look.fbind(name, self._draw_soon)
+        App.get_running_app().look.tell(self, lambda sheet: sheet._draw_soon(), "theme", "text_scale")
 
     def on_choose(self, places: Sequence[Place]) -> None:
         """The diver touched sites."""

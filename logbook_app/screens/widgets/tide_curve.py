@@ -51,7 +51,7 @@ class TideCurve(Widget):
             self.fbind(name, self._draw)
         for name in ("at_min", "at_words"):
             self.fbind(name, self._move)
-        self._look.bind(theme=self._draw, text_scale=self._draw)
+        self._look.tell(self, lambda curve: curve._draw(), "theme", "text_scale")
 
     @property
     def drawing(self) -> Any:
