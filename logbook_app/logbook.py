@@ -61,7 +61,7 @@ from logbook_app.files.code_picture import CODE_PHOTO_ENDINGS, HandedOver, can_r
 from logbook_app.files.pdf.paper_size import PAPER_SIZES, PaperSize, paper_for
 from logbook_app.files.picture import PICTURE_ENDINGS
 from logbook_app.files.read_dive import ReadDive, ReadOptions
-from logbook_app.files.recording_file import FORMATS, read_recording
+from logbook_app.files.recording_file import FORMATS, may_hold_dives, read_recording
 from logbook_app.files.samples_csv import write_samples_csv, write_samples_of
 from logbook_app.files.table_preview import ColumnUse, TablePreview, columns_text, units_of
 from logbook_app.files.whole_file import write_whole
@@ -193,6 +193,10 @@ class Logbook:
             columns_of=lambda path: columns.get(path) or kept.of_file(path),
         )
         return self._with_card(run.run([Path(path) for path in paths]))
+
+    def may_hold_dives(self, path: Path) -> bool:
+        """Tell whether a file in a folder is worth choosing; see `recording_file`."""
+        return may_hold_dives(path)
 
     def columns_for(self, path: Path | str) -> TablePreview | None:
         """Return the first rows of a table of samples and what its columns are taken for: what was decided
@@ -620,6 +624,18 @@ class Logbook:
     def keep_plan_draft(self, text: str) -> None:
         """Keep what was entered for a plan over a restart."""
         self._store.keep_draft("plan", text)
+
+    def list_choice(self) -> tuple[DiveOrder, Grouping]:
+        """Return how the list of dives was ordered and parted last."""
+        order, _space, grouping = self._store.settings().get("list", "").partition(" ")
+        try:
+            return DiveOrder(order), Grouping(grouping)
+        except ValueError:  # never chosen, or by a newer program
+            return DiveOrder.NEWEST, Grouping.NONE
+
+    def keep_list_choice(self, order: DiveOrder, grouping: Grouping) -> None:
+        """Keep how the list of dives is ordered and parted over a restart."""
+        self._store.keep_draft("list", f"{order} {grouping}")
 
     # The care of the file
 

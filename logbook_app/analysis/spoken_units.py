@@ -58,8 +58,8 @@ class SpokenUnits:
     def elevation(self, elevation_m: float) -> str:
         """Return `2 438 m` or `8 000 ft`, above sea level."""
         if self.metric:
-            return f"{_thousands(elevation_m)} m"
-        return f"{_thousands(float(feet_from_metres(elevation_m)))} ft"
+            return f"{thousands(elevation_m)} m"
+        return f"{thousands(float(feet_from_metres(elevation_m)))} ft"
 
     def rate(self, rate_m_min: float) -> str:
         """Return a vertical speed: `13 m/min` or `43 ft/min`."""
@@ -69,7 +69,7 @@ class SpokenUnits:
         """Return a cylinder's gauge pressure: `142 bar` or `2 060 psi`."""
         if self.of.pressure == "bar":
             return f"{pressure_bar:.0f} bar"
-        return f"{_thousands(round(float(psi_from_bar(pressure_bar)), -1))} psi"
+        return f"{thousands(round(float(psi_from_bar(pressure_bar)), -1))} psi"
 
     def temperature(self, temperature_c: float) -> str:
         """Return `9 °C` or `48 °F`."""
@@ -80,7 +80,7 @@ class SpokenUnits:
     def gas_volume(self, volume_l: float) -> str:
         """Return a volume of free gas: `2 010 L` or `71.0 cu ft`."""
         if self.of.volume == "L":
-            return f"{_thousands(volume_l)} L"
+            return f"{thousands(volume_l)} L"
         return number(cubic_feet_from_litres(volume_l), ".1f") + " cu ft"
 
     def cylinder_volume(self, volume_l: float) -> str:
@@ -131,7 +131,7 @@ def spoken_time(seconds: float) -> str:
 
 def spoken_dives(count: int) -> str:
     """Return a number of dives: `1 dive` or `12 dives`."""
-    return ngettext("{count} dive", "{count} dives", count).format(count=count)
+    return ngettext("{count} dive", "{count} dives", count).format(count=thousands(count))
 
 
 def percent(fraction: float) -> str:
@@ -141,5 +141,6 @@ def percent(fraction: float) -> str:
     return f"{fraction * 100:.0f} %"
 
 
-def _thousands(value: float) -> str:
+def thousands(value: float) -> str:
+    """Return a whole number with narrow spaces between its thousands."""
     return f"{value:,.0f}".replace(",", NARROW_SPACE)

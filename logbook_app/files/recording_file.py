@@ -6,6 +6,7 @@ so that a file of 100 MB needs no more memory than a small one, and the diver ca
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import stat
@@ -17,6 +18,7 @@ from logbook_app.dive.problems import Cancelled, Problem, RefusedFile
 from logbook_app.files.code_picture import PICTURE_STARTS, read_code
 from logbook_app.files.depth_csv import parse_depth_csv
 from logbook_app.files.dive_list_csv import is_dive_list, parse_dive_list
+from logbook_app.files.logbook_json import FORMAT
 from logbook_app.files.logbook_json_reader import parse_logbook_json
 from logbook_app.files.picture_code import parse_picture_code
 from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
@@ -31,6 +33,7 @@ LARGEST_FILE_BYTES: Final = 1_000_000_000
 _NOTHING_ELSE_KNOWN: Final = ReadOptions()
 _CHUNK_BYTES: Final = 64 * 1024
 _HEAD_BYTES: Final = 4096
+_LOOKED_AT_BYTES: Final = 1_000_000  # of a JSON file; a larger one is a logbook more likely than not
 
 Progress = Callable[[int, int], None]
 """Takes bytes done and bytes in all."""
@@ -45,6 +48,21 @@ def _silent(done: int, of: int) -> None:
 
 def _never() -> bool:
     return False
+
+
+def may_hold_dives(path: Path) -> bool:
+    """Tell whether a file is worth choosing: JSON is, where it says that it is a logbook.
+
+    True where that cannot be told; reading the file says what is wrong with it.
+    """
+    if path.suffix.lower() != ".json":
+        return True
+    try:
+        with path.open("rb") as file:
+            head = file.read(_LOOKED_AT_BYTES + 1)
+    except OSError:
+        return True
+    return len(head) > _LOOKED_AT_BYTES or json.dumps(FORMAT).encode() in head
 
 
 def read_recording(

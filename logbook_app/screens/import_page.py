@@ -118,7 +118,7 @@ class ImportPage(Room):
             return
         self.step, self.report = CHOOSING, None
         App.get_running_app().run_long(
-            lambda _logbook, report, cancelled: _files_in(paths, report, cancelled),
+            lambda logbook, report, cancelled: _files_in(logbook, paths, report, cancelled),
             words=_("Looking through the folders") if any(path.is_dir() for path in paths) else "",
             then=self._found,
         )
@@ -336,15 +336,18 @@ class ImportPage(Room):
         return row
 
 
-def _files_in(paths: Sequence[Path], report: Reporting, cancelled: Cancelling) -> list[Path]:
-    """Return the files among the paths, and those in the folders among them."""
+def _files_in(
+    logbook: Logbook, paths: Sequence[Path], report: Reporting, cancelled: Cancelling
+) -> list[Path]:
+    """Return the files among the paths, and those in the folders among them that may hold dives."""
     found: list[Path] = []
     for path in paths:
         if path.is_dir():
             for file in files_below(path, FORMATS):
                 if cancelled():
                     raise Cancelled(_("Looking through the folders was stopped; nothing was chosen."))
-                found.append(file)
+                if logbook.may_hold_dives(file):
+                    found.append(file)
                 report(0, 0, _("{count} files").format(count=len(found)))
         else:
             found.append(path)

@@ -11,7 +11,7 @@ from logbook_app.analysis.clock_shift import spoken_shift
 from logbook_app.analysis.import_report import ImportReport, Offer
 from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.spoken_times import clock_time, full_date
-from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
+from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives, spoken_duration
 from logbook_app.dive.record import Dive
 from logbook_app.language import _, later, number
 
@@ -156,7 +156,7 @@ def offer_dives(offer: Offer) -> frozenset[str]:
 def past_line(change: PastChange, now: datetime) -> PastLine:
     """Return how the list of earlier changes names one, by the clock on the dock."""
     local = change.at.astimezone(now.tzinfo)
-    many = "1 dive" if len(change.dives) == 1 else _("{count} dives").format(count=len(change.dives))
+    many = spoken_dives(len(change.dives))
     if change.report is not None:
         stopped = "Stopped. " if change.report.cancelled else ""
         line = f"{stopped}{counts_words(change.report)}."
@@ -190,10 +190,10 @@ def heading(report: ImportReport) -> str:
     added, known = len(report.added), len(report.already_there)
     stopped = _("Stopped; what was finished is kept.") + " " if report.cancelled else ""
     if added:
-        return _("{stopped}{dives} added.").format(stopped=stopped, dives=_dives(added))
+        return _("{stopped}{dives} added.").format(stopped=stopped, dives=spoken_dives(added))
     if report.joined:
         return _("{stopped}{dives} joined by a second recording.").format(
-            stopped=stopped, dives=_dives(len(report.joined))
+            stopped=stopped, dives=spoken_dives(len(report.joined))
         )
     if known:
         were_there = _("the dive was") if known == 1 else _("all {known} dives were").format(known=known)
@@ -237,7 +237,3 @@ def endings_words(endings: Sequence[str]) -> str:
     '.uddf, .csv and .txt'
     """
     return " and ".join(part for part in (", ".join(endings[:-1]), endings[-1]) if part)
-
-
-def _dives(count: int) -> str:
-    return "1 dive" if count == 1 else _("{count} dives").format(count=count)

@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Final, overload
 
 from logbook_app.analysis.spoken_times import clock_time, date_alone, date_this_year, full_date
-from logbook_app.analysis.spoken_units import NARROW_SPACE, SpokenUnits, spoken_dives, spoken_duration
+from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives, spoken_duration, thousands
 from logbook_app.dive.record import Dive
 from logbook_app.language import _, later, ngettext
 
@@ -158,7 +158,7 @@ def counts(found: FoundDives) -> str:
     if len(found) == in_all:
         return sums_words(found.sums)
     shown = ngettext("{count} of {all} dive", "{count} of {all} dives", in_all)
-    parts = [shown.format(count=_grouped(len(found)), all=_grouped(in_all))]
+    parts = [shown.format(count=thousands(len(found)), all=thousands(in_all))]
     if found.sums.dives:
         parts.append(spoken_hours(found.sums.minutes))
     return " · ".join(parts)
@@ -167,11 +167,11 @@ def counts(found: FoundDives) -> str:
 def sums_words(sums: Sums) -> str:
     """Return how many dives the diver has and how long they were, and how many of others are kept."""
     parts = [
-        ngettext("{count} dive", "{count} dives", sums.dives).format(count=_grouped(sums.dives)),
+        ngettext("{count} dive", "{count} dives", sums.dives).format(count=thousands(sums.dives)),
         _("{hours} under water").format(hours=spoken_hours(sums.minutes)),
     ]
     if sums.others:
-        parts.append(_("{count} of buddies").format(count=_grouped(sums.others)))
+        parts.append(_("and {count} by other divers").format(count=thousands(sums.others)))
     return " · ".join(parts)
 
 
@@ -183,14 +183,10 @@ def chosen_words(count: int) -> str:
 def spoken_hours(minutes: float) -> str:
     """Return time under water in hours and minutes however many there are: `162 h 04 min`."""
     whole = int(minutes)
-    return f"{_grouped(whole // 60)} h {whole % 60:02d} min"
+    return f"{thousands(whole // 60)} h {whole % 60:02d} min"
 
 
 def _when(local: datetime, narrow: bool) -> str:
     if narrow:
         return date_alone(local)
     return f"{full_date(local)}, {clock_time(local)}"
-
-
-def _grouped(count: int) -> str:
-    return f"{count:,}".replace(",", NARROW_SPACE)

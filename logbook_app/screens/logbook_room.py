@@ -83,6 +83,7 @@ class LogbookRoom(Room):
         self._stale = True
         self._asking = self._ask_again = False
         self._wanted, self._order, self._grouping = EVERY_DIVE, DiveOrder.NEWEST, Grouping.NONE
+        self._kept_choice_known = False
         self._found: Any = None
         self._filter_sheet: Any = None
         self._tag_sheet: Any = None
@@ -165,6 +166,9 @@ class LogbookRoom(Room):
             self._order = DiveOrder(value)
         else:
             self._grouping = Grouping(value)
+        self._kept_choice_known = True
+        order, grouping = self._order, self._grouping
+        App.get_running_app().ask(lambda logbook: logbook.keep_list_choice(order, grouping))
         self._say_filter()
         self._find()
 
@@ -243,6 +247,16 @@ class LogbookRoom(Room):
         App.get_running_app().ask(
             lambda logbook: (logbook.binned(), logbook.settings().units), then=self._take_bin
         )
+        if self._kept_choice_known:
+            self._find()
+        else:
+            App.get_running_app().ask(lambda logbook: logbook.list_choice(), then=self._list_as_kept)
+
+    def _list_as_kept(self, kept: tuple[DiveOrder, Grouping]) -> None:
+        """Order and part the list as it was when the app was closed."""
+        if not self._kept_choice_known:
+            self._kept_choice_known = True
+            self._order, self._grouping = kept
         self._find()
 
     def _find(self) -> None:

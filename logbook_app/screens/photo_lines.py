@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from logbook_app.analysis.field_words import camera_words
 from logbook_app.analysis.spoken_units import spoken_time
 from logbook_app.dive.photo import Photo
+from logbook_app.dive.problems import Problem
 from logbook_app.dive.record import Dive
-from logbook_app.language import _
+from logbook_app.language import _, ngettext
 
 Mark = tuple[float, str, str]
 
@@ -73,3 +74,25 @@ def _caption(photo: Photo, time_s: float | None, length_s: float) -> str:
     if time_s > length_s:
         return _("{time} after the dive").format(time=spoken_time(time_s - length_s))
     return _("at {time}").format(time=spoken_time(time_s))
+
+
+def added_words(count: int, problems: Sequence[Problem]) -> str:
+    """Return how many photos were added, and why others were not.
+
+    problems   one for each file that could not be added
+    """
+    told = []
+    if count:
+        told.append(
+            ngettext("{count} photo is added.", "{count} photos are added.", count).format(count=count)
+        )
+    elif not problems:
+        told.append(_("These photos are there already."))
+    told += [problem.what for problem in problems[:1]]
+    if (others := len(problems) - 1) > 0:
+        told.append(
+            ngettext(
+                "{count} more file could not be added.", "{count} more files could not be added.", others
+            ).format(count=others)
+        )
+    return " ".join(told)

@@ -12,6 +12,7 @@ from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, Strin
 
 from logbook_app.language import _
 from logbook_app.logbook import PICTURE_ENDINGS
+from logbook_app.screens.photo_lines import added_words
 from logbook_app.screens.platform_services import starting_folder
 from logbook_app.screens.rooms import Room
 
@@ -94,19 +95,23 @@ class PhotoPage(Room):
 
 
 def add_photos(dive_id: str, paths: list[Path]) -> None:
-    """Add photos to a dive, and say it with undo; the first that could not be added is said instead."""
+    """Add photos to a dive; say how many are added, with undo, and what could not be."""
     app = App.get_running_app()
 
-    def added(answer: tuple[Any, Any]) -> None:
-        changes, problems = answer
-        words = problems[0].what if problems else _("The photos are added.")
+    def work(logbook: Any) -> tuple[Any, Any, int]:
+        before = len(logbook.dive(dive_id).photos)
+        changes, problems = logbook.add_photos(dive_id, paths)
+        return changes, problems, len(logbook.dive(dive_id).photos) - before
+
+    def added(answer: tuple[Any, Any, int]) -> None:
+        changes, problems, count = answer
         if changes.change_id:
             app.changed(changes)
-            app.say(words, undo=lambda: _take_back(changes.change_id))
-        elif problems:
-            app.say(words)
+            app.say(added_words(count, problems), undo=lambda: _take_back(changes.change_id))
+        else:
+            app.say(added_words(count, problems))
 
-    app.ask(lambda logbook: logbook.add_photos(dive_id, paths), then=added)
+    app.ask(work, then=added)
 
 
 def _take_back(change_id: int) -> None:

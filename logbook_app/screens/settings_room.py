@@ -48,6 +48,9 @@ class SettingsRoom(Room):
     limit_refusal = StringProperty("")
     """Why the last touch of a limit changed nothing."""
 
+    name_refusal = StringProperty("")
+    """Why the name that was written last is not kept."""
+
     effect = StringProperty("")
     """What the gradient factors mean for a rested diver."""
 
@@ -106,6 +109,18 @@ class SettingsRoom(Room):
         now = app.now()
         app.ask(_settings_and_path, then=self._answered)
         app.ask(lambda logbook: _beside(logbook, now), then=self._show_beside)
+
+    def left(self) -> None:
+        """Keep the name, also where the field was never left."""
+        self.keep_name()
+
+    def keep_name(self) -> None:
+        """Keep the name as it is written, or say why not."""
+        self.name_refusal = ""
+        try:
+            self.choose("name", " ".join(self.ids.diver_name.text.split()))
+        except RefusedRecord as refusal:
+            self.name_refusal = str(refusal)
 
     def refresh(self, changes: Any) -> None:
         """Follow a change that was made elsewhere."""
@@ -167,6 +182,8 @@ class SettingsRoom(Room):
         self.ids.units.value = settings.units
         for row in self.ids.unit_rows.children:
             row.value = getattr(unit_choice(settings.units), row.quantity)
+        if not self.ids.diver_name.focus:
+            self.ids.diver_name.text = settings.name
         self.ids.week.value = settings.week_begins
         self.ids.theme.value = settings.theme
         self.ids.language.value = settings.language

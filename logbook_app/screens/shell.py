@@ -64,6 +64,7 @@ class Shell(KvBeside, BoxLayout):
     def say_anew(self) -> None:
         """Build what is shown again, because another language is spoken now."""
         self.ids.rail.set_out()
+        self.ids.undo_bar.say_anew()
         self.rooms.forget()
 
     def _note_change(self, *_args: Any) -> None:

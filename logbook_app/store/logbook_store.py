@@ -380,8 +380,11 @@ class LogbookStore:
         return dict(self._rows("SELECT name, value FROM settings ORDER BY name"))
 
     def set_settings(self, values: Mapping[str, str]) -> None:
-        """Keep settings by name, all of them or none."""
-        with self._change():
+        """Keep settings by name, all of them or none.
+
+        They are read anew wherever they count, and no dive is another for it: the revision stays.
+        """
+        with self._change(counts=False):
             self._connection.executemany(
                 "INSERT INTO settings VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
                 values.items(),
@@ -431,7 +434,7 @@ class LogbookStore:
             )
 
     def revision(self) -> int:
-        """Return a number that grows by one with every change to a dive or a setting."""
+        """Return a number that grows by one with every change to a dive."""
         with trouble_in_words(self.path):
             return self._revision()
 

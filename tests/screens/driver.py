@@ -398,7 +398,7 @@ class Driver:
 
         theme, found = self.app.look.theme, []
         for label in self.find_all(role="Label"):
-            if not label.text or label.disabled or _faded(label):
+            if not label.text or _faded(label):
                 continue
             quiet = tuple(label.color) in (theme.quiet, theme.accent) or label.font_name == "icons"
             least = 4.5 if quiet else 7.0

@@ -205,6 +205,24 @@ def test_order(phone: Driver, order: str, ids: str) -> None:
     assert listed_after(phone) == ids
 
 
+def test_order_and_groups_are_remembered_over_a_restart(open_app: OpenApp, tmp_path: Path) -> None:
+    path = logbook_of_trips(tmp_path)
+    room = in_the_room(open_app(path))
+    room.tap(test_id="chip-order")
+    settle(room)
+    room.tap(test_id="order-oldest")
+    settle(room)
+    close_sheet(room)
+    room.tap(test_id="chip-grouping")
+    settle(room)
+    room.tap(test_id="grouping-trip")
+    settle(room)
+    before = listed_after(room)
+    assert before.startswith("Sorvane a")
+    room.stop()
+    assert listed(in_the_room(open_app(path))) == before
+
+
 def test_groups_stand_under_headings_with_their_sums(room: Driver) -> None:
     room.tap(test_id="chip-grouping")
     settle(room)
@@ -225,7 +243,7 @@ def test_groups_stand_under_headings_with_their_sums(room: Driver) -> None:
     room.tap(test_id="grouping-year")
     settle(room)
     assert listed_after(room) == "2026 f e d 2025 c b a"
-    assert row_of(room, "2026").words.line == "2 dives · 1 h 10 min under water · 1 of buddies"
+    assert row_of(room, "2026").words.line == "2 dives · 1 h 10 min under water · and 1 by other divers"
 
 
 def test_dive_under_headings_opens_and_the_list_is_as_it_was(phone: Driver) -> None:

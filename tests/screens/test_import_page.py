@@ -231,6 +231,7 @@ def test_a_folder_is_chosen_with_everything_below_it(page: Driver, home: Path) -
     shutil.copy(downloads / ONE_DIVE, downloads / "Older" / "Reef" / "deep.csv")
     (downloads / ".hidden").mkdir()
     shutil.copy(downloads / ONE_DIVE, downloads / ".hidden" / "hidden.csv")
+    (downloads / "kit.json").write_text('{"pieces": []}')  # JSON of something else is nothing to choose
     page.tap(test_id="choose-folder")
     page.until(lambda: page.find(test_id="begin-import").text == "Bring in 5 files")
     page.wait(0.5)

@@ -99,7 +99,10 @@ def test_row_leaves_out_what_nobody_wrote_down() -> None:
 
 def test_counts_are_of_the_divers_own_dives() -> None:
     """Dives of buddies are kept apart: they give no experience."""
-    assert sums_words(Sums(2, 94.0, 28.4, others=1)) == "2 dives · 1 h 34 min under water · 1 of buddies"
+    assert (
+        sums_words(Sums(2, 94.0, 28.4, others=1))
+        == "2 dives · 1 h 34 min under water · and 1 by other divers"
+    )
     assert sums_words(Sums(1, 47.0, 28.4)) == "1 dive · 0 h 47 min under water"
     assert spoken_hours(60 * 1234 + 5) == "1\u202f234 h 05 min"
 

@@ -74,8 +74,20 @@ def test_the_cameras_clock_is_stepped_and_kept_as_one_change(page: Driver, photo
 
 def test_what_is_no_photo_is_said_and_the_others_are_added(page: Driver, photo: Path, tmp_path: Path) -> None:
     (tmp_path / "notes.jpg").write_text("Two pike.")
+    before = dive_numbered(page, 214)
     add(page, tmp_path / "notes.jpg", photo)
-    assert page.says("notes.jpg is no picture that can be read")
+    assert page.says("1 photo is added. notes.jpg is no picture that can be read")
+    assert len(dive_numbered(page, 214).photos) == 1
+    page.tap(test_id="undo")
+    page.idle()
+    assert dive_numbered(page, 214) == before
+
+
+def test_photos_that_are_there_already_are_not_added_twice(page: Driver, photo: Path) -> None:
+    add(page, photo)
+    add(page, photo)
+    assert page.says("These photos are there already.")
+    assert not page.find_all(test_id="undo")
     assert len(dive_numbered(page, 214).photos) == 1
 
 

@@ -219,6 +219,42 @@ def test_another_language_is_spoken_at_once_and_at_the_next_start(open_app: Open
     assert app.find(test_id="rail-surface").words == "Surface"
 
 
+def test_what_can_be_undone_is_offered_in_the_language_that_is_spoken_now(settings_room: Driver) -> None:
+    """A bar in the language of before would be the only one left in it."""
+    undone: list[bool] = []
+    settings_room.app.say("10 dives deleted.", undo=lambda: undone.append(True))
+    settings_room.tap(settings_room.bring_into_view(settings_room.find(test_id="language-de")))
+    settings_room.idle()
+    assert settings_room.says("Das Letzte lässt sich noch rückgängig machen.")
+    assert settings_room.find(test_id="undo").text == "Rückgängig"
+    settings_room.tap(test_id="undo")
+    assert undone
+    settings_room.app.say("Nur gesagt.")
+    settings_room.tap(settings_room.bring_into_view(settings_room.find(test_id="language-en")))
+    settings_room.idle()
+    assert not settings_room.says("Nur gesagt.")
+
+
+def test_the_divers_name_is_kept_when_the_field_is_left(settings_room: Driver, tmp_path: Path) -> None:
+    """With enter, or by going elsewhere; a name that cannot be is refused in its place."""
+    field = settings_room.bring_into_view(settings_room.find(test_id="diver-name"))
+    settings_room.tap(field)
+    settings_room.type(" Hanne   Kuiper ")
+    settings_room.tap(test_id="rail-surface")
+    settings_room.idle()
+    logbook = Logbook.open(tmp_path / "logbook.leadline")
+    assert logbook.settings().name == "Hanne Kuiper"
+    logbook.close()
+    settings_room.tap(test_id="rail-settings")
+    settings_room.idle()
+    assert settings_room.find(test_id="diver-name").text == "Hanne Kuiper"
+    settings_room.tap(settings_room.bring_into_view(settings_room.find(test_id="diver-name")))
+    settings_room.type("x" * 80)
+    settings_room.press_key(13, "enter")
+    settings_room.frames(4)
+    assert "60" in settings_room.find(test_id="name-refusal").text
+
+
 def test_one_quantity_in_another_unit(settings_room: Driver, tmp_path: Path) -> None:
     """Feet on the gauge, bar in the cylinder: neither system is filled then."""
     settings_room.tap(settings_room.bring_into_view(settings_room.find(test_id="unit-depth-ft")))

@@ -231,9 +231,13 @@ def test_a_memory_from_before_there_were_languages_is_read(tmp_path: Path) -> No
 
 
 def test_what_is_disabled_keeps_its_colour(app: Driver) -> None:
-    """Kivy would draw a disabled label white, unseen on paper; here the whole button is paler instead."""
+    """Kivy would draw a disabled label white, unseen on paper; here its words are quiet, without a fill."""
     button = FilledButton(text="Save", disabled=True)
-    assert button.opacity < 1
+    theme = app.app.look.theme
+    assert tuple(button.ground) == tuple(theme.paper)
+    assert tuple(button.ids.label.color) == tuple(theme.quiet)
+    button.disabled = False
+    assert tuple(button.ground) == tuple(theme.ink)
     for label in (widget for widget in button.walk() if isinstance(widget, Label)):
         assert tuple(label.disabled_color) == tuple(label.color)
 

@@ -140,7 +140,6 @@ def test_the_revision_grows_by_one_with_each_change_and_not_by_reading(store: Lo
         lambda: store.save([(dive, []), (plain_dive(), [])]),
         lambda: store.bin(dive.id, NOON),
         lambda: store.restore(dive.id),
-        lambda: store.set_settings({"a": "b"}),
     ]
     for count, make in enumerate(changes, start=1):
         make()
@@ -148,6 +147,7 @@ def test_the_revision_grows_by_one_with_each_change_and_not_by_reading(store: Lo
             look()
         assert store.revision() == count
     store.save([])
+    store.set_settings({"units": "imperial"})  # no dive is another for it
     assert store.revision() == len(changes)
 
 

@@ -21,11 +21,13 @@ from logbook_app.screens.rooms import DOORWAYS, Doorway
 # A page lights up the room that it belongs to.
 BELONGS_TO = {
     "dive": "logbook",
+    "photo": "logbook",
     "statistics": "logbook",
     "hand-over": "buddies",
     "import": "record",
     "columns": "record",
     "imports": "record",
+    "pre-dive": "surface",
     "kit-piece": "kit",
     "backups": "settings",
 }

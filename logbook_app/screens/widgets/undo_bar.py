@@ -8,6 +8,7 @@ from typing import Any
 from kivy.clock import Clock
 from kivy.properties import BooleanProperty, StringProperty
 
+from logbook_app.language import _
 from logbook_app.screens.widgets.fold import Fold
 
 SHOWN_S = 8.0
@@ -23,6 +24,9 @@ class UndoBar(Fold):
     undoable = BooleanProperty(False)
     """True where the button says Undo; else it says Close."""
 
+    press_words = StringProperty("")
+    """What the button says."""
+
     test_id = StringProperty("undo-bar")
     """How tests find it."""
 
@@ -36,7 +40,15 @@ class UndoBar(Fold):
         """Say a sentence in place of the one before."""
         self.close()
         self.sentence, self._undo, self.undoable = sentence, undo, undo is not None
+        self.press_words = _("Undo") if undo else _("Close")
         (self._leaving_late if undo else self._leaving)()
+
+    def say_anew(self) -> None:
+        """Another language is spoken now: what can still be undone is offered in it, the rest is over."""
+        if not self.undoable:
+            self.close()
+            return
+        self.sentence, self.press_words = _("What was done last can still be undone."), _("Undo")
 
     def press(self) -> None:
         """Undo where that was offered, and close."""
