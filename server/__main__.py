@@ -229,8 +229,8 @@ def tidy(home: ClubHome) -> None:
 @click.pass_obj
 def openapi(home: ClubHome) -> None:
     """Print what is said to the club over HTTP, as an OpenAPI document."""
-    _, app_for, _ = _server_packages()
-    click.echo(json.dumps(app_for(home, "A club of divers").openapi(), indent=1))
+    _, worker, _ = _server_packages()
+    click.echo(json.dumps(worker.make_app(home, "A club of divers").openapi(), indent=1))
 
 
 def main() -> None:
