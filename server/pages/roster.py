@@ -46,7 +46,7 @@ def show_member(visit: Visit) -> Told:
         "count": spoken_dives(len(visible)),
         "pages": pages,
         "signed": signature_lines(visit, signed),
-        "own": member.id == visit.member.id,
+        "first_set": visit.requirement_sets()[0].id,
     }
     return Shown("member.html", values)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
@@ -12,8 +12,10 @@ from markupsafe import Markup
 
 from logbook_app.analysis.chart_lines import depth_marks, floor_of_chart_m, tint_bands
 from logbook_app.analysis.spoken_times import clock_time
+from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.physics.units import FloatArray
 
+UNITS: Final = SpokenUnits()
 WIDTH, HEIGHT = 1000.0, 420.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44.0, 12.0, 14.0, 34.0
 _MOST_POINTS: Final = 500
@@ -43,9 +45,10 @@ def group_section(lines: Sequence[DiverLine], title: str) -> Markup:
     chart = _Chart(
         start, max(end_s, 60.0), floor_of_chart_m(max(float(line.depth_m.max()) for line in lines), False)
     )
-    parts = [*chart.water(), *chart.grid()]
+    parts = [*chart.water(), chart.land(shifts_s, lines), *chart.grid()]
     for place, (shift_s, line) in enumerate(zip(shifts_s, lines, strict=True)):
-        parts += chart.line(line, shift_s, _DASHES[place % len(_DASHES)])
+        parts.append(chart.line(line, shift_s, _DASHES[place % len(_DASHES)]))
+    parts += chart.names(shifts_s, lines)
     head = Markup('<svg class="section" viewBox="0 0 {} {}" role="img"><title>{}</title>').format(
         f"{WIDTH:g}", f"{HEIGHT:g}", title
     )
@@ -74,6 +77,19 @@ class _Chart:
             for top_m, bottom_m, tint in tint_bands(self.floor_m, False)
         ]  # fmt: skip
 
+    def land(self, shifts_s: Sequence[float], lines: Sequence[DiverLine]) -> Markup:
+        """Return the ground: whatever lies deeper than the deepest of all was at that time."""
+        time_s = np.linspace(0.0, self.end_s, _MOST_POINTS)
+        depths = [
+            np.interp(time_s, line.time_s + shift_s, line.depth_m, left=0.0, right=0.0)
+            for shift_s, line in zip(shifts_s, lines, strict=True)
+        ]
+        x, y = self.x(time_s).tolist(), self.y(np.max(depths, axis=0)).tolist()
+        points = " ".join(f"{px:.1f},{py:.1f}" for px, py in zip(x, y, strict=True))
+        foot = float(self.y(self.floor_m))
+        corners = f"{_LEFT},{foot:.1f} {points} {WIDTH - _RIGHT},{foot:.1f}"
+        return Markup('<polygon class="land" points="{}"/>').format(corners)
+
     def grid(self) -> list[Markup]:
         found = []
         for depth_m, figure in depth_marks(self.floor_m, False, HEIGHT - _TOP - _BOTTOM, 22):
@@ -99,19 +115,29 @@ class _Chart:
             )
         return found
 
-    def line(self, line: DiverLine, shift_s: float, dashes: str) -> list[Markup]:
+    def line(self, line: DiverLine, shift_s: float, dashes: str) -> Markup:
         step = max(1, len(line.time_s) // _MOST_POINTS)
-        kept = np.union1d(
-            np.arange(0, len(line.time_s), step), [int(line.depth_m.argmax()), len(line.time_s) - 1]
-        )
+        ends = [int(line.depth_m.argmax()), len(line.time_s) - 1]
+        kept = np.union1d(np.arange(0, len(line.time_s), step), ends)
         x, y = self.x(line.time_s[kept] + shift_s), self.y(line.depth_m[kept])
         points = " ".join(f"{px:.1f},{py:.1f}" for px, py in zip(x.tolist(), y.tolist(), strict=True))
-        deepest = int(line.depth_m.argmax())
-        name_x = min(max(float(self.x(line.time_s[deepest] + shift_s)), _LEFT + 20), WIDTH - 60)
-        name_y = float(self.y(float(line.depth_m[deepest]))) + 16
-        return [
-            Markup('<polyline class="line" points="{}" stroke-dasharray="{}"/>').format(
-                points, dashes or "none"),
-            Markup('<text class="name" x="{}" y="{}" text-anchor="middle">{}</text>').format(
-                f"{name_x:.1f}", f"{name_y:.1f}", line.name),
-        ]  # fmt: skip
+        return Markup('<polyline class="line" points="{}" stroke-dasharray="{}"/>').format(
+            points, dashes or "none"
+        )
+
+    def names(self, shifts_s: Sequence[float], lines: Sequence[DiverLine]) -> Iterator[Markup]:
+        """Yield each name with its greatest depth, under the deepest point or the nearest free line below."""
+        taken: list[tuple[float, float, float]] = []
+        for shift_s, line in zip(shifts_s, lines, strict=True):
+            deepest = int(line.depth_m.argmax())
+            words = f"{line.name} {UNITS.depth(float(line.depth_m[deepest]))}"
+            half = len(words) * 3.6
+            x = float(self.x(line.time_s[deepest] + shift_s))
+            x = min(max(x, _LEFT + half + 4), WIDTH - _RIGHT - half - 4)
+            y = float(self.y(float(line.depth_m[deepest]))) + 17
+            while any(abs(x - at) < half + other and abs(y - down) < 15 for at, down, other in taken):
+                y += 15
+            taken.append((x, y, half))
+            yield Markup('<text class="name" x="{:.1f}" y="{:.1f}" text-anchor="middle">{}</text>').format(
+                x, y, words
+            )

@@ -6,6 +6,7 @@ import uuid
 from collections.abc import Mapping
 from typing import Any, Final
 
+from logbook_app.analysis.experience import RequirementAnswer
 from logbook_app.language import _
 from logbook_app.sync.changes import EVERYBODY, name_of, owner_of
 from logbook_app.sync.merging import DELETED, Record, heads_of
@@ -159,7 +160,13 @@ def evidence_for(visit: Visit, member: Member, rules_id: str, requirement: str) 
     answers = [each for each in answer.answers if requirement in ("", each.requirement.id)]
     if not answers:
         raise NotHere
-    return {key: evidence.dives[key].record for each in answers for key in each.counting}
+    return {key: evidence.dives[key].record for each in answers for key in counting_of(each)}
+
+
+def counting_of(answer: RequirementAnswer) -> list[str]:
+    """Return the dives that count for a requirement, or for any of its parts."""
+    keys = [*answer.counting, *(key for part in answer.parts for key in counting_of(part))]
+    return list(dict.fromkeys(keys))
 
 
 def _fields(sign_off: SignOff) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from logbook_app.language import later
-from server.pages import dive, enter, office, roster, signing
+from server.pages import days, dive, enter, office, progress, roster, safety, signing
 from server.pages.visit import Told, Visit
 from server.roles import Role
 
@@ -38,8 +38,14 @@ PAGES: Final = (
     Page("POST", "/language", None, enter.choose_language),
     Page("GET", "/members", Role.MEMBER, roster.show_roster, later("Members")),
     Page("GET", "/members/{member}", Role.MEMBER, roster.show_member),
+    Page("GET", "/progress", Role.MEMBER, progress.show_matrix, later("Progress")),
+    Page("GET", "/progress/{member}/{rules}", Role.MEMBER, progress.show_set),
+    Page("GET", "/progress/{member}/{rules}/{requirement}", Role.MEMBER, progress.show_requirement),
     Page("GET", "/dives/{owner}/{name}", Role.MEMBER, dive.show_dive),
     Page("GET", "/sign-offs", Role.MEMBER, signing.show_sign_offs, later("Signatures")),
+    Page("GET", "/days", Role.MEMBER, days.show_days, later("Days")),
+    Page("GET", "/days/{day}", Role.MEMBER, days.show_day),
+    Page("GET", "/safety", Role.MEMBER, safety.show_safety, later("Safety")),
     Page("POST", "/sign-offs/ask", Role.MEMBER, signing.ask),
     Page("POST", "/sign-offs/withdraw", Role.MEMBER, signing.withdraw_request),
     Page("POST", "/sign-offs/sign", Role.MEMBER, signing.sign),
