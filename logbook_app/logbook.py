@@ -70,11 +70,12 @@ from logbook_app.joins_and_shifts import join_dives, past_changes, shift_clock
 from logbook_app.kept_columns import KeptColumns, remember_columns
 from logbook_app.language import _
 from logbook_app.leaving_dives import dives_to_leave, kit_to_leave, leaving_one_by_one, samples_to_leave
-from logbook_app.logbook_import import ImportRun, next_free_number
+from logbook_app.logbook_import import ImportRun, may_be_many, next_free_number
 from logbook_app.physics.ambient_pressure import surface_pressure_bar
 from logbook_app.physics.breathing_gas import AIR, BreathingGas
 from logbook_app.pre_dive_cards import PreDiveCards
 from logbook_app.several_dives import delete_dives, tag_dives
+from logbook_app.store.automatic_backups import Automatic, automatic_backups, backup_before, daily_backup
 from logbook_app.store.backup import Backup
 from logbook_app.store.care import LastBackup, PutBack, back_up, last_backup, restore
 from logbook_app.store.logbook_store import LogbookStore
@@ -183,6 +184,9 @@ class Logbook:
         columns     what the columns of single files are; for the others what `remember_columns` kept
         A file that cannot be read becomes a problem; the other files are read all the same.
         """
+        read = [Path(path) for path in paths]
+        if may_be_many(read):
+            self._keep_a_copy()
         kept = KeptColumns(self._store)
         run = ImportRun(
             self._store,
@@ -192,7 +196,14 @@ class Logbook:
             self._now(),
             columns_of=lambda path: columns.get(path) or kept.of_file(path),
         )
-        return self._with_card(run.run([Path(path) for path in paths]))
+        return self._with_card(run.run(read))
+
+    def _keep_a_copy(self) -> None:
+        """Back the logbook up before many dives come in. Raises LogbookError where it is damaged."""
+        kept = backup_before(self._store, self._now())
+        if kept.problems:
+            words = _("Nothing was read in, because the logbook is damaged. {what}")
+            raise LogbookError(words.format(what=kept.problems[0].what))
 
     def may_hold_dives(self, path: Path) -> bool:
         """Tell whether a file in a folder is worth choosing; see `recording_file`."""
@@ -642,6 +653,14 @@ class Logbook:
     def back_up(self, place: Path | str) -> Backup:
         """Write the whole logbook to a file, or under the day's name into a folder. Raises LogbookError."""
         return back_up(self._store, Path(place), self._now())
+
+    def daily_backup(self) -> Automatic:
+        """Back the logbook up beside itself, once a day and only where it changed."""
+        return daily_backup(self._store, self._now())
+
+    def automatic_backups(self) -> list[Path]:
+        """Return the backups that were made without being asked for, the newest first."""
+        return automatic_backups(self._store.path)
 
     def last_backup(self) -> LastBackup | None:
         """Return when the logbook was last backed up and where to, None where it never was."""

@@ -12,7 +12,7 @@ that it can be taken back as a whole.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from itertools import accumulate
@@ -41,6 +41,7 @@ from logbook_app.store.kept_changes import KeptChange
 from logbook_app.store.logbook_store import LogbookStore
 
 SAVED_AT_ONCE = 100  # dives a transaction
+_LARGE_BYTES = 1_000_000  # a file of a few hundred dives
 LONGEST_DIVE_DAYS = ceil(LONGEST_DIVE_MIN / (24 * 60))
 
 
@@ -304,6 +305,11 @@ def taken_back(store: LogbookStore) -> dict[str, Dive]:
         for dive_id in change.added
     }
     return {dive.id: dive for dive, binned_at in binned if (dive.id, binned_at) in undone}
+
+
+def may_be_many(paths: Sequence[Path]) -> bool:
+    """Return whether so many dives may come of these that the logbook is backed up before."""
+    return len(paths) > 1 or any(path.is_dir() or _size(path) > _LARGE_BYTES for path in paths)
 
 
 def next_free_number(store: LogbookStore) -> int:

@@ -52,6 +52,26 @@ def restore(context: click.Context, path: Path, as_json: bool) -> None:
 
 
 @click.command()
+@a_path
+@as_json
+@click.pass_context
+def salvage(context: click.Context, path: Path, as_json: bool) -> None:
+    """Save what can be read of a damaged logbook into PATH, a new file. The damaged one is only read."""
+    from logbook_app.store.salvage import salvage as save_what_is_there
+
+    done = save_what_is_there(context.meta["logbook_path"], path)
+    if as_json:
+        told = {"path": str(done.path), "dives": done.dives, "samples": done.samples, "lost": list(done.lost)}
+        print_json(told)
+    else:
+        words = _("Saved {dives} in {path}, with the samples of {samples} recordings.")
+        click.echo(words.format(dives=spoken_dives(done.dives), path=done.path, samples=done.samples))
+        for sentence in done.lost:
+            click.echo(sentence, err=True)
+    context.exit(1 if done.lost else 0)
+
+
+@click.command()
 @as_json
 @click.pass_context
 def check(context: click.Context, as_json: bool) -> None:

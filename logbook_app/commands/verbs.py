@@ -316,6 +316,7 @@ VERBS: dict[str, click.Command] = {
     "backup": care_verbs.back_up,
     "restore": care_verbs.restore,
     "check": care_verbs.check,
+    "salvage": care_verbs.salvage,
     "serve": serve_verb.serve,
     **club_verbs.VERBS,
     **edit_verbs.VERBS,

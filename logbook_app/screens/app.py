@@ -33,6 +33,7 @@ from logbook_app.screens.trouble import TroubleLog
 from logbook_app.screens.worker import LogbookWorker, LongTask, LongWork, Work
 
 BUILT_AHEAD_AFTER_S = 1.0  # from the first answer, from a finger, and from one room to the next
+BACKED_UP_AFTER_S = 20.0  # the diver's first questions are answered by then
 PAUSE_WAITS_S = 1.0  # for the last touch to be kept; a phone gives an app some seconds
 BACK_KEYS = (27, 1001, 1073742106)  # escape, and what Android's back is called by SDL2 and SDL3
 
@@ -228,6 +229,15 @@ class LeadlineApp(App):
         self._wear_settings(settings)
         if (notify := self._notify) is not None:
             self.ask(lambda logbook: _remind(logbook, notify), failed=_nothing)
+        Clock.schedule_once(lambda _dt: self._back_up(), BACKED_UP_AFTER_S)
+
+    def _back_up(self) -> None:
+        """Back the logbook up where that is due; a damaged one is said."""
+        self.run_long(lambda logbook, _report, _cancelled: logbook.daily_backup(), then=self._backed_up)
+
+    def _backed_up(self, done: Any) -> None:
+        if done.problems:
+            self.say(done.problems[0].sentence())
 
     def _wear_settings(self, settings: Any) -> None:
         self._wear(settings.theme, settings.text_scale)

@@ -26,6 +26,9 @@ class BackupsPage(Room):
     last = StringProperty("")
     """When the last backup was made, and where it lies."""
 
+    automatic = ListProperty([])
+    """The backups that were made without being asked for, the newest first."""
+
     busy = BooleanProperty(False)
     """True while a backup is written or put back."""
 
@@ -41,6 +44,10 @@ class BackupsPage(Room):
         """Ask again where the page is shown."""
         if self.present and changes.settings:
             self._ask_last()
+
+    def look_at_automatic(self) -> None:
+        """Show the folder of the backups that were made without being asked for."""
+        self.ids.files.look_in(self.automatic[0].parent)
 
     def back_up(self) -> None:
         """Write a backup into the folder that is shown."""
@@ -87,8 +94,11 @@ class BackupsPage(Room):
         App.get_running_app().say_trouble(error)
 
     def _ask_last(self) -> None:
-        App.get_running_app().ask(lambda logbook: logbook.last_backup(), then=self._show_last)
+        App.get_running_app().ask(
+            lambda logbook: (logbook.last_backup(), logbook.automatic_backups()), then=self._show_last
+        )
 
-    def _show_last(self, last: Any) -> None:
+    def _show_last(self, answer: Any) -> None:
+        last, self.automatic = answer
         now = App.get_running_app().now()
         self.last = backup_words(last and last.at, str(last.path) if last else "", now)

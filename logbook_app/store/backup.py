@@ -25,7 +25,7 @@ from logbook_app.store.logbook_file import (
 )
 from logbook_app.store.logbook_store import BackupStep, LogbookStore
 
-_BESIDE = ("-wal", "-shm")  # what SQLite keeps beside a file that is in use
+BESIDE = ("-wal", "-shm")  # what SQLite keeps beside a file that is in use
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ def write_backup(store: LogbookStore, path: Path) -> Backup:
     the logbook itself is damaged: a sound backup is worth more than a copy of the damage.
     """
     _refuse_place(store.path, path)
-    with _takes_the_name(path) as unfinished:
+    with takes_the_name(path) as unfinished:
         with trouble_in_words(path), closing(sqlite3.connect(unfinished)) as copy:
             store.copy_to(copy, _patience(path))
             copy.execute("PRAGMA journal_mode = DELETE")  # one file, with nothing beside it
@@ -89,7 +89,7 @@ def put_back_unopened(logbook_path: Path, path: Path, aside: Path) -> None:
     Raises LogbookError as `put_back` does.
     """
     with _looked_through(path, logbook_path) as sound, _disk_in_words(logbook_path):
-        for ending in ("", *_BESIDE):
+        for ending in ("", *BESIDE):
             there = logbook_path.with_name(logbook_path.name + ending)
             if there.exists():
                 there.replace(aside.with_name(aside.name + ending))
@@ -155,7 +155,8 @@ def _patience(path: Path) -> BackupStep:
 
 
 @contextmanager
-def _takes_the_name(path: Path) -> Iterator[Path]:
+def takes_the_name(path: Path) -> Iterator[Path]:
+    """Give an empty file beside a path, which takes its name when all is done, and is removed when not."""
     with _unfinished_beside(path, ".unfinished") as unfinished:
         yield unfinished
         unfinished.replace(path)
@@ -171,7 +172,7 @@ def _unfinished_beside(path: Path, ending: str) -> Iterator[Path]:
             os.close(os.open(unfinished, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
             yield unfinished
     finally:
-        for left in ("", *_BESIDE):
+        for left in ("", *BESIDE):
             unfinished.with_name(unfinished.name + left).unlink(missing_ok=True)
 
 

@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Iterator
 from hashlib import sha256
 from itertools import islice
+from typing import Any
 
 from logbook_app.dive.problems import LogbookError, Problem, RefusedRecord
 from logbook_app.dive.profile import profile_digest, profile_from_bytes
@@ -66,7 +67,7 @@ def _broken_references(connection: sqlite3.Connection) -> Iterator[Problem]:
 
 def _damaged_samples(connection: sqlite3.Connection) -> Iterator[Problem]:
     for name, samples in connection.execute("SELECT sha256, samples FROM profiles ORDER BY sha256"):
-        if not _sound(name, samples):
+        if not sound_samples(name, samples):
             dives = _named_by(connection, name)
             sentence = _("The samples {name} are damaged. Put back the last backup or read their file again.")
             yield Problem("", dives, sentence.format(name=name[:12]))
@@ -74,19 +75,25 @@ def _damaged_samples(connection: sqlite3.Connection) -> Iterator[Problem]:
 
 def _damaged_pictures(connection: sqlite3.Connection) -> Iterator[Problem]:
     for name, image in connection.execute("SELECT sha256, image FROM pictures ORDER BY sha256"):
-        if sha256(image).hexdigest() != name:
+        if not sound_picture(name, image):
             sentence = _("The photo {name} is damaged. Put back the last backup.")
             yield Problem("", "", sentence.format(name=name[:12]))
 
 
-def _sound(name: str, samples: bytes) -> bool:
-    if profile_digest(samples) != name:
+def sound_samples(name: str, samples: Any) -> bool:
+    """Return whether samples are those that their name says, and can be read."""
+    if not isinstance(samples, bytes) or profile_digest(samples) != name:
         return False
     try:
         profile_from_bytes(samples)
     except RefusedRecord:
         return False
     return True
+
+
+def sound_picture(name: str, image: Any) -> bool:
+    """Return whether a photo's bytes are those that its name says."""
+    return isinstance(image, bytes) and sha256(image).hexdigest() == name
 
 
 def _named_by(connection: sqlite3.Connection, name: str) -> str:
@@ -130,7 +137,7 @@ def _names_of_samples(connection: sqlite3.Connection) -> set[str]:
         "SELECT extra FROM dives UNION ALL SELECT dives FROM imports"
         " UNION ALL SELECT before FROM history UNION ALL SELECT after FROM history"
     )
-    return named.union(*(_NAME_OF_SAMPLES.findall(text) for (text,) in told))
+    return named.union(*(_NAME_OF_SAMPLES.findall(text) for (text,) in told if isinstance(text, str)))
 
 
 def _numbers_given_twice(connection: sqlite3.Connection) -> Iterator[Problem]:

@@ -22,6 +22,7 @@ from logbook_app.dive.problems import LogbookError, Problem, RefusedRecord, Unkn
 from logbook_app.dive.profile import Profile, profile_digest, profile_from_bytes, profile_to_bytes
 from logbook_app.dive.record import Dive
 from logbook_app.language import _
+from logbook_app.store.backup_places import copy_before_migrating
 from logbook_app.store.book_rows import book_rows
 from logbook_app.store.check import damage, oddities
 from logbook_app.store.dive_rows import (
@@ -34,7 +35,7 @@ from logbook_app.store.history_rows import Told, read_change, read_history, writ
 from logbook_app.store.kept_changes import KeptChange, mark_undone, read_changes, write_change
 from logbook_app.store.kit_shelf import KitShelf
 from logbook_app.store.logbook_file import change, open_logbook_file, prepare, reading, trouble_in_words
-from logbook_app.store.migrations import migrate, names_from_a_newer_program
+from logbook_app.store.migrations import lacks_migrations, migrate, names_from_a_newer_program
 from logbook_app.store.outbox import Outbox
 from logbook_app.store.picture_shelf import KeptPicture, PictureShelf
 from logbook_app.store.search_index import (
@@ -54,7 +55,7 @@ BackupStep = Callable[[int, int, int], None]
 _AT_A_TIME = 500  # SQLite takes 999 question marks in its older builds
 _TO_BIN = "UPDATE dives SET binned_at = ifnull(binned_at, ?2) WHERE id = ?1"
 _FROM_BIN = "UPDATE dives SET binned_at = NULL WHERE id = ?1"
-_OF_THE_SYNC = (
+OF_THE_SYNC = (
     "sync_state", "sync_changes", "sync_records", "sync_staged", "sync_carried", "sync_named",
     "sync_conflicts", "sync_blobs",
 )  # fmt: skip
@@ -84,6 +85,8 @@ class LogbookStore:
             with trouble_in_words(self.path):
                 self._refuse_newer()
                 prepare(self._connection)
+                if lacks_migrations(self._connection):
+                    copy_before_migrating(self._connection, self.path, now())
                 migrate(self._connection)
                 self._full_text = has_full_text(self._connection)
                 if not words_are_right(self._connection, self._full_text):
@@ -115,7 +118,7 @@ class LogbookStore:
     def stop_sharing(self) -> None:
         """Forget everything that the sync kept; the logbook stays as it is."""
         with change(self._connection, self.path):
-            for table in _OF_THE_SYNC:
+            for table in OF_THE_SYNC:
                 self._connection.execute(f"DELETE FROM {table}")  # noqa: S608
 
     @property

@@ -303,6 +303,12 @@ def names_from_a_newer_program(connection: sqlite3.Connection) -> set[str]:
     return _applied(connection) - {migration.__name__ for migration in MIGRATIONS}
 
 
+def lacks_migrations(connection: sqlite3.Connection) -> bool:
+    """Return whether an earlier program made this file; writes nothing. A new file lacks none."""
+    applied = _applied(connection)
+    return bool(applied) and any(migration.__name__ not in applied for migration in MIGRATIONS)
+
+
 def migrate(connection: sqlite3.Connection) -> None:
     """Run the migrations that this file still lacks, each in its own transaction.
 

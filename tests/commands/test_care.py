@@ -61,3 +61,15 @@ def test_the_last_backup_is_remembered_and_outlives_a_restore(weekend: CommandLi
     logbook.close()
     assert last is not None
     assert last.path == second
+
+
+def test_what_can_be_read_is_saved(weekend: CommandLine) -> None:
+    new = weekend.folder / "new.leadline"
+    result = weekend("salvage", str(new))
+    assert result.output == f"Saved 2 dives in {new}, with the samples of 2 recordings.\n"
+    assert weekend.status("salvage", str(new)) == 2  # nothing is written over
+    data = bytearray(weekend.path.read_bytes())
+    data[4096:] = bytes(len(data) - 4096)
+    weekend.path.write_bytes(data)
+    assert weekend.status("salvage", str(weekend.folder / "another.leadline")) in (1, 2)
+    assert weekend.path.read_bytes() == data

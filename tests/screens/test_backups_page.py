@@ -98,3 +98,17 @@ def test_the_page_fits(open_app: OpenApp, text_scale: float) -> None:
     app.idle()
     for _ in app.at_each_size():
         assert app.misfits() == []
+
+
+def test_backups_made_by_themselves_are_a_touch_away(backups: Driver, tmp_path: Path) -> None:
+    """Made a while after the start, and found from the page."""
+    backups.wait(21)
+    backups.idle()
+    backups.tap(test_id="back")
+    backups.tap(backups.bring_into_view(backups.find(test_id="open-backups")))
+    backups.idle()
+    backups.tap(test_id="automatic")
+    backups.idle()
+    name = "logbook daily 2026-11-14.leadline"
+    assert (tmp_path / "logbook backups" / name).exists()
+    assert backups.find_all(test_id=f"file-{name}")
