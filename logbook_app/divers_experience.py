@@ -11,10 +11,11 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from pathlib import Path
 
 from logbook_app.analysis.experience import SetAnswer, progress_toward
 from logbook_app.analysis.experience_columns import ExperienceColumns, experience_columns
-from logbook_app.analysis.experience_reader import parse_requirements
+from logbook_app.analysis.experience_reader import LARGEST_TEXT, parse_requirements
 from logbook_app.analysis.experience_rules import RequirementSet
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.credentials import (
@@ -31,6 +32,7 @@ from logbook_app.shipped_requirements import shipped_requirements
 from logbook_app.store.logbook_store import LogbookStore
 
 _FACTS = "diver's facts"
+_LOOKED_AT = "requirements looked at"
 _OWN_RULES = "own requirements"  # file name -> text
 _SETTINGS = Changes(settings=True)
 
@@ -41,6 +43,23 @@ class KeptRules:
 
     file_name: str
     text: str
+
+
+def rules_text(path: Path) -> str:
+    """Return the text of a club's file. Raises RefusedFile where it cannot be read."""
+    try:
+        if path.stat().st_size > 4 * LARGEST_TEXT:
+            raise RefusedFile(_("{name} is too large to hold requirements.").format(name=path.name))
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise RefusedFile(
+            _("{name} cannot be read: {reason}.").format(name=path.name, reason=reason)
+        ) from error
+    except UnicodeDecodeError as error:
+        raise RefusedFile(
+            _("{name} is not a text in UTF-8; save it again as one.").format(name=path.name)
+        ) from error
 
 
 class DiversExperience:
@@ -79,6 +98,14 @@ class DiversExperience:
         """Return the answers to some sets."""
         dives, facts, day = self.dives(), self.facts(), on or self.today()
         return tuple(progress_toward(dives, facts, rules, day) for rules in sets)
+
+    def looked_at(self) -> str:
+        """Return the id of the set that was looked at last, empty where none was."""
+        return self._store.settings().get(_LOOKED_AT, "")
+
+    def look_at(self, rules_id: str) -> None:
+        """Remember which set is looked at; nothing has to be read anew for it."""
+        self._store.keep_draft(_LOOKED_AT, rules_id)
 
     def dives(self) -> ExperienceColumns:
         """Return the owner's dives as arrays, made once until something changes."""
@@ -168,6 +195,11 @@ class DiversExperience:
         sets = parse_requirements(text, file_name, known)
         self._keep([*others, KeptRules(file_name, text)])
         return sets
+
+    def keep_rules_file(self, path: Path) -> Changes:
+        """Keep a club's own file from the disk. Raises as `keep_rules` does."""
+        self.keep_rules(path.name, rules_text(path))
+        return _SETTINGS
 
     def drop_rules(self, file_name: str) -> KeptRules:
         """Take a club's own file away; return it, for `keep_rules`.

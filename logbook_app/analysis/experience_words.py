@@ -26,6 +26,7 @@ from logbook_app.analysis.experience_rules import (
 )
 from logbook_app.analysis.spoken_times import date_alone
 from logbook_app.analysis.spoken_units import spoken_duration
+from logbook_app.dive.credentials import Examination
 from logbook_app.language import _, later, ngettext, number
 
 Names = Mapping[str, SaidIn]
@@ -35,6 +36,13 @@ VERDICTS: Final[Mapping[Verdict, str]] = {
     Verdict.MET: later("met"),
     Verdict.NOT_MET: later("not met"),
     Verdict.TO_CONFIRM: later("a person must confirm"),
+}
+EXAMINATIONS: Final[Mapping[Examination, str]] = {
+    Examination.MEDICAL: later("Medical examination"),
+    Examination.FIRST_AID: later("First aid"),
+    Examination.RESUSCITATION: later("Resuscitation"),
+    Examination.OXYGEN: later("First aid with oxygen"),
+    Examination.KIT: later("Regulators and gauges checked"),
 }
 READINGS: Final[Mapping[Reading, str]] = {
     Reading.TEXT: later("Read in the source named."),

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import click
 
-from logbook_app.analysis.experience_reader import LARGEST_TEXT, parse_requirements
+from logbook_app.analysis.experience_reader import parse_requirements
 from logbook_app.analysis.experience_rules import RequirementSet
-from logbook_app.analysis.experience_words import Names, grade_words, names_of
+from logbook_app.analysis.experience_words import EXAMINATIONS, Names, grade_words, names_of
 from logbook_app.analysis.spoken_times import date_alone
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.commands.experience_report import (
@@ -22,18 +22,11 @@ from logbook_app.commands.experience_report import (
 )
 from logbook_app.commands.opened import as_json, opened, print_json, print_lines
 from logbook_app.dive.credentials import Certificate, DiverFacts, Examination
-from logbook_app.dive.problems import RefusedFile
-from logbook_app.language import _, later
+from logbook_app.divers_experience import rules_text
+from logbook_app.language import _
 from logbook_app.logbook import Logbook
 
 _DAY = click.DateTime(["%Y-%m-%d"])
-_EXAMINATIONS = {
-    Examination.MEDICAL: later("Medical examination"),
-    Examination.FIRST_AID: later("First aid"),
-    Examination.RESUSCITATION: later("Resuscitation"),
-    Examination.OXYGEN: later("First aid with oxygen"),
-    Examination.KIT: later("Regulators and gauges checked"),
-}
 
 
 @click.command()
@@ -67,12 +60,12 @@ def show_experience(
     """
     logbook = opened(context)
     if keep is not None:
-        logbook.experience.keep_rules(keep.name, _text_of(keep))
+        logbook.experience.keep_rules(keep.name, rules_text(keep))
     if drop is not None:
         logbook.experience.drop_rules(drop)
     sets = logbook.experience.sets()
     for path in files:
-        sets += parse_requirements(_text_of(path), path.name, sets)
+        sets += parse_requirements(rules_text(path), path.name, sets)
     day = on.date() if on else None
     if toward is None:
         _list_all(logbook, sets, day, as_json)
@@ -108,23 +101,6 @@ def _show_one(
         return
     by_id = {dive.id: dive for dive in logbook.own_dives()}
     print_lines(evidence_report(answer, names, by_id, SpokenUnits(logbook.settings().units)))
-
-
-def _text_of(path: Path) -> str:
-    """Return the text of a club's file. Raises RefusedFile where it cannot be read."""
-    try:
-        if path.stat().st_size > 4 * LARGEST_TEXT:
-            raise RefusedFile(_("{name} is too large to hold requirements.").format(name=path.name))
-        return path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise RefusedFile(
-            _("{name} cannot be read: {reason}.").format(name=path.name, reason=reason)
-        ) from error
-    except UnicodeDecodeError as error:
-        raise RefusedFile(
-            _("{name} is not a text in UTF-8; save it again as one.").format(name=path.name)
-        ) from error
 
 
 @click.command()
@@ -203,6 +179,6 @@ def _facts_report(facts: DiverFacts, names: Names) -> Iterator[str]:
         parts = (each.name or grade_words(each.grade, names), each.number, issued, each.id)
         yield "  ".join(part for part in parts if part)
     for examination, day in facts.examined.items():
-        yield f"{_(_EXAMINATIONS[examination])}  {date_alone(day)}"
+        yield f"{_(EXAMINATIONS[examination])}  {date_alone(day)}"
     if facts.born_on:
         yield _("Born on {day}").format(day=date_alone(facts.born_on))

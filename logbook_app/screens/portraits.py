@@ -24,7 +24,20 @@ from logbook_app.shipped_files import shipped_folder
 
 SIZES = ((1280, 800), (800, 1280), (360, 640))
 THEMES = ("day", "night")
-ROOMS = ("surface", "logbook", "dive", "record", "import", "plan", "buddies", "kit", "statistics", "settings")
+ROOMS = (
+    "surface",
+    "logbook",
+    "dive",
+    "record",
+    "import",
+    "plan",
+    "buddies",
+    "kit",
+    "statistics",
+    "experience",
+    "certificates",
+    "settings",
+)
 LONGEST_WAIT_S = 60.0
 
 

@@ -78,6 +78,22 @@ DOORWAYS = {
             False,
         ),
         Doorway(
+            "experience",
+            later("Experience"),
+            "notebook-outline",
+            f"{_HERE}.experience_page",
+            "ExperiencePage",
+            False,
+        ),
+        Doorway(
+            "certificates",
+            later("Certificates"),
+            "pencil-outline",
+            f"{_HERE}.certificates_page",
+            "CertificatesPage",
+            False,
+        ),
+        Doorway(
             "hand-over", later("Hand a dive over"), "qrcode", f"{_HERE}.hand_over_page", "HandOverPage", False
         ),
         Doorway("photo", later("Photo"), "notebook-outline", f"{_HERE}.photo_page", "PhotoPage", False),

@@ -23,6 +23,8 @@ BELONGS_TO = {
     "dive": "logbook",
     "photo": "logbook",
     "statistics": "logbook",
+    "experience": "logbook",
+    "certificates": "logbook",
     "hand-over": "buddies",
     "import": "record",
     "columns": "record",
