@@ -26,6 +26,7 @@ from server.permissions import Caller
 from server.sql_club import SqlClub, found_club, open_club
 
 OF_A_MEMBER = 500
+AT_ONCE = 50_000
 NOW_MS = 1_950_000_000_000
 STAMP = StampClock(NOW_MS).stamp
 COLUMNS = {
@@ -68,21 +69,24 @@ class FullClubs:
         self.clubs = [open_club(database)]
         while len(self.clubs) < -(-many // of_a_club):
             self.clubs.append(found_club(database))
+        self._floor = of_a_club * 9 // 10  # tidied up once a month, the log holds what is lately
         self._chance = random.Random(1)
 
     def load(self) -> None:
         """Lay the dives into the tables, whose rows are then as a push would have left them."""
         for table, columns in COLUMNS.items():
-            with self.database.change():
-                self.database.load(table, ("club", *columns), self._rows(table))
+            for first in range(0, self.many, AT_ONCE):
+                with self.database.change():
+                    self.database.load(table, ("club", *columns), self._rows(table, first))
         for club in self.clubs:
             with club.change():
-                club.put_state(replace(club.state(), seq=self._of_a_club))
+                club.put_state(replace(club.state(), seq=self._of_a_club, floor=self._floor))
 
-    def _rows(self, table: str) -> Iterator[tuple[Any, ...]]:
+    def _rows(self, table: str, first: int) -> Iterator[tuple[Any, ...]]:
         row = getattr(self, f"_{table}")
-        for dive in range(self.many):
-            yield (self.clubs[dive // self._of_a_club].number, *row(dive))
+        for dive in range(first, min(first + AT_ONCE, self.many)):
+            if table != "log" or self._seq(dive) > self._floor:
+                yield (self.clubs[dive // self._of_a_club].number, *row(dive))
 
     def _member(self, dive: int) -> str:
         return UUID(int=dive // OF_A_MEMBER + 2**127).hex
