@@ -67,12 +67,12 @@ class PostgresqlDatabase:
     def _executed(self, query: str, values: Sequence[Any] = ()) -> psycopg.Cursor[Row]:
         """Run a statement; where the server was started anew since the last one, connect again."""
         try:
-            return self._connection.execute(_with_its_marks(query), values)
+            return self._connection.execute(_with_its_marks(query), _storable(values))
         except psycopg.OperationalError:
             if self._within or not self._connection.closed:
                 raise
         self._connection = self._connected()
-        return self._connection.execute(_with_its_marks(query), values)
+        return self._connection.execute(_with_its_marks(query), _storable(values))
 
     @contextmanager
     def _transaction(self, begin: str) -> Iterator[None]:
@@ -118,7 +118,7 @@ class PostgresqlDatabase:
     def each(self, query: str, *values: Any) -> Iterator[Row]:
         """See Database. Only within a transaction."""
         with self._connection.cursor(f"each_{next(self._names)}") as cursor:
-            yield from cursor.execute(_with_its_marks(query), values)
+            yield from cursor.execute(_with_its_marks(query), _storable(values))
 
     def columns(self, table: str) -> list[str]:
         """See Database."""
@@ -130,7 +130,7 @@ class PostgresqlDatabase:
         query = f"COPY {table} ({', '.join(columns)}) FROM STDIN"
         with self._connection.cursor() as cursor, cursor.copy(query) as copy:
             for row in rows:
-                copy.write_row(row)
+                copy.write_row(_storable(row))
 
     def form(self) -> int:
         """See Database. It stands in a comment: a table of its own could not lead with a club."""
@@ -145,3 +145,8 @@ class PostgresqlDatabase:
 @lru_cache(maxsize=500)
 def _with_its_marks(query: str) -> str:
     return query.replace("?", "%s")
+
+
+def _storable(values: Sequence[Any]) -> Sequence[Any]:
+    """Return values without the character that PostgreSQL's texts cannot have: a name may be sent with it."""
+    return [value.replace("\0", "") if isinstance(value, str) else value for value in values]

@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from logbook_app.sync.merging import value_of
+from logbook_app.sync.messages import Join
+from server.accounts import Accounts
 from server.club_store import ClubStore, Ledger
 from server.deciding import Club
 from server.ledger_file import FileLedger
@@ -53,6 +55,21 @@ def test_a_club_is_there_again_when_its_database_is_opened_again(open_database):
     assert value_of(again.store.record("ada/dive:1"), "notes") == "größer, 大"
     assert again.device("ada", "tablet").sync().counts_agree
     again.store.close()
+
+
+def test_a_name_may_have_any_character(open_database, tmp_path):
+    database = open_database()
+    club = open_club(database)
+    accounts = Accounts(database, club.number)
+    with club.change():
+        code = accounts.invite(accounts.add_member("Ada\0 大 ☂").id, 0)
+        member = accounts.join(Join(code, "ab" * 32, "a \0phone"), 0)
+    assert member.name.replace("\0", "") == "Ada 大 ☂"
+    ((_, phone),) = accounts.devices_of(member.id)
+    assert phone.replace("\0", "") == "a phone"
+    write_backup(club, tmp_path / "backup.sqlite")
+    with closing(open_club(SqliteDatabase(tmp_path / "backup.sqlite"))) as backup:
+        copy_club(backup, club)
 
 
 def put_and_fail(club: ClubStore) -> None:
