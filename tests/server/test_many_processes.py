@@ -58,6 +58,24 @@ def test_who_pulls_while_others_push_misses_nothing(place, open_database):
     assert set(here) == set(acknowledged)
 
 
+def test_what_a_killed_process_acknowledged_is_there_and_nothing_by_half(new_address):
+    with closing(database_at(new_address)) as database:
+        club = open_club(database)
+        for name in PUSHERS:
+            with ExitStack() as stack:
+                pusher = started(stack, new_address, "push", name, "100000")
+                assert pusher.stdout.readline() == "ready\n"
+                pusher.stdin.write("go\n")
+                pusher.stdin.flush()
+                told = [pusher.stdout.readline().strip() for _ in range(20)]
+                pusher.kill()
+            with club.change():  # waits until the server has put back what the killed one had begun
+                lines = club.lines(0, 10**6)
+                assert all(club.seen(change) for change in told)
+                assert [line.seq for line in lines] == list(range(1, club.state().seq + 1))
+                assert len(lines) % A_PUSH == 0
+
+
 WAITS_FOR_NOBODY = {"sqlite": "PRAGMA busy_timeout = 0", "postgresql": "SET lock_timeout = '1ms'"}
 
 
