@@ -18,6 +18,7 @@ import psycopg
 from logbook_app.dive.problems import LeadlineError
 from server.database import Row
 
+AT_ONCE: Final = 1_000  # rows that come in one message
 _FOR_TABLES: Final = 8_440  # names the lock under which tables are made
 _SESSION: Final = (
     "SET lock_timeout = '20s'",  # for whoever changes the club at the moment
@@ -118,6 +119,7 @@ class PostgresqlDatabase:
     def each(self, query: str, *values: Any) -> Iterator[Row]:
         """See Database. Only within a transaction."""
         with self._connection.cursor(f"each_{next(self._names)}") as cursor:
+            cursor.itersize = AT_ONCE
             yield from cursor.execute(_with_its_marks(query), _storable(values))
 
     def columns(self, table: str) -> list[str]:
