@@ -8,6 +8,9 @@ The club's number is drawn by lot, so that a club can move from one database to 
 numbers of a sequence become visible in another order than they were given out, and whoever has read up
 to one of them never sees a smaller one that comes later.
 
+SQLite lays short rows out by their key. Long ones stand by themselves, because of a long row within a tree
+of keys most goes onto a page of its own: a dive took twice its bytes.
+
 What can be worked out is not kept. The owner begins every key, so the owner's records are a stretch of
 the keys, and owners stand in no audience; an accepted change is named by its origin, number and digest.
 """
@@ -27,7 +30,7 @@ CREATE TABLE clubs (
     least_schema BIGINT NOT NULL, restored_ms BIGINT NOT NULL, PRIMARY KEY (club)){by_key};
 CREATE TABLE records (
     club BIGINT NOT NULL, deleted_ms BIGINT, key {text} NOT NULL, digest {text} NOT NULL,
-    content {text} NOT NULL, PRIMARY KEY (club, key)){by_key};
+    content {text} NOT NULL, PRIMARY KEY (club, key));
 CREATE INDEX records_deleted ON records (club, deleted_ms) WHERE deleted_ms IS NOT NULL;
 CREATE TABLE audiences (
     club BIGINT NOT NULL, member {text} NOT NULL, key {text} NOT NULL,
@@ -42,7 +45,7 @@ CREATE TABLE seen (
 CREATE TABLE log (
     club BIGINT NOT NULL, seq BIGINT NOT NULL, key {text} NOT NULL, change {text} NOT NULL,
     author {text} NOT NULL, stamp {text} NOT NULL, content {text} NOT NULL, audience {text} NOT NULL,
-    PRIMARY KEY (club, seq)){by_key};
+    PRIMARY KEY (club, seq));
 CREATE INDEX log_of_key ON log (club, key);
 CREATE TABLE devices (
     club BIGINT NOT NULL, seen_ms BIGINT NOT NULL, id {text} NOT NULL, member {text} NOT NULL,
