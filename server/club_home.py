@@ -140,6 +140,12 @@ class ClubHome:
             self.sessions.forget(member_id)
             self.trail.write(self.now_ms(), actor, "erased", member_id)
 
+    def catch_up(self) -> None:
+        """Finish what the ledger says was begun and the power interrupted, before the club is served."""
+        self.club.catch_up()
+        with self.store.change():
+            self._remove_erased(self.store)
+
     def back_up(self, path: Path) -> None:
         """Write the club into a file. Raises LeadlineError where one is there already."""
         write_backup(self.store, path)

@@ -371,15 +371,23 @@ class Club:
             state = self._store.state()
             epoch = self._ledger.next_epoch(state.epoch + 1)
             self._store.put_state(replace(state, epoch=epoch, restored_ms=now_ms))
-            for member in self._ledger.erased_members():
-                for key in self._store.keys_of(member):
-                    self._drop(key)
-            for key in self._ledger.removed_keys():
-                if self._store.record(key):
-                    self._drop(key)
-            for device in self._ledger.revoked_devices():
-                self._shut_out(device)
-            self._store.drop_blobs_without_record()
+            self._do_what_the_ledger_says()
+
+    def catch_up(self) -> None:
+        """Finish what was in the ledger already when the power went: whoever serves the club begins so."""
+        with self._store.change():
+            self._do_what_the_ledger_says()
+
+    def _do_what_the_ledger_says(self) -> None:
+        for member in self._ledger.erased_members():
+            for key in self._store.keys_of(member):
+                self._drop(key)
+        for key in self._ledger.removed_keys():
+            if self._store.record(key):
+                self._drop(key)
+        for device in self._ledger.revoked_devices():
+            self._shut_out(device)
+        self._store.drop_blobs_without_record()
 
     def _drop(self, key: str) -> None:
         audience = self._store.audience(key)

@@ -57,6 +57,7 @@ class Serving:
     def _club(self, number: int, name: str) -> FastAPI:
         """Return the app of a club, which closes the club when it ends."""
         home = ClubHome(Path(self.folder), database=database_at(self.database), number=number)
+        home.catch_up()
         app = make_app(home, name or self.name)
         before = app.router.lifespan_context
 

@@ -10,13 +10,17 @@ import random
 import subprocess
 import sys
 import time
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
+from logbook_app.sync.changes import Change
 from logbook_app.sync.hash_tree import record_digest
+from server.club_home import ClubHome
 from server.sql_club import open_club
 from server.sqlite_database import SqliteDatabase
+from server.worker import Serving
 
 pytestmark = pytest.mark.law
 
@@ -65,3 +69,19 @@ def test_what_a_killed_club_acknowledged_is_there_whole(tmp_path):
         assert digests == {line.key: record_digest(club.record(line.key)) for line in lines}
         club.close()
     assert len(acknowledged) > 2 * KILLS
+
+
+def test_an_erasure_that_was_cut_off_is_finished_when_the_club_is_served_again(tmp_path):
+    """The ledger is written first; then the power went."""
+    with closing(ClubHome(tmp_path)) as home:
+        ada, _code = home.invite("Ada")
+        key = f"{ada.id}/dive:1"
+        record = Change("a", 1, "", "dive:1", "0" * 16, {"notes": "calm"}, {}).as_record()
+        with home.store.change():
+            home.store.put_record(key, record, frozenset({ada.id}), 1)
+        home.ledger.write_erased(ada.id)
+        number = home.store.number
+    Serving(str(tmp_path), None, number, "A club", 1).app()
+    with closing(ClubHome(tmp_path)) as home:
+        assert not home.store.record(key)
+        assert not home.accounts.members()

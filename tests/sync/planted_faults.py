@@ -1,4 +1,4 @@
-"""39 errors that somebody could make, planted one at a time. A simulation that misses them proves nothing.
+"""40 errors that somebody could make, planted one at a time. A simulation that misses them proves nothing.
 
 Each takes away one rule of the sync, and only that. Six need more coincidence than a few hundred worlds
 have: `TOLD_APART` in test_simulation.py tells their stories.
@@ -133,6 +133,11 @@ def a_restore_brings_back_the_erased(patch):
 @fault
 def a_restore_lets_in_who_was_shut_out(patch):
     patch.setattr(MemoryLedger, "revoked_devices", lambda self: [])
+
+
+@fault
+def what_the_power_cut_off_is_not_finished(patch):
+    patch.setattr(Club, "catch_up", lambda self: None)
 
 
 @fault

@@ -463,7 +463,8 @@ class World:
         self.happened["a device was wiped"] += 1
 
     def _revoke_phone(self, phone: Phone) -> None:
-        self.club.revoke(phone.id)
+        with self._served_again():
+            self.club.revoke(phone.id)
         self.revoked.add(phone.id)
         self.happened["a device was revoked"] += 1
 
@@ -537,19 +538,28 @@ class World:
         yield
         self.calm = calm
 
+    @contextmanager
+    def _served_again(self):
+        """What an officer does may be cut off by the power as well; the club is served again then."""
+        try:
+            yield
+        except PowerCut:
+            with self._without_trouble():
+                self.club.catch_up()
+
     def _tidy(self, _: Phone) -> None:
-        with self._without_trouble():
-            self.now_ms += self.random.choice((0, 0, HORIZON_MS + DAY_MS))
-            before = set(self.ledger.removed_keys())
+        self.now_ms += self.random.choice((0, 0, HORIZON_MS + DAY_MS))
+        before = set(self.ledger.removed_keys())
+        with self._served_again():
             self.club.tidy(self.now_ms)
-            for key in set(self.ledger.removed_keys()) - before:
-                if self.deleted_at.get(key, 0) > self.now_ms - HORIZON_MS:
-                    self.removed_early.append(key)
+        for key in set(self.ledger.removed_keys()) - before:
+            if self.deleted_at.get(key, 0) > self.now_ms - HORIZON_MS:
+                self.removed_early.append(key)
         self.happened["the club tidied up"] += 1
 
     def _erase(self, phone: Phone) -> None:
         if not self.ledger.erased_members():
-            with self._without_trouble():
+            with self._served_again():
                 self.club.erase(phone.member)
             self.happened["a member was erased"] += 1
 
