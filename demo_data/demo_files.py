@@ -110,6 +110,18 @@ def kit_json(scenario: Table) -> str:
     return json.dumps(told, ensure_ascii=False, indent=1) + "\n"
 
 
+def held_json(scenario: Table) -> str:
+    """Return what the owner holds beside the dives, as the logbook keeps it."""
+    held = scenario["held"]
+    told = {
+        "born_on": held["born_on"],
+        "certificates": held["certificates"],
+        "examined": held["examined"],
+        "confirmed": [],
+    }
+    return json.dumps(told, ensure_ascii=False, indent=1) + "\n"
+
+
 def personal(person: Table, club: str = "") -> str:
     member = f'<membership organisation="{escape(club)}"/>' if club else ""
     names = f"<firstname>{escape(person['first'])}</firstname><lastname>{escape(person['last'])}</lastname>"

@@ -19,7 +19,7 @@ from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
 
-from demo_files import depth_table, depth_table_feet, hand_entries, kit_json, uddf
+from demo_files import depth_table, depth_table_feet, hand_entries, held_json, kit_json, uddf
 from dive_plan import PlannedDive, Table, owner_of, planned_dives
 from pretend_recording import RecordedDive, buddy_recording, dive_it
 
@@ -34,7 +34,11 @@ def make(folder: Path) -> list[Path]:
     numbers = dive_numbers(plans, scenario)
     minute_volume_l = scenario["people"][owner]["minute_volume_l"]
     dives = [replace(dive_it(plan, minute_volume_l), number=numbers[plan.key]) for plan in plans]
-    texts = {"hand_entries.json": hand_entries(scenario, numbers), "kit.json": kit_json(scenario)}
+    texts = {
+        "certificates.json": held_json(scenario),
+        "hand_entries.json": hand_entries(scenario, numbers),
+        "kit.json": kit_json(scenario),
+    }
     for name, group in groupby(sorted(dives, key=lambda dive: dive.plan.file), lambda dive: dive.plan.file):
         texts[name] = own_file(name, list(group), owner, scenario)
     by_key = {dive.plan.key: dive for dive in dives}

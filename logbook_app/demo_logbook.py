@@ -16,8 +16,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from logbook_app.dive.credentials import facts_from_plain
 from logbook_app.dive.hand_entry import HandEntry, dive_by_hand
-from logbook_app.dive.record import Dive, Site, Water
+from logbook_app.dive.record import Dive, Environment, Role, Site, Water
 from logbook_app.files.kit_json import kit_from_json
 from logbook_app.logbook import Logbook, ReadOptions
 from logbook_app.physics.breathing_gas import AIR, parse_gas
@@ -51,6 +52,7 @@ def make_demo_logbook(path: Path) -> None:
             logbook.import_files([recording], ReadOptions(diver=_name_from(recording)))
         logbook.keep_dives(_hand_entries(folder / "hand_entries.json"))
         _write_down_kit(logbook, folder / "kit.json")
+        _write_down_certificates(logbook, folder / "certificates.json")
     finally:
         logbook.close()
 
@@ -63,6 +65,10 @@ def _write_down_kit(logbook: Logbook, path: Path) -> None:
         logbook.kit.note_care(care)
     for kit_set in kit.sets:
         logbook.kit.keep_set(kit_set)
+
+
+def _write_down_certificates(logbook: Logbook, path: Path) -> None:
+    logbook.experience.keep_facts(facts_from_plain(json.loads(path.read_text(encoding="utf-8"))))
 
 
 def _name_from(recording: Path) -> str:
@@ -97,4 +103,6 @@ def _hand_entry(entry: dict[str, Any]) -> Dive:
         tags=tuple(entry.get("tags", ())),
         rating=entry.get("rating"),
         conditions=entry.get("conditions", ""),
+        role=Role(entry["role"]) if "role" in entry else None,
+        environments=tuple(map(Environment, entry.get("environments", ()))),
     )

@@ -14,6 +14,7 @@ SHIPPED = (
     "assets/fonts/IBMPlexSans-Regular.ttf",
     "assets/fonts/MaterialDesignIcons-subset.ttf",
     "assets/help/surface.md",
+    "assets/requirements/cmas.toml",
     "assets/languages/de.mo",
     "demo_data/last_weekend.uddf",
     "demo_data/hand_entries.json",
