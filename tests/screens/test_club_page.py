@@ -135,3 +135,13 @@ def test_settings_tell_who_sees_what(page: Driver, home: ClubHome, address: str)
     page.app.back()
     page.idle()
     assert "You belong to Quarry" in page.find(test_id="privacy").text
+
+
+def test_the_way_to_the_experience(app: Driver) -> None:
+    app.app.go("club")
+    app.idle()
+    app.tap(app.bring_into_view(app.find(test_id="experience")))
+    app.idle()
+    assert app.app.shell.rooms.current == "experience"
+    app.press_back()
+    assert app.app.shell.rooms.current == "club"
