@@ -10,6 +10,7 @@ import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import Any, Final
 
 from logbook_app.analysis.experience import SetAnswer, Verdict, progress_toward
@@ -152,11 +153,29 @@ class ClubProgress:
 
 def club_requirements(store: SqlClub) -> tuple[RequirementSet, ...]:
     """Return the published sets, then the club's own."""
+    return _parsed(tuple(club_files(store).items()))
+
+
+@lru_cache(64)
+def _parsed(files: tuple[tuple[str, str], ...]) -> tuple[RequirementSet, ...]:
     sets = shipped_requirements()
-    query = "SELECT name, content FROM club_rules WHERE club = ? ORDER BY name"
-    for name, content in store.database.all(query, store.number):
+    for name, content in files:
         sets += parse_requirements(content, name, sets)
     return sets
+
+
+def club_files(store: SqlClub) -> dict[str, str]:
+    """Return the files in which a club wrote requirements of its own, in the order of their names."""
+    query = "SELECT name, content FROM club_rules WHERE club = ? ORDER BY name"
+    return dict(store.database.all(query, store.number))
+
+
+def keep_file(store: SqlClub, name: str, content: str) -> None:
+    """Keep a file of requirements that can be read, within a transaction; an empty one is taken away."""
+    store.database.run("DELETE FROM club_rules WHERE club = ? AND name = ?", store.number, name)
+    if content:
+        query = "INSERT INTO club_rules (club, name, content) VALUES (?, ?, ?)"
+        store.database.run(query, store.number, name, content)
 
 
 def _facts(signed: Iterable[SeenSignOff], names: Callable[[str], str]) -> DiverFacts:

@@ -111,18 +111,22 @@ class Reading:
 
     def profile(self, seen: SeenDive) -> Profile | None:
         """Return the samples of a dive that was read, None where there are none that can be read."""
-        name = seen.shown.samples.profile_sha256 if seen.shown.samples else ""
-        size = self._store.blob_size(name) if name else None
-        data = b""
-        while size is not None and len(data) < size:
-            part = self._store.blob_part(name, len(data), size)
-            if not part:
-                return None
-            data += part
+        data = whole_blob(self._store, seen.shown.samples.profile_sha256) if seen.shown.samples else None
         try:
             return profile_from_bytes(data) if data else None
         except RefusedRecord:
             return None
+
+
+def whole_blob(store: ClubStore, name: str) -> bytes | None:
+    """Return the bytes of a blob that a record names which was read before; None where they are not there."""
+    size, data = store.blob_size(name), b""
+    while size is not None and len(data) < size:
+        part = store.blob_part(name, len(data), size)
+        if not part:
+            return None
+        data += part
+    return data if size is not None else None
 
 
 def _read(kind: type[Kind], values: Mapping[str, Json]) -> Kind | None:

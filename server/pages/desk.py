@@ -33,6 +33,7 @@ SAID: Final = {
     "password": later("The password is changed; every other session has ended."),
     "signed": later("Signed. It goes to the diver with the next sync."),
     "taken-back": later("The signature is taken back."),
+    "left": later("You have left the club."),
     "asked": later("Asked. It stands in the list of who signs."),
 }
 

@@ -8,6 +8,7 @@ from typing import Final
 import segno
 from markupsafe import Markup
 
+from logbook_app.analysis.experience_rules import said
 from logbook_app.analysis.spoken_times import date_alone
 from logbook_app.language import _, later
 from server.pages.enter import folded
@@ -98,6 +99,22 @@ def erase(visit: Visit) -> Told:
     return Elsewhere("/office", "done")
 
 
+def show_rights(visit: Visit) -> Told:
+    """Show the role of one member, and toward what they sign."""
+    member = visit.member_named(visit.asked.place["member"])
+    values = {
+        "member": member,
+        "words": role_words(member),
+        "roles": [(role, _(words)) for role, words in ROLES.items()],
+        "signers": [(signs, _(words)) for signs, words in SIGNERS.items()],
+        "qualifications": [
+            (each.id, f"{said(each.program)}: {said(each.name)}") for each in visit.requirement_sets()
+        ],
+        "anything": ANYTHING,
+    }
+    return Shown("rights.html", values)
+
+
 def give_role(visit: Visit) -> Told:
     """Give a member another role."""
     member = visit.member_named(visit.asked.form.get("member", ""))
@@ -120,11 +137,15 @@ def give_signing(visit: Visit) -> Told:
         signs_as = SignsAs(visit.asked.form.get("signs_as", ""))
     except ValueError as error:
         raise NotDone(_("There is no such role.")) from error
-    signs_for = frozenset({ANYTHING})
+    chosen = frozenset(each.id for each in visit.requirement_sets() if f"for {each.id}" in visit.asked.form)
+    signs_for = frozenset({ANYTHING}) if ANYTHING in visit.asked.form else chosen
+    if signs_as and not signs_for:
+        raise NotDone(_("Choose what {name} signs for, or everything.").format(name=member.name))
     with visit.home.store.change():
         visit.home.accounts.give_signing(member.id, signs_as, signs_for if signs_as else frozenset())
-        visit.home.trail.write(visit.now_ms, visit.member.id, "said who signs", member.id, signs_as)
-    return Elsewhere("/office", "done")
+        detail = " ".join((signs_as, *sorted(signs_for))) if signs_as else ""
+        visit.home.trail.write(visit.now_ms, visit.member.id, "said who signs", member.id, detail)
+    return Elsewhere(f"/office/members/{member.id}", "done")
 
 
 def role_words(member: Member) -> str:
@@ -147,8 +168,6 @@ def _office(visit: Visit, invited: Member | None = None, code: str = "") -> Show
         ],
         "invited": invited, "code": code, "address": address, "picture": picture,
         "admin": visit.may(Role.ADMIN),
-        "roles": [(role, _(words)) for role, words in ROLES.items()],
-        "signers": [(signs, _(words)) for signs, words in SIGNERS.items()],
     }  # fmt: skip
     return Shown("office.html", values)
 

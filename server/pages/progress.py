@@ -54,7 +54,7 @@ def show_matrix(visit: Visit) -> Told:
 
 def show_set(visit: Visit) -> Told:
     """Show where one member stands with each requirement of a set."""
-    member, rules = _asked_for(visit)
+    member, rules = asked_for(visit)
     answer, evidence = visit.progress.answer(member, rules, visit.name_of)
     names = names_of(visit.requirement_sets())
     signed = [
@@ -72,7 +72,7 @@ def show_set(visit: Visit) -> Told:
 
 def show_requirement(visit: Visit) -> Told:
     """Show the evidence for one requirement: what counts, what nearly does and why not, what is missing."""
-    member, rules = _asked_for(visit)
+    member, rules = asked_for(visit)
     requirement = visit.asked.place["requirement"]
     answer, evidence = visit.progress.answer(member, rules, visit.name_of)
     told = next((each for each in answer.answers if each.requirement.id == requirement), None)
@@ -117,7 +117,8 @@ def _filled(share: float) -> str:
     return f'<path class="part" d="M{10 - half:.2f} {y:.2f}A8 8 0 {large} 0 {10 + half:.2f} {y:.2f}Z"/>'
 
 
-def _asked_for(visit: Visit) -> tuple[Member, RequirementSet]:
+def asked_for(visit: Visit) -> tuple[Member, RequirementSet]:
+    """Return the member and the set that a path names. Raises NotHere where there is none."""
     member = visit.member_named(visit.asked.place["member"])
     wanted = visit.asked.place["rules"]
     rules = next((each for each in visit.requirement_sets() if each.id == wanted), None)

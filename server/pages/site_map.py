@@ -7,7 +7,21 @@ from dataclasses import dataclass
 from typing import Final
 
 from logbook_app.language import later
-from server.pages import days, dive, enter, office, progress, roster, safety, signing
+from server.pages import (
+    days,
+    dive,
+    enter,
+    exports,
+    me,
+    office,
+    paper,
+    progress,
+    requirements,
+    roster,
+    safety,
+    signing,
+    trail,
+)
 from server.pages.visit import Told, Visit
 from server.roles import Role
 
@@ -40,6 +54,7 @@ PAGES: Final = (
     Page("GET", "/members/{member}", Role.MEMBER, roster.show_member),
     Page("GET", "/progress", Role.MEMBER, progress.show_matrix, later("Progress")),
     Page("GET", "/progress/{member}/{rules}", Role.MEMBER, progress.show_set),
+    Page("GET", "/progress/{member}/{rules}/card.pdf", Role.MEMBER, exports.progress_pdf),
     Page("GET", "/progress/{member}/{rules}/{requirement}", Role.MEMBER, progress.show_requirement),
     Page("GET", "/dives/{owner}/{name}", Role.MEMBER, dive.show_dive),
     Page("GET", "/sign-offs", Role.MEMBER, signing.show_sign_offs, later("Signatures")),
@@ -50,12 +65,27 @@ PAGES: Final = (
     Page("POST", "/sign-offs/withdraw", Role.MEMBER, signing.withdraw_request),
     Page("POST", "/sign-offs/sign", Role.MEMBER, signing.sign),
     Page("POST", "/sign-offs/take-back", Role.MEMBER, signing.take_back_signature),
+    Page("GET", "/me", Role.MEMBER, me.show_me, later("My own")),
+    Page("POST", "/me/device", Role.MEMBER, me.invite_device),
+    Page("POST", "/me/shut-out", Role.MEMBER, me.shut_out),
+    Page("POST", "/me/password", Role.MEMBER, me.change_password),
+    Page("POST", "/me/leave", Role.MEMBER, me.leave),
+    Page("GET", "/me/everything.zip", Role.MEMBER, exports.everything),
+    Page("GET", "/members/{member}/dives.csv", Role.MEMBER, exports.dives_csv),
+    Page("GET", "/members/{member}/dives.uddf", Role.MEMBER, exports.dives_uddf),
+    Page("GET", "/members/{member}/paper", Role.MEMBER, paper.show_paper),
+    Page("POST", "/members/{member}/paper", Role.MEMBER, paper.enter_paper),
     Page("GET", "/office", Role.OFFICER, office.show_office, later("Office")),
+    Page("GET", "/office/trail", Role.OFFICER, trail.show_trail),
+    Page("GET", "/office/club.sqlite", Role.ADMIN, exports.backup),
+    Page("GET", "/office/requirements", Role.ADMIN, requirements.show_requirements),
+    Page("POST", "/office/requirements", Role.ADMIN, requirements.keep_requirements),
     Page("POST", "/office/invite", Role.OFFICER, office.invite),
     Page("POST", "/office/withdraw", Role.OFFICER, office.withdraw),
     Page("POST", "/office/remove", Role.OFFICER, office.remove),
     Page("POST", "/office/take-back", Role.OFFICER, office.take_back),
     Page("POST", "/office/erase", Role.ADMIN, office.erase),
+    Page("GET", "/office/members/{member}", Role.ADMIN, office.show_rights),
     Page("POST", "/office/role", Role.ADMIN, office.give_role),
     Page("POST", "/office/signing", Role.ADMIN, office.give_signing),
 )

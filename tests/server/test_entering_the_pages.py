@@ -194,7 +194,11 @@ def test_an_admin_says_who_signs(home):
     come_in(home, "Tess")
     tess = member_id(home, "Tess")
     assert admin.get("/office").post("/office/signing", member=tess, signs_as="cook").status == 400
-    admin.get("/office").post("/office/signing", member=tess, signs_as="instructor")
+    page = f"/office/members/{tess}"
+    assert admin.get(page).post("/office/signing", member=tess, signs_as="instructor").status == 400
+    admin.get(page).post("/office/signing", member=tess, signs_as="dive leader", **{"for cmas-1": "on"})
+    assert home.accounts.member(tess).signs_for == {"cmas-1"}
+    admin.get(page).post("/office/signing", member=tess, signs_as="instructor", **{"*": "on"})
     assert home.accounts.member(tess).signs_as == SignsAs.INSTRUCTOR
     assert home.accounts.member(tess).may_sign("anything")
     assert "signs as instructor" in admin.text

@@ -140,3 +140,41 @@ def test_the_digest_looks_at_some_dives_and_then_at_the_rest(home):
         dived(home, member(home, "Bo"), NOW - timedelta(hours=6 * number), samples=False)
     assert "3 dives are still to be looked at" in bo.get("/safety?year=2031").text
     assert "still to be looked at" not in bo.get("/safety?year=2031").text
+
+
+OWN = """
+program = "Divers of the quarry"
+source = "Decision of the club"
+edition = "2031"
+reading = "own"
+
+[[set]]
+id = "quarry-guide"
+name = "Guide at the quarry"
+
+[[set.requirement]]
+id = "dives"
+name = "Dives at 15 m or deeper"
+dives = 2
+where = { from_m = 15 }
+"""
+
+
+def test_a_club_writes_requirements_of_its_own(home):
+    admin = come_in(home, "Ada", Role.ADMIN)
+    dived(home, member(home, "Ada"), NOW - timedelta(days=3), max_depth_m=18.0, samples=False)
+    admin.get("/office/requirements").post("/office/requirements", name="ours", content=OWN)
+    assert cells(admin.get("/progress?set=quarry-guide"), "Ada") == ["1 of 2"]
+    admin.get("/office/requirements").post(
+        "/office/requirements", name="ours", content=OWN.replace("= 2\n", "= 1\n")
+    )
+    assert cells(admin.get("/progress?set=quarry-guide"), "Ada") == ["met"]
+    for broken in ("[[set]", OWN.replace("dives = 2", "divs = 2"), OWN.replace("quarry-guide", "cmas-1")):
+        assert (
+            admin.get("/office/requirements")
+            .post("/office/requirements", name="other", content=broken)
+            .status
+            == 400
+        )
+    admin.get("/office/requirements").post("/office/requirements", name="ours", content="")
+    assert "Guide at the quarry" not in admin.get("/progress").text
