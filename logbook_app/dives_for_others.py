@@ -59,18 +59,21 @@ class DivesForOthers:
     def __init__(self, store: LogbookStore, now: Callable[[], datetime]) -> None:
         self._store, self._now = store, now
 
-    def showing(self, dive_id: str) -> Showing:
-        """Return what the club sees of a dive, or would. Raises UnknownDive."""
+    def showing(self, dive_id: str, parts: Collection[str] | None = None) -> Showing:
+        """Return what the club sees of a dive, or would.
+
+        parts   that it would see; what the settings say where None
+
+        Raises UnknownDive.
+        """
         dive, settings = self._store.dive(dive_id), self._store.settings()
         shown = self._store.sync.shown_records if self._joined() else None
         seen = shown.seen_of(dive_id) if shown else None
         if seen is not None:
             return Showing(True, True, seen.parts, seen)
-        parts = usual_parts(settings)
-        return Showing(shown is not None, False, parts, self._would_show(dive, settings, parts))
-
-    def _would_show(self, dive: Dive, settings: Mapping[str, str], parts: Collection[str]) -> ShownDive:
-        return self._store.would_show(dive, called(settings), parts)
+        wanted = usual_parts(settings) if parts is None else tuple(parts)
+        would = self._store.would_show(dive, called(settings), wanted)
+        return Showing(shown is not None, False, would.parts, would)
 
     def show(self, dive_ids: Iterable[str], parts: Collection[str] | None = None) -> Shown:
         """Let the club see dives; those of other divers are passed over, they are not the owner's to show.

@@ -80,6 +80,7 @@ from logbook_app.store.backup import Backup
 from logbook_app.store.care import LastBackup, PutBack, back_up, last_backup, restore
 from logbook_app.store.logbook_store import LogbookStore
 from logbook_app.store.taking_back import take_back
+from logbook_app.sync.membership import LeftClubs, MembershipFile
 from logbook_app.whole_book import WholeBook
 
 if TYPE_CHECKING:
@@ -152,6 +153,16 @@ class Logbook:
         from logbook_app.divers_club import DiversClub  # loads the rules of the sync
 
         return DiversClub(self._store, self._now)
+
+    @property
+    def has_club(self) -> bool:
+        """Whether there may be a club, told without loading the rules of the sync."""
+        return MembershipFile(self.path).path.exists()
+
+    @property
+    def has_left(self) -> bool:
+        """Whether a club was left that does not know it yet, told in the same way."""
+        return LeftClubs(self.path).path.exists()
 
     @property
     def for_others(self) -> DivesForOthers:

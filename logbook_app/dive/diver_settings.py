@@ -16,6 +16,7 @@ from logbook_app.physics.gradient_factors import GradientFactors
 THEME_NAMES = ("day", "night")
 LONGEST_NAME = 60  # letters
 WEEK_BEGINNINGS = ("monday", "sunday")
+USUALLY_SHOWN = ("place", "gas", "samples")  # of a dive; a buddy's name is the buddy's own to show
 # What follows a diver from device to device, as `settings_to_text` names it; the look of a screen stays
 # with the screen.
 SETTINGS_THAT_TRAVEL = (
@@ -51,7 +52,7 @@ class DiverSettings:
     language: str = SYSTEM
     week_begins: str = "monday"
     shows_new_dives: bool = False
-    shown_parts: str = "place gas samples"
+    shown_parts: str = " ".join(USUALLY_SHOWN)
     syncs_alone: bool = False
     name: str = ""
 

@@ -21,6 +21,7 @@ from kivy.utils import platform
 from logbook_app.catalogues import use_language
 from logbook_app.dive.problems import Cancelled
 from logbook_app.language import SYSTEM, spoken
+from logbook_app.screens.club_talk import ClubTalk
 from logbook_app.screens.dropped_files import DroppedFiles
 from logbook_app.screens.fonts import register_fonts
 from logbook_app.screens.key_walk import KeyWalk
@@ -54,6 +55,9 @@ class LeadlineApp(App):
     look = ObjectProperty(None)
     """The live Look: theme, width, size of text."""
 
+    club = ObjectProperty(None, rebind=True)
+    """The ClubTalk: where the logbook stands with its club."""
+
     sunday_first = BooleanProperty(False)
     """True where the diver's week begins on Sunday."""
 
@@ -77,6 +81,7 @@ class LeadlineApp(App):
         self._keys = KeyWalk(self.look)
         self._drops = DroppedFiles(self._take_dropped)
         self._trouble = TroubleLog(trouble_log, now)
+        self.club = ClubTalk(self)
         self._worker = LogbookWorker(open_logbook, _on_drawing_thread)
         self._network = LogbookWorker(open_logbook, _on_drawing_thread)  # a club may be slow, a page may not
 
@@ -121,6 +126,7 @@ class LeadlineApp(App):
         self._drops.stop()
         Window.unbind(on_keyboard=self._on_key, on_flip=self._first_frame)
         self.look.unfollow(Window)
+        self.club.stop()
         self._network.close()
         self._worker.close()
 
@@ -198,6 +204,7 @@ class LeadlineApp(App):
     def changed(self, changes: Any) -> None:
         """Tell the rooms what changed in the logbook."""
         self.shell.rooms.refresh(changes)
+        self.club.heard(changes)
         if getattr(changes, "settings", False):
             self.ask(lambda logbook: logbook.settings(), then=self._wear_settings)
 
@@ -227,6 +234,7 @@ class LeadlineApp(App):
     def _settings_known(self, settings: Any) -> None:
         """Look as the diver chose, and remind of kit in the diver's language; no answer is no trouble."""
         self._wear_settings(settings)
+        self.club.start()
         if (notify := self._notify) is not None:
             self.ask(lambda logbook: _remind(logbook, notify), failed=_nothing)
         Clock.schedule_once(lambda _dt: self._back_up(), BACKED_UP_AFTER_S)

@@ -140,6 +140,12 @@ class BuddiesRoom(Room):
         if len(self.picked) < 2:
             self._ask_choices()
 
+    def begin_with(self, dive_id: str) -> None:
+        """Choose this dive, and offer those begun nearest to it."""
+        self.comparing, self.picked = False, [dive_id]
+        self._mark_picked()
+        self._ask_choices()
+
     def start_again(self) -> None:
         """Let all chosen dives go."""
         self.picked = []

@@ -82,3 +82,21 @@ def change_together(app: Any, work: Callable[[Logbook], Changes], done: str, und
         app.say(words, undo=(lambda: take_back(changes)) if changes.undo_id else None)
 
     app.ask(work, then=tell)
+
+
+def show_together(app: Any, dive_ids: Sequence[str], *, shown: bool) -> None:
+    """Let the club see dives, or see them no more, and offer to take it back."""
+
+    def put_back(done: Any) -> None:
+        app.ask(lambda logbook: logbook.for_others.put_back(done), then=app.changed)
+
+    def tell(done: Any) -> None:
+        app.changed(done.changes)
+        dives = spoken_dives(len(done.before))
+        words = _("Shown to the club with the next sync: {dives}") if shown else _("Withdrawn: {dives}")
+        app.say(words.format(dives=dives), undo=(lambda: put_back(done)) if done.before else None)
+
+    def work(logbook: Logbook) -> Any:
+        return logbook.for_others.show(dive_ids) if shown else logbook.for_others.withdraw(dive_ids)
+
+    app.ask(work, then=tell)

@@ -322,6 +322,7 @@ class DivePage(Room):
         self._ask_offers()
         self._show_findings()
         self.ids.pre_dive.ask()
+        self.ids.shown.ask()
 
     def _cannot_show(self, error: Exception) -> None:
         """Say why; a page with nothing on it is left."""

@@ -21,7 +21,12 @@ from logbook_app.analysis.dive_filter import (
 )
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
 from logbook_app.language import _
-from logbook_app.screens.chosen_dives import ChosenDives, change_together, export_together
+from logbook_app.screens.chosen_dives import (
+    ChosenDives,
+    change_together,
+    export_together,
+    show_together,
+)
 from logbook_app.screens.filter_lines import ORDER, chips, kind_chips, name_lines, no_names
 from logbook_app.screens.logbook_lines import FoundLines, binned_words, chosen_words, counts
 from logbook_app.screens.rooms import Room
@@ -115,10 +120,8 @@ class LogbookRoom(Room):
         """Leave the sheet, the forms of export, the choosing or the deleted dives: whichever is in front."""
         if self.sheet:
             self.sheet = ""
-        elif self.choosing and self.ids.choose_bar.exporting:
-            self.ids.choose_bar.exporting = False
         elif self.choosing:
-            self.choosing = False
+            self.choosing = self.ids.choose_bar.back()
         elif self.showing_bin:
             self.showing_bin = False
         else:
@@ -186,7 +189,7 @@ class LogbookRoom(Room):
     def on_choosing(self, *_args: Any) -> None:
         """Begin with none chosen, and end so."""
         self._chosen.ids.clear()
-        self.ids.choose_bar.exporting = False
+        self.ids.choose_bar.back()
         self._show_chosen()
 
     def choose_all(self) -> None:
@@ -200,6 +203,11 @@ class LogbookRoom(Room):
     def export(self, ending: str) -> None:
         """Write the chosen dives to a file, and say where it lies."""
         export_together(App.get_running_app(), self._chosen_ids(), ending)
+        self.choosing = False
+
+    def show_to_club(self, shown: bool) -> None:
+        """Let the club see the chosen dives, or see them no more."""
+        show_together(App.get_running_app(), self._chosen_ids(), shown=shown)
         self.choosing = False
 
     def delete(self) -> None:

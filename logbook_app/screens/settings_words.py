@@ -112,7 +112,8 @@ def privacy(club: Any) -> str:
         )
     return _(
         "You belong to {club}. A sync copies your dives, samples, photos, kit and limits to its server for"
-        " your other devices. Other members see none of it; who looks after the server can."
+        " your other devices. Other members see the dives that you show them, and of those only what you"
+        " chose; who looks after the server can see all of it."
     ).format(club=club.club)
 
 

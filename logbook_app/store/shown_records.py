@@ -181,7 +181,7 @@ class ShownRecords:
         if name is None or SAMPLES not in parts:
             return None
         told = read_as(ShownSamples, shown) if shown else None
-        of = name[:16] if GAS in parts else f"{name[:16]} without gas"
+        of = name[:16] + ("+" if GAS in parts else "-")  # with changes of gas, or without
         if told and told.of == of:
             return told
         data = self._copy(name, parts)

@@ -32,7 +32,6 @@ from logbook_app.sync.records import holds_no_more, record_name
 SHOWN: Final = "shown"
 PLACE, GAS, SAMPLES, BUDDIES = "place", "gas", "samples", "buddies"
 PARTS: Final = (PLACE, GAS, SAMPLES, BUDDIES)
-USUAL_PARTS: Final = (PLACE, GAS, SAMPLES)  # a buddy's name is the buddy's own to show
 SHOWN_CHANNELS: Final = ("temperature_c",)
 
 

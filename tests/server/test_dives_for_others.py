@@ -1,5 +1,7 @@
 """What a logbook shows the club, what comes of it in another member's, and what the club refuses."""
 
+# ruff: noqa: F811  (fixtures of another module are taken by their names)
+
 from __future__ import annotations
 
 from dataclasses import replace
@@ -47,7 +49,7 @@ def with_samples(dive_id: str, **more: Any) -> tuple[Any, list[Profile]]:
 
 
 @pytest.fixture
-def ada(logbook, home, address):  # noqa: F811
+def ada(logbook, home, address):
     ada = logbook("ada")
     ada._store.save([with_samples("d1")])
     ada.club.join(address, invited(home, "Ada"))
@@ -56,7 +58,7 @@ def ada(logbook, home, address):  # noqa: F811
 
 
 @pytest.fixture
-def bo(logbook, home, address):  # noqa: F811
+def bo(logbook, home, address):
     bo = logbook("bo")
     bo.club.join(address, invited(home, "Bo"))
     bo.club.sync()
@@ -163,7 +165,7 @@ def test_what_is_withdrawn_is_forgotten_with_its_samples_and_can_be_shown_again(
     assert bo.profile_of(again) == bo.profile_of(dive)
 
 
-def test_another_device_of_the_diver_knows_what_is_shown_and_can_withdraw_it(ada, bo, logbook, home, address):  # noqa: F811
+def test_another_device_of_the_diver_knows_what_is_shown_and_can_withdraw_it(ada, bo, logbook, home, address):
     ada.for_others.show(["d1"])
     ada.club.sync()
     tablet = logbook("tablet")
@@ -189,7 +191,7 @@ def test_new_dives_are_shown_where_the_diver_wants_that_and_older_ones_are_not(a
     assert [dive.diver for dive in bo.for_others.of_others()] == ["A."]
 
 
-def test_two_devices_that_edit_a_shown_dive_show_what_the_dive_says(ada, bo, logbook, home, address):  # noqa: F811
+def test_two_devices_that_edit_a_shown_dive_show_what_the_dive_says(ada, bo, logbook, home, address):
     ada.for_others.show(["d1"])
     ada.club.sync()
     tablet = logbook("tablet")
@@ -210,7 +212,7 @@ def test_two_devices_that_edit_a_shown_dive_show_what_the_dive_says(ada, bo, log
         assert each.club.sync().outcome.sent == 0
 
 
-def test_only_the_owner_s_dives_can_be_shown_and_only_to_a_club(ada, logbook):  # noqa: F811
+def test_only_the_owner_s_dives_can_be_shown_and_only_to_a_club(ada, logbook):
     alone = logbook("alone")
     alone._store.save([with_samples("d1")])
     assert not alone.for_others.showing("d1").joined
@@ -244,7 +246,7 @@ def test_who_leaves_the_club_forgets_what_others_showed(ada, bo):
 
 
 @pytest.fixture
-def refused(ada, home):  # noqa: F811
+def refused(ada, home):
     """A dive that the club has removed for good while this device was away, edited twice."""
     member = ada._store.sync.state().member
     home.ledger.write_removed(f"{member}/dive:d1")

@@ -14,3 +14,8 @@ class Page(KvBeside, LetsGoOfBars, ScrollView):
 
     test_id = StringProperty("page")
     """How tests find it."""
+
+    def to_top(self) -> None:
+        """Show what stands first: the page holds something else now, and whatever still moves it stops."""
+        self.effect_y.velocity = 0
+        self.scroll_y = 1
