@@ -20,6 +20,13 @@ Days = NDArray[np.datetime64]
 Places = NDArray[np.intp]
 
 ROLES = {role: place for place, role in enumerate(Role, start=1)}
+_KIND_OF_WATER = "uddf:site.environment"
+# What a file says of a site, in the standard's words, says as much of the dives there.
+_OF_SITE = {
+    "pool": Environment.CONFINED,
+    "cave-cavern": Environment.OVERHEAD,
+    "under-ice": Environment.ICE,
+}
 BITS = {environment: 1 << place for place, environment in enumerate(Environment)}
 
 
@@ -89,7 +96,7 @@ def experience_columns(dives: Iterable[Dive], supervised: Collection[str] = ()) 
         depth_ft=_rounded(feet_from_metres(metres)),
         supervised=np.array([bool(dive.supervised_by) or dive.id in supervised for dive in told], dtype=bool),
         role=np.array([ROLES[dive.role] if dive.role else 0 for dive in told], dtype=np.int8),
-        environments=np.array([_bits(dive.environments) for dive in told], dtype=np.int32),
+        environments=np.array([_bits(dive) for dive in told], dtype=np.int32),
         visibility_m=_known([dive.visibility_m for dive in told]),
         coldest_c=_known([dive.lowest_temperature_c for dive in told]),
         elevation_m=_known([dive.surface_elevation_m for dive in told]),
@@ -97,8 +104,11 @@ def experience_columns(dives: Iterable[Dive], supervised: Collection[str] = ()) 
     )
 
 
-def _bits(environments: tuple[Environment, ...]) -> int:
-    return sum({BITS[each] for each in environments})
+def _bits(dive: Dive) -> int:
+    found = {BITS[each] for each in dive.environments}
+    if dive.extra and (of_site := _OF_SITE.get(dive.extra.get(_KIND_OF_WATER, ""))):
+        found.add(BITS[of_site])
+    return sum(found)
 
 
 def _floats(values: list[float]) -> Floats:

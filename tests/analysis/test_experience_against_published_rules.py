@@ -343,3 +343,22 @@ def test_what_was_recalled_says_so() -> None:
     assert rules("noaa-proficiency").reading is Reading.TEXT
     for name in ("aaus-60", "noaa-proficiency", "iso-3"):
         assert {each.reading for each in rules(name).requirements} >= {rules(name).reading}
+
+
+# A supervisor at work, Western Australia, read: 100 dives and 100 h over at least 12 months
+
+
+def test_a_hundred_dives_and_hours_over_a_year() -> None:
+    spread_out = [
+        *dived(99, minutes=60.0, first=date(2023, 1, 1)),
+        *dived(1, minutes=60.0, first=date(2024, 1, 1)),
+    ]
+    assert one(toward("work-supervisor-30", spread_out), "logged").verdict is Verdict.MET
+    too_soon = [*spread_out[:99], *dived(1, minutes=60.0, first=date(2023, 12, 31))]
+    assert one(toward("work-supervisor-30", too_soon), "logged").verdict is Verdict.NOT_MET
+    assert one(toward("work-supervisor-30", spread_out[1:]), "logged").verdict is Verdict.NOT_MET
+
+
+def test_a_dive_in_a_pool_is_known_by_what_the_file_says_of_its_site() -> None:
+    log = dived(4, extra={"uddf:site.environment": "pool"})
+    assert one(toward("iso-2", log), "open-water").have == 0
