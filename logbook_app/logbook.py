@@ -665,6 +665,11 @@ class Logbook:
         """Write the whole logbook to a file, or under the day's name into a folder. Raises LogbookError."""
         return back_up(self._store, Path(place), self._now())
 
+    @property
+    def closed_because(self) -> str:
+        """Why the file is shown and not written to, a sentence; empty where it may be written to."""
+        return self._store.closed_because
+
     def daily_backup(self) -> Automatic:
         """Back the logbook up beside itself, once a day and only where it changed."""
         return daily_backup(self._store, self._now())

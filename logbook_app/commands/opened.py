@@ -23,6 +23,8 @@ def opened(context: click.Context) -> Logbook:
     logbook = context.obj.open_logbook(context.meta["logbook_path"])
     context.call_on_close(logbook.close)
     use_language("en" if context.params.get("as_json") else logbook.settings().language)
+    if logbook.closed_because:
+        click.echo(logbook.closed_because, err=True)
     return logbook  # type: ignore[no-any-return]
 
 

@@ -107,6 +107,7 @@ class LeadlineApp(App):
         self.go("surface")
         watch_for_opened_files(lambda: Path(self.user_data_dir) / "opened", self._opened_elsewhere)
         self.ask(lambda logbook: logbook.settings(), then=self._settings_known)
+        self.ask(lambda logbook: logbook.closed_because, then=self._say_closed, failed=_nothing)
 
     def on_pause(self) -> bool:
         """Let the system put the app to sleep, and end it: what was touched last is on the disk first."""
@@ -246,6 +247,10 @@ class LeadlineApp(App):
     def _backed_up(self, done: Any) -> None:
         if done.problems:
             self.say(done.problems[0].sentence())
+
+    def _say_closed(self, why: str) -> None:
+        if why:
+            self.say(why)
 
     def _wear_settings(self, settings: Any) -> None:
         self._wear(settings.theme, settings.text_scale)

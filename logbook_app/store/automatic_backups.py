@@ -60,7 +60,7 @@ def automatic_backups(logbook_path: Path) -> list[Path]:
 
 def _back_up(store: LogbookStore, path: Path) -> Automatic:
     revision = str(store.revision())
-    if store.revision() == 0 or store.settings().get(_REVISION) == revision:
+    if store.closed_because or store.revision() == 0 or store.settings().get(_REVISION) == revision:
         return Automatic()
     if problems := tuple(store.damage()):
         return Automatic(problems=problems)

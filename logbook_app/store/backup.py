@@ -116,14 +116,16 @@ def _looked_through(path: Path, logbook_path: Path) -> Iterator[Path]:
             closing(sqlite3.connect(copied)) as copy,
         ):
             source.backup(copy, progress=_patience(path))
-        with closing(LogbookStore(copied)) as store:
-            problems = list(store.damage())
+        with closing(LogbookStore(copied, passing=True)) as store:
+            problems, newer = store.damage(), store.closed_because
         if problems:
             raise LogbookError(
                 _("The backup {path} is damaged and nothing was changed; choose another one. {what}").format(
                     path=path, what=problems[0].what
                 )
             )
+        if newer:
+            raise LogbookError(newer)
         yield copied
 
 

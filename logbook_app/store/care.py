@@ -60,6 +60,14 @@ def restore(store: LogbookStore, path: Path, at: datetime) -> PutBack:
 
     Raises LogbookError where the backup is not sound; nothing is changed then.
     """
+    if store.closed_because:
+        store.close()
+        try:
+            aside = restore_unopened(store.path, path, at)
+        finally:
+            store.open_anew()
+        every = frozenset(dive.id for dive in store.dives())
+        return PutBack(Changes(every, totals=True, settings=True), aside)
     before = {dive.id for dive in store.dives()}
     remembered = {name: value for name, value in store.settings().items() if name in (_AT, _WHERE)}
     aside = _aside(store.path, at)

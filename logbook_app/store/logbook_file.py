@@ -12,7 +12,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from logbook_app.dive.problems import LogbookError
@@ -23,6 +23,8 @@ APPLICATION_ID = int.from_bytes(b"Lead", "big")
 # A write waits this long for another program to finish its own. Our longest change, an import of
 # several hundred dives, takes under a second on a tablet.
 WAIT_FOR_OTHERS_S = 10.0
+
+_LARGE_TABLES = frozenset({"profiles", "pictures", "derived", "history"})
 
 _SQLITE_MAGIC = b"SQLite format 3\0"
 _APPLICATION_ID_AT = 68  # https://www.sqlite.org/fileformat.html#the_database_header
@@ -48,7 +50,16 @@ _TROUBLE = {
 }
 
 
-def open_logbook_file(path: Path) -> sqlite3.Connection:
+class LogbookConnection(sqlite3.Connection):
+    """A connection to a logbook file.
+
+    closed_because   why nothing is written to the file any more, a sentence; empty while it may be
+    """
+
+    closed_because: str = ""
+
+
+def open_logbook_file(path: Path, *, only_read: bool = False) -> LogbookConnection:
     """Return a connection to the logbook at `path`, made with its folder where there is none.
 
     The connection has no transactions of its own (`isolation_level=None`): `change` and `reading`
@@ -65,7 +76,14 @@ def open_logbook_file(path: Path) -> sqlite3.Connection:
         sentence = _("The logbook {path} cannot be used: {reason}. Choose another place.")
         raise LogbookError(sentence.format(path=path, reason=reason)) from error
     with trouble_in_words(path):
-        return sqlite3.connect(path, timeout=WAIT_FOR_OTHERS_S, isolation_level=None, check_same_thread=False)
+        return sqlite3.connect(
+            f"{path.absolute().as_uri()}?mode={'ro' if only_read else 'rw'}",
+            uri=True,
+            timeout=WAIT_FOR_OTHERS_S,
+            isolation_level=None,
+            check_same_thread=False,
+            factory=LogbookConnection,
+        )
 
 
 def prepare(connection: sqlite3.Connection) -> None:
@@ -84,13 +102,57 @@ def prepare(connection: sqlite3.Connection) -> None:
 
 
 @contextmanager
-def change(connection: sqlite3.Connection, path: Path) -> Iterator[None]:
+def change(connection: LogbookConnection, path: Path) -> Iterator[None]:
     """Hold the logbook for writing: all of what is done within is kept, or none of it.
+
+    A file that turns out to be damaged is not written to again.
 
     Raises LogbookError, in words, for whatever SQLite says; any other exception passes through.
     """
-    with trouble_in_words(path), _transaction(connection, "BEGIN IMMEDIATE"):
-        yield
+    if connection.closed_because:
+        raise LogbookError(connection.closed_because)
+    try:
+        with trouble_in_words(path), _transaction(connection, "BEGIN IMMEDIATE"):
+            yield
+    except LogbookError as error:
+        if _says_damaged(error.__cause__):
+            connection.closed_because = str(error)
+        raise
+
+
+def damaged_table(connection: sqlite3.Connection) -> str:
+    """Return what SQLite finds broken in the tables of words and numbers, empty where nothing is.
+
+    Samples and pictures are many times as much, have checksums of their own, and are looked through when the
+    logbook is backed up.
+
+    Raises sqlite3.DatabaseError where the dives cannot be read at all.
+    """
+    try:
+        return _first_damaged(connection)
+    except sqlite3.DatabaseError as error:
+        if not _says_damaged(error):
+            raise
+        connection.execute("PRAGMA writable_schema = ON")  # what can be read is not hidden by what cannot
+        with suppress(sqlite3.Error):
+            connection.execute("SELECT id FROM dives LIMIT 1").fetchall()
+            return str(error)
+        raise
+
+
+def _first_damaged(connection: sqlite3.Connection) -> str:
+    query = "SELECT name FROM sqlite_master WHERE type = 'table' AND sql LIKE 'CREATE TABLE%' ORDER BY name"
+    for (table,) in connection.execute(query).fetchall():
+        if table not in _LARGE_TABLES and not table.startswith("sync_"):
+            (said,) = connection.execute(f"PRAGMA quick_check('{table}')").fetchone()
+            if said != "ok":
+                return str(said)
+    return ""
+
+
+def _says_damaged(error: BaseException | None) -> bool:
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    return code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
 @contextmanager

@@ -34,7 +34,14 @@ from logbook_app.store.dive_rows import (
 from logbook_app.store.history_rows import Told, read_change, read_history, write_history
 from logbook_app.store.kept_changes import KeptChange, mark_undone, read_changes, write_change
 from logbook_app.store.kit_shelf import KitShelf
-from logbook_app.store.logbook_file import change, open_logbook_file, prepare, reading, trouble_in_words
+from logbook_app.store.logbook_file import (
+    change,
+    damaged_table,
+    open_logbook_file,
+    prepare,
+    reading,
+    trouble_in_words,
+)
 from logbook_app.store.migrations import lacks_migrations, migrate, names_from_a_newer_program
 from logbook_app.store.outbox import Outbox
 from logbook_app.store.picture_shelf import KeptPicture, PictureShelf
@@ -67,34 +74,53 @@ class LogbookStore:
 
     path   of the file; its folder is made where there is none
     now    the clock by which the history tells when something was changed
+    passing   the file is a copy on its way: no backup is made of it before it is brought up to date
 
     One object serves one thread at a time. Another object, thread or program may have the same file
     open: writers wait for each other, readers never wait.
 
-    Raises LogbookError where the file cannot be used, is not a logbook, or was written by a newer
-    program; the file is then left as it was.
+    Raises LogbookError where the file cannot be used or is not a logbook; it is then left as it was. What a
+    newer program wrote, and what is damaged and can still be read, is shown and not written to: see
+    `closed_because`.
     """
 
-    def __init__(self, path: Path | str, now: Callable[[], datetime] = lambda: datetime.now(UTC)) -> None:
-        self.path = Path(path)
+    def __init__(
+        self,
+        path: Path | str,
+        now: Callable[[], datetime] = lambda: datetime.now(UTC),
+        *,
+        passing: bool = False,
+    ) -> None:
+        self.path, self._passing = Path(path), passing
         self._now = now
-        self._connection = open_logbook_file(self.path)
-        self._outbox = Outbox(self._connection, now)
         self._shown: tuple[int, list[Dive]] | None = None
+        self.open_anew()
+
+    def open_anew(self) -> None:
+        """Open the file as it is now.
+
+        What is newer or damaged is opened so that it cannot be written to: SQLite itself would write its log
+        into it on closing.
+        """
+        self._connection = open_logbook_file(self.path, only_read=True)
         try:
             with trouble_in_words(self.path):
-                self._refuse_newer()
-                prepare(self._connection)
-                if lacks_migrations(self._connection):
-                    copy_before_migrating(self._connection, self.path, now())
-                migrate(self._connection)
+                if not (closed_because := self._damaged() or self._newer()):
+                    self._connection.close()
+                    self._connection = open_logbook_file(self.path)
+                    prepare(self._connection)
+                    self._bring_up_to_date()
+                self._connection.closed_because = closed_because
                 self._full_text = has_full_text(self._connection)
-                if not words_are_right(self._connection, self._full_text):
-                    with change(self._connection, self.path):
-                        put_words_right(self._connection, self._full_text)
         except BaseException:
             self._connection.close()
             raise
+        self._outbox = Outbox(self._connection, self._now)
+
+    @property
+    def closed_because(self) -> str:
+        """Why nothing is written to the file, a sentence; empty where it may be written to."""
+        return self._connection.closed_because
 
     @property
     def kit(self) -> KitShelf:
@@ -398,8 +424,11 @@ class LogbookStore:
     def keep_draft(self, name: str, text: str) -> None:
         """Keep what is half written, under a name among the settings.
 
-        No dive and no choice is another for it, so the revision stays: who types has nothing read anew.
+        No dive and no choice is another for it, so the revision stays: who types has nothing read anew. Where
+        nothing may be written, nothing is kept: the diver was told.
         """
+        if self.closed_because:
+            return
         with self._change(counts=False):
             self._connection.execute(
                 "INSERT INTO settings VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
@@ -420,8 +449,10 @@ class LogbookStore:
         at_revision   the revision they were worked out at: where the logbook has changed since,
                       nothing is kept, because the figures may rest on dives that are no longer so
 
-        Figures under all but the last few keys are dropped.
+        Figures under all but the last few keys are dropped. Where nothing may be written, nothing is kept.
         """
+        if self.closed_because:
+            return
         with change(self._connection, self.path):
             if at_revision is not None and self._revision() != at_revision:
                 return
@@ -463,14 +494,39 @@ class LogbookStore:
     def _revision(self) -> int:
         return int(self._connection.execute("SELECT revision FROM logbook").fetchone()[0])
 
-    def _refuse_newer(self) -> None:
-        if newer := names_from_a_newer_program(self._connection):
-            raise LogbookError(
-                _(
-                    "The logbook {path} was written by a newer Leadline ({migrations}) and was left alone; "
-                    "update this one, then open it again."
-                ).format(path=self.path, migrations=", ".join(sorted(newer)))
-            )
+    def _bring_up_to_date(self) -> None:
+        if lacks_migrations(self._connection) and not self._passing:
+            copy_before_migrating(self._connection, self.path, self._now())
+        migrate(self._connection)
+        full_text = has_full_text(self._connection)
+        if not words_are_right(self._connection, full_text):
+            with change(self._connection, self.path):
+                put_words_right(self._connection, full_text)
+
+    def _newer(self) -> str:
+        """Return why a file of a newer program is only read, empty for any other.
+
+        Raises LogbookError where it lacks what this program reads.
+        """
+        newer = names_from_a_newer_program(self._connection)
+        if not newer:
+            return ""
+        words = _(
+            "The logbook {path} was written by a newer Leadline ({migrations}). It is shown and not written"
+            " to; update this one."
+        ).format(path=self.path, migrations=", ".join(sorted(newer)))
+        if lacks_migrations(self._connection):
+            raise LogbookError(words)
+        return words
+
+    def _damaged(self) -> str:
+        """Return why a damaged file is only read, empty for a sound one."""
+        if not (how := damaged_table(self._connection)):
+            return ""
+        return _(
+            "The logbook {path} is damaged ({how}). It is shown as far as it can be read, and not written to:"
+            " put back the last backup, or save what can be read into a new file."
+        ).format(path=self.path, how=how.splitlines()[-1])
 
     def _refuse_missing_profiles(self, dives: Iterable[Dive]) -> None:
         for dive in dives:

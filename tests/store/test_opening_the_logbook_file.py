@@ -16,7 +16,8 @@ from sqlite_utils import Database
 
 from logbook_app.dive.problems import LogbookError
 from logbook_app.store import migrations
-from logbook_app.store.logbook_file import APPLICATION_ID
+from logbook_app.store.care import back_up, restore
+from logbook_app.store.logbook_file import APPLICATION_ID, change
 from logbook_app.store.logbook_store import LogbookStore
 from tests.dive.strategies import plain_dive
 
@@ -126,10 +127,75 @@ def test_the_database_of_another_program_is_left_alone(tmp_path: Path, journal: 
     assert sentence == f"{path} is the database of another program and was left alone; choose another file."
 
 
-def test_a_logbook_from_a_newer_program_is_left_alone(path: Path) -> None:
+def test_a_logbook_from_a_newer_program_is_shown_and_not_written_to(path: Path) -> None:
+    """What this program knows it shows; every change is refused in one sentence, and the file stays."""
     _sqlite(path, "INSERT INTO migrations (name) VALUES ('tides_of_2040')")
-    sentence = refused(path)
-    assert "was written by a newer Leadline (tides_of_2040) and was left alone; update this one" in sentence
+    before = path.read_bytes()
+    with closing(LogbookStore(path)) as store:
+        words = "was written by a newer Leadline (tides_of_2040). It is shown and not written to; update"
+        assert store.closed_because == f"The logbook {path} {words} this one."
+        assert store.dives() == [plain_dive(id="one")]
+        for write in (
+            lambda: store.save([(plain_dive(id="two"), [])]),
+            lambda: store.set_settings({"units": "imperial"}),
+            lambda: store.bin("one", plain_dive().began_at),
+            store.begin_sharing,
+        ):
+            with pytest.raises(LogbookError, match="It is shown and not written to"):
+                write()
+        store.keep_draft("plan", "half written")  # what only helps is left out
+        store.save_derived("key", {"one": b"figures"})
+    assert path.read_bytes() == before
+
+
+def test_a_newer_file_that_lacks_what_this_program_reads_is_left_alone(
+    path: Path,
+) -> None:
+    _sqlite(path, "UPDATE migrations SET name = 'tides_of_2040' WHERE name = 'trips_of_dives'")
+    before = path.read_bytes()
+    with pytest.raises(LogbookError, match="written by a newer Leadline"):
+        LogbookStore(path)
+    assert path.read_bytes() == before
+
+
+def test_a_damaged_logbook_is_shown_and_not_written_to(path: Path) -> None:
+    """One page of the words of dives is gone: the rest is there to be read, and nothing is written."""
+    with closing(LogbookStore(path)) as store:
+        store.save((plain_dive(id=f"{number:03}", notes="x" * 900), []) for number in range(60))
+        (last,) = store._connection.execute(
+            "SELECT max(pageno) FROM dbstat WHERE name = 'buddies'"
+        ).fetchone()
+        store._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    data = bytearray(path.read_bytes())
+    data[(last - 1) * 4096 : last * 4096] = bytes(4096)
+    path.write_bytes(data)
+    with closing(LogbookStore(path)) as store:
+        assert "is damaged" in store.closed_because
+        assert store.settings() == {}
+        with pytest.raises(LogbookError, match="save what can be read into a new file"):
+            store.set_settings({"units": "imperial"})
+    assert path.read_bytes() == data
+
+
+def test_a_logbook_that_was_cut_off_is_not_written_to(path: Path) -> None:
+    with closing(LogbookStore(path)) as store:
+        store.save((plain_dive(id=f"{number:03}", notes="x" * 900), []) for number in range(60))
+        store._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    data = path.read_bytes()[:-8192]
+    path.write_bytes(data)
+    with closing(LogbookStore(path)) as store:
+        assert "is damaged (database disk image is malformed)" in store.closed_because
+    assert path.read_bytes() == data
+
+
+def test_damage_that_shows_while_writing_ends_the_writing(path: Path) -> None:
+    damaged = sqlite3.DatabaseError("database disk image is malformed")
+    damaged.sqlite_errorcode = sqlite3.SQLITE_CORRUPT
+    with closing(LogbookStore(path)) as store:
+        with pytest.raises(LogbookError), change(store._connection, path):
+            raise damaged
+        with pytest.raises(LogbookError, match="it is damaged; keep a copy"):
+            store.set_settings({"units": "imperial"})
 
 
 def test_a_folder_in_place_of_the_file_is_named(tmp_path: Path) -> None:
@@ -224,7 +290,8 @@ def test_a_later_migration_runs_on_an_old_logbook_and_keeps_its_dives(
         assert store.dives() == [plain_dive(id="one")]
         assert store._connection.execute("SELECT tide FROM dives").fetchall() == [(None,)]
     monkeypatch.undo()
-    assert "newer Leadline (tides_of_2040)" in refused(path)
+    with closing(LogbookStore(path)) as store:
+        assert "newer Leadline (tides_of_2040)" in store.closed_because
 
 
 def test_a_migration_that_fails_half_way_leaves_the_logbook_as_it_was(
@@ -300,3 +367,23 @@ def test_the_migration_that_brought_the_search_is_what_it_was(path: Path) -> Non
 def _columns(path: Path, table: str) -> str:
     with closing(sqlite3.connect(path)) as connection:
         return " ".join(name for _, name, *_ in connection.execute(f"PRAGMA table_info({table})"))
+
+
+@pytest.mark.parametrize("spoil", ["damaged", "newer"])
+def test_a_backup_takes_the_place_of_what_cannot_be_written_to(path: Path, spoil: str) -> None:
+    """By the same object that had it open; the file that was there is moved aside as it is."""
+    at = plain_dive().began_at
+    with closing(LogbookStore(path)) as store:
+        backup = back_up(store, path.parent / "backup.leadline", at).path
+    if spoil == "newer":
+        _sqlite(path, "INSERT INTO migrations (name) VALUES ('tides_of_2040')")
+    else:
+        path.write_bytes(path.read_bytes()[:-4096])
+    with closing(LogbookStore(path)) as store:
+        assert store.closed_because
+        was = path.read_bytes()
+        done = restore(store, backup, at)
+        assert done.kept_aside.read_bytes() == was
+        assert store.closed_because == ""
+        store.save([(plain_dive(id="two"), [])])
+        assert {dive.id for dive in store.dives()} == {"one", "two"}
