@@ -38,6 +38,7 @@ Key = Annotated[str, Matching(KEY)]
 FieldName = Annotated[str, Matching(FIELD_NAME)]
 
 _CANONICAL: Final = json.JSONEncoder(sort_keys=True, separators=(",", ":"), allow_nan=False)
+_NESTED: Final = (dict, list, tuple)
 
 READERS: Final = "readers"
 WRITERS: Final = "writers"
@@ -134,7 +135,11 @@ def digest_of(value: Json) -> str:
 def blobs_named(record: Record) -> frozenset[str]:
     """Return the SHA-256 of every blob that a record's heads name, those kept beside included."""
     return frozenset(
-        name for each in record.values() for edit in each.heads for name in _digests_in(edit.value)
+        name
+        for each in record.values()
+        for edit in each.heads
+        if isinstance(edit.value, _NESTED)
+        for name in _digests_in(edit.value)
     )
 
 

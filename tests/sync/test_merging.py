@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import random
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from logbook_app.sync.changes import Change, canonical
+from logbook_app.sync.hash_tree import record_digest
 from logbook_app.sync.merging import (
     DELETED,
     MOST_PAST_NAMED,
@@ -88,6 +90,15 @@ def test_a_record_comes_back_from_its_packing(data):
     history = data.draw(histories())
     record = history.part(data.draw(some_of(history)))
     assert unpacked(packed(record)) == record
+
+
+@settings(max_examples=50)
+@given(histories())
+def test_a_digest_is_over_the_json_that_travels(history):
+    """Stores keep digests, and a club compares them with those of older programs."""
+    record = all_merged(change.as_record() for change in history.changes)
+    travels = canonical(to_json(record)).encode()
+    assert record_digest(record) == hashlib.sha256(travels).hexdigest()[:32]
 
 
 def test_a_record_is_packed_short():

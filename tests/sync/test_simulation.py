@@ -147,6 +147,6 @@ def test_a_long_row_is_counted_and_what_breaks_in_it_named(monkeypatch, capsys):
     told = capsys.readouterr().out
     assert re.search(rf"^{torture.LOST} +[1-9]", told, re.MULTILINE)
     assert re.search(r"again: python -m tests\.sync\.torture 8\d\d", told)
-    monkeypatch.setattr(torture, "world_of", lambda seed: seed // 0)
+    monkeypatch.setattr(torture, "world_of", lambda seed, _steps: seed // 0)
     assert torture.main(["800"]) == 1
     assert "ZeroDivisionError" in capsys.readouterr().out

@@ -16,6 +16,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from itertools import repeat
 from typing import Any
 
 from tests.sync.checks import Amiss, check
@@ -40,15 +41,16 @@ CRASHED = "tracebacks"
 MEANT = {"lost edit": LOST, "lost record": LOST, "resurrection": BACK, "erasure": BACK, "convergence": APART}
 
 
-def world_of(seed: int, **how: Any) -> World:
+def world_of(seed: int, steps: int = STEPS, **how: Any) -> World:
     """Return the world of a seed, gone through and checked. Raises Amiss with its seed."""
     world = World(seed, **how)
-    world.run(STEPS)
+    world.run(steps)
     world.quiet()
     try:
         check(world)
     except Amiss as amiss:
-        raise Amiss(f"{amiss}\n  again: python -m tests.sync.torture {seed}") from amiss
+        again = f"python -m tests.sync.torture {seed}" + f" --steps {steps}" * (steps != STEPS)
+        raise Amiss(f"{amiss}\n  again: {again}") from amiss
     return world
 
 
@@ -77,13 +79,13 @@ class Tally:
         self.told += other.told
 
 
-def tally_of(seeds: Iterable[int]) -> Tally:
+def tally_of(seeds: Iterable[int], steps: int) -> Tally:
     """Go through the worlds of these seeds, whatever becomes of each."""
     tally = Tally()
     for seed in seeds:
         tally.worlds += 1
         try:
-            world = world_of(seed)
+            world = world_of(seed, steps)
         except Amiss as amiss:
             tally.amiss[MEANT.get(str(amiss).partition(":")[0], OTHER)] += 1
             tally.told.append(f"seed {seed}: {amiss}")
@@ -96,15 +98,15 @@ def tally_of(seeds: Iterable[int]) -> Tally:
     return tally
 
 
-def tallies(first: int, count: int, at_once: int) -> Iterator[Tally]:
+def tallies(first: int, count: int, at_once: int, steps: int = STEPS) -> Iterator[Tally]:
     """Yield the tallies of so many worlds, part by part."""
     ends = range(first, first + count, AT_A_TIME)
     parts = [range(at, min(at + AT_A_TIME, first + count)) for at in ends]
     if at_once == 1:
-        yield from map(tally_of, parts)
+        yield from map(tally_of, parts, repeat(steps))
     else:
         with ProcessPoolExecutor(at_once) as processes:
-            yield from processes.map(tally_of, parts)
+            yield from processes.map(tally_of, parts, repeat(steps))
 
 
 def lines_of(tally: Tally) -> Iterator[str]:
@@ -129,9 +131,11 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("first", type=int, help="seed of the first world")
     parser.add_argument("count", type=int, nargs="?", default=1, help="how many worlds")
     parser.add_argument("--at-once", type=int, default=os.cpu_count() or 1, help="processes")
+    parser.add_argument("--steps", type=int, default=STEPS, help="of each world, before all is quiet")
     asked = parser.parse_args(arguments)
     began, whole = time.monotonic(), Tally()
-    for part in tallies(asked.first, asked.count, 1 if asked.count <= AT_A_TIME else asked.at_once):
+    at_once = 1 if asked.count <= AT_A_TIME else asked.at_once
+    for part in tallies(asked.first, asked.count, at_once, asked.steps):
         whole.add(part)
         for told in part.told:
             print(told, flush=True)  # noqa: T201
