@@ -132,9 +132,16 @@ class Club:
         epoch = getattr(request, "epoch", None)
         return Refusal(Code.OTHER_EPOCH) if epoch not in (None, self._store.state().epoch) else None
 
-    def _welcome(self, _: Hello, caller: Caller) -> Reply:
+    def _welcome(self, hello: Hello, caller: Caller) -> Reply:
         state = self._store.state()
-        return Welcome(caller.now_ms, state.epoch, state.least_schema, caller.member)
+        same = hello.at is not None and self._stands_at(hello.at, caller)
+        return Welcome(caller.now_ms, state.epoch, state.least_schema, caller.member, same)
+
+    def _stands_at(self, at: Compare, caller: Caller) -> bool:
+        if at.epoch != self._store.state().epoch:
+            return False
+        answer = self._compare(at, caller)
+        return isinstance(answer, Compared) and answer.same and not answer.gap
 
     # Changes
 

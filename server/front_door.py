@@ -27,10 +27,7 @@ BUSY_S: Final = 2
 _HEADERS: Final = {
     "cache-control": "no-store",
     "content-security-policy": "default-src 'none'; frame-ancestors 'none'",
-    "cross-origin-resource-policy": "same-origin",
-    "referrer-policy": "no-referrer",
     "x-content-type-options": "nosniff",
-    "x-frame-options": "DENY",
 }
 _ONLY_ENCRYPTED: Final = "max-age=31536000"
 

@@ -11,9 +11,10 @@ Everything that has to last is in the store when the next request is yielded. A 
 dropped after any step, by a dead network, a closed app or an empty battery; the next one begins with
 hello and goes on from what the store holds. No answer is used twice to a different end.
 
-The order: hello; where the club came back from a backup, which of one's changes it still knows; a
-snapshot where there is no place to go on from; what the club lost, and changes out; what happened in;
-both sides compared; blobs. A device whose program is too old reads, and keeps what it would have sent.
+The order: hello, which ends it where there is nothing to send and both hold the same; where the club came
+back from a backup, which of one's changes it still knows; a snapshot where there is no place to go on from;
+what the club lost, and changes out; what happened in; both sides compared; blobs. A device whose program is
+too old reads, and keeps what it would have sent.
 """
 
 from __future__ import annotations
@@ -117,7 +118,11 @@ class Conversation:
             self._told(**{name: getattr(self.outcome, name) + more})
 
     def _whole(self) -> Talk[None]:
-        yield from self._hello()
+        at = self._at_rest()
+        yield from self._hello(at)
+        if at and self._welcome.same:
+            self._told(counts_agree=True)
+            return
         if self._store.state().epoch != self._welcome.epoch:
             yield from self._ask_what_is_known()
         if self._store.state().cursor == NO_PLACE or self._store.state().epoch != self._welcome.epoch:
@@ -129,9 +134,17 @@ class Conversation:
         self._count("blobs_sent", (yield from offer_blobs(self._store, self._part)))
         self._count("blobs_received", (yield from get_blobs(self._store)))
 
-    def _hello(self) -> Talk[None]:
+    def _at_rest(self) -> Compare | None:
+        """Return where the device stands, None where it has something to send or to fetch."""
+        store = self._store
+        waiting = store.own_standing(Standing.WAITING, 0, 1) or store.carried()
+        if store.state().cursor == NO_PLACE or waiting or store.blobs_to_offer() or store.blobs_to_get():
+            return None
+        return self._place_and_tree()
+
+    def _hello(self, at: Compare | None) -> Talk[None]:
         asked_ms = self._now_ms()
-        self._welcome = yield from ask(Hello(self._schema), Welcome)
+        self._welcome = yield from ask(Hello(self._schema, at), Welcome)
         self._told(
             skew_ms=(asked_ms + self._now_ms()) // 2 - self._welcome.now_ms,
             held_back=self._schema < self._welcome.least_schema,
@@ -352,10 +365,12 @@ class Conversation:
                 yield from self._pull()
 
     def _compared(self) -> Talk[Compared]:
+        return (yield from ask(self._place_and_tree(), Compared))
+
+    def _place_and_tree(self) -> Compare:
         state, tree = self._store.state(), tree_of(self._store.digests())
         sent = self._store.accepted(state.origin)
-        asked = Compare(state.epoch, state.cursor, tree.count, tree.root, state.origin, state.number, sent)
-        return (yield from ask(asked, Compared))
+        return Compare(state.epoch, state.cursor, tree.count, tree.root, state.origin, state.number, sent)
 
     def _put_right(self) -> Talk[None]:
         """Fetch the records in which both sides differ; what the club lacks of one's own it gets."""

@@ -7,7 +7,8 @@ complete and empty one; without its end mark an answer is torn, and the device a
 A conversation, as conversation.py holds it:
 
     join       once: an invitation, and the secret that the device will speak with
-    hello      who speaks, by which schema         -> the club's time, epoch and limits
+    hello      who speaks, by which schema         -> the club's time, epoch and limits; and whether a
+               device with nothing to send has missed nothing, which ends it
     known      only where the club came back from a backup: which of these changes it still has
     snapshot   everything the member may see, page by page; where there is no place to go on from
     push       changes                             -> a verdict for each
@@ -114,9 +115,13 @@ class Join:
 
 @dataclass(frozen=True, slots=True)
 class Hello:
-    """The first question of every conversation."""
+    """The first question of every conversation; often the only one.
+
+    at   where a device stands that has nothing to send and lacks nothing that it knows of
+    """
 
     schema: Annotated[int, Within(1, 10**6)]
+    at: Compare | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,12 +280,16 @@ class Joined:
 
 @dataclass(frozen=True, slots=True)
 class Welcome:
-    """The club's answer to hello."""
+    """The club's answer to hello.
+
+    same   the device stands where the club stands, and both hold the same: there is nothing to talk about
+    """
 
     now_ms: Whole
     epoch: Epoch
     least_schema: Whole
     member: Annotated[str, Matching(MEMBER)]
+    same: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,7 +59,24 @@ def test_a_second_conversation_has_nothing_to_say(desk):
     phone.sync()
     desk.asked.clear()
     assert phone.sync().counts_agree
-    assert [type(request).__name__ for request in desk.asked] == ["Hello", "Pull", "Compare"]
+    assert [type(request).__name__ for request in desk.asked] == ["Hello"]
+
+
+def test_a_device_with_nothing_to_say_still_hears_and_finds_what_differs(desk):
+    phone, tablet = desk.device("ada", "phone"), desk.device("ada", "tablet")
+    phone.write("dive:1", notes="calm")
+    phone.sync()
+    tablet.sync()
+    phone.write("ada/dive:1", notes="rough")
+    phone.sync()
+    assert tablet.sync().received == 1
+    with tablet.store.change():
+        tablet.store.put_decided("ada/dive:1", {})
+    assert tablet.sync().repaired == 1
+    desk.store.tables.numbers.clear()
+    desk.asked.clear()
+    assert phone.sync().counts_agree
+    assert "Known" in [type(request).__name__ for request in desk.asked]  # the club lost a verdict
 
 
 def test_the_same_dive_from_one_file_on_two_devices_is_one_without_conflict(desk):
