@@ -107,6 +107,7 @@ class SqlClub:
         self._state: ClubState | None = None
         self._rows: dict[str, tuple[int | None, Record]] = {}
         self._others: dict[str, frozenset[str]] = {}
+        self._verdicts: dict[tuple[str, int], dict[str, Seen]] = {}
 
     def close(self) -> None:
         """Close the database."""
@@ -125,6 +126,7 @@ class SqlClub:
                 self._state = None
                 self._rows.clear()
                 self._others.clear()
+                self._verdicts.clear()
 
     def _all(self, query: str, *values: Any) -> list[Row]:
         return self.database.all(query, self.number, *values)
@@ -200,7 +202,8 @@ class SqlClub:
 
     def _put_audience(self, key: str, audience: frozenset[str]) -> None:
         """Keep who may see a record beside its owner, whom the key names."""
-        before, others = self._others_of(key), audience - {owner_of(key)}
+        before = self._others_of(key) if self._row(key)[1] else frozenset()  # a new record has none
+        others = audience - {owner_of(key)}
         for member in before - others:
             self._run("DELETE FROM audiences WHERE club = ? AND member = ? AND key = ?", member, key)
         for member in others - before:
@@ -261,12 +264,19 @@ class SqlClub:
 
     def seen(self, change: str) -> Seen | None:
         """See ClubStore."""
-        row = self._one(
-            "SELECT verdict, stamp, seq FROM seen"
-            " WHERE club = ? AND origin = ? AND number = ? AND digest = ?",
-            *_parts_of(change),
-        )
-        return Seen(change, *row) if row else None
+        return self._verdicts_on(origin_of(change), number_of(change)).get(change)
+
+    def _verdicts_on(self, origin: str, number: int) -> dict[str, Seen]:
+        """Return the verdicts on changes of this number: one change, or those of twins."""
+        if (origin, number) in self._verdicts:
+            return self._verdicts[origin, number]
+        query = "SELECT digest, verdict, stamp, seq FROM seen WHERE club = ? AND origin = ? AND number = ?"
+        rows = self._all(query, origin, number)
+        seen = [Seen(f"{origin}.{number}.{digest}", *rest) for digest, *rest in rows]
+        verdicts = {each.change: each for each in seen}
+        if self._state:
+            self._verdicts[origin, number] = verdicts
+        return verdicts
 
     def put_seen(self, seen: Seen) -> None:
         """See ClubStore."""
@@ -277,6 +287,7 @@ class SqlClub:
             " stamp = excluded.stamp, seq = excluded.seq",
             *_parts_of(seen.change), seen.verdict, seen.stamp, seen.seq,
         )  # fmt: skip
+        self._verdicts.pop(_parts_of(seen.change)[:2], None)
 
     def numbers(self, origin: str, up_to: int) -> int:
         """See ClubStore."""
@@ -289,8 +300,7 @@ class SqlClub:
 
     def number_taken(self, origin: str, number: int) -> bool:
         """See ClubStore."""
-        query = "SELECT 1 FROM seen WHERE club = ? AND origin = ? AND number = ? LIMIT 1"
-        return self._one(query, origin, number) is not None
+        return bool(self._verdicts_on(origin, number))
 
     def append(self, line: Line) -> None:
         """See ClubStore."""
