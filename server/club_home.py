@@ -10,10 +10,8 @@ Every command may be given while the club is being served.
 
 from __future__ import annotations
 
-import shutil
 import time
 from collections.abc import Callable
-from contextlib import closing
 from pathlib import Path
 
 from logbook_app.dive.problems import LeadlineError
@@ -21,7 +19,7 @@ from server.accounts import Accounts
 from server.database import Database
 from server.deciding import Club
 from server.ledger_file import FileLedger
-from server.moving import copy_club, write_backup
+from server.moving import copy_club, opened_backup, write_backup
 from server.roles import ANYTHING, Member, Role, SignsAs
 from server.sessions import Sessions
 from server.sql_club import SqlClub, open_club
@@ -153,17 +151,13 @@ class ClubHome:
     def restore(self, backup: Path) -> None:
         """Put a backup back, in a new epoch and without those who were erased since.
 
-        The club as it was is kept in a file beside the ledger.
+        The club as it was is kept in a file beside the ledger. Raises LeadlineError for what is no backup.
         """
-        prepared = self.folder / "club.restoring.sqlite"
-        shutil.copyfile(backup, prepared)
-        with closing(open_club(SqliteDatabase(prepared))) as store:
+        with opened_backup(backup, self.folder) as store:
             write_backup(self.store, self.folder / f"club.before-{self.now_ms()}.sqlite")
             Club(store, self.ledger).begin_epoch(self.now_ms())
             self._remove_erased(store)
             copy_club(store, self.store)
-        for left in self.folder.glob("club.restoring.sqlite*"):
-            left.unlink()
 
     def _remove_erased(self, store: SqlClub) -> None:
         accounts, sessions = Accounts(store.database, store.number), Sessions(store.database, store.number)

@@ -5,8 +5,12 @@ A backup is a SQLite file that holds one club and nothing else, wherever the clu
 
 from __future__ import annotations
 
-from contextlib import closing
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from logbook_app.dive.problems import LeadlineError
 from server.sql_club import SqlClub, open_club
@@ -32,12 +36,44 @@ def _copy(table: str, source: SqlClub, target: SqlClub) -> None:
 def write_backup(club: SqlClub, path: Path) -> None:
     """Write a club into a file, which takes its name when it is whole. The club goes on meanwhile.
 
-    Raises LeadlineError where the file is there already.
+    Raises LeadlineError where the file is there already, or cannot be written.
     """
     if path.exists():
         raise LeadlineError(f"{path} is there already; choose another name.")
-    unfinished = path.with_name(f"{path.name}.unfinished")
-    unfinished.unlink(missing_ok=True)
-    with closing(open_club(SqliteDatabase(unfinished))) as backup:
-        copy_club(club, backup)
-    unfinished.rename(path)
+    try:
+        with TemporaryDirectory(dir=path.parent, prefix="unfinished-") as folder:
+            unfinished = Path(folder) / path.name
+            with closing(open_club(SqliteDatabase(unfinished))) as backup:
+                copy_club(club, backup)
+            unfinished.rename(path)
+    except OSError as error:
+        raise LeadlineError(f"{path} cannot be written ({error.strerror}).") from error
+
+
+@contextmanager
+def opened_backup(path: Path, beside: Path) -> Iterator[SqlClub]:
+    """Open a copy of a backup, which may be changed and is gone afterwards.
+
+    beside   folder for the copy
+
+    Raises LeadlineError for what is no whole backup of a club, ValueError for one of a newer program.
+    """
+    with TemporaryDirectory(dir=beside, prefix="restoring-") as folder, ExitStack() as stack:
+        copy = Path(folder) / "club.sqlite"
+        shutil.copyfile(path, copy)
+        try:
+            database = stack.enter_context(closing(SqliteDatabase(copy)))
+            _look_whether_whole(database, path)
+            club = open_club(database)
+        except sqlite3.DatabaseError as error:
+            raise LeadlineError(f"{path} is no backup of a club, or damaged ({error}).") from error
+        yield club
+
+
+def _look_whether_whole(database: SqliteDatabase, path: Path) -> None:
+    kept = {name for (name,) in database.all("SELECT name FROM sqlite_schema WHERE type = 'table'")}
+    if not kept & {"clubs", "state"} or not kept >= {"records", "members", "tokens"}:
+        raise LeadlineError(f"{path} is no backup of a club.")
+    found = database.all("PRAGMA integrity_check(1)")
+    if found != [("ok",)]:
+        raise LeadlineError(f"{path} is damaged ({found[0][0]}); take another backup.")

@@ -6,12 +6,14 @@ import gzip
 from collections.abc import Iterator
 from contextlib import ExitStack, closing
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from logbook_app.dive.problems import LeadlineError
-from server.club_store import Seen
+from logbook_app.logbook import Logbook
+from server.club_store import Line, Seen
 from server.moving import copy_club, write_backup
 from server.sql_club import SqlClub, found_club, open_club
 from server.sqlite_database import SqliteDatabase
@@ -111,3 +113,46 @@ def test_a_backup_takes_no_file_s_place(full, tmp_path):
     with pytest.raises(LeadlineError, match="choose another name"):
         write_backup(full, path)
     assert path.read_bytes() == b"somebody's"
+    with pytest.raises(LeadlineError, match="No such file"):
+        write_backup(full, tmp_path / "nowhere" / "backup.sqlite")
+
+
+def no_database(path: Path) -> None:
+    path.write_bytes(b"a letter, not a database" * 100)
+
+
+def empty(path: Path) -> None:
+    path.write_bytes(b"")
+
+
+def logbook(path: Path) -> None:
+    Logbook.open(path).close()
+
+
+def damaged(path: Path) -> None:
+    with closing(open_club(SqliteDatabase(path))) as club, club.change():
+        for number in range(300):
+            club.append(Line(number, f"ada/dive:{number}", content="x" * 200))
+    data = bytearray(path.read_bytes())
+    data[20_000:60_000] = bytes(40_000)
+    path.write_bytes(data)
+
+
+@pytest.mark.parametrize("make", [no_database, empty, logbook, damaged])
+def test_what_is_no_backup_changes_nothing(open_home, tmp_path, make):
+    home = open_home()
+    home.invite("Ada")
+    before, files = all_of(home.store), sorted(home.folder.iterdir())
+    make(tmp_path / "given")
+    with pytest.raises(LeadlineError, match=r"no backup of a club|damaged"):
+        home.restore(tmp_path / "given")
+    assert (all_of(home.store), sorted(home.folder.iterdir())) == (before, files)
+
+
+def test_a_backup_of_the_first_form_is_put_back(open_home, tmp_path):
+    home = open_home()
+    (tmp_path / "old").write_bytes(gzip.decompress(FORM_1.read_bytes()))
+    home.restore(tmp_path / "old")
+    assert [member.name for member in home.accounts.members()] == ["Ada", "Tess"]
+    assert home.store.state().epoch == home.ledger.epoch == 2
+    assert open_home().accounts.speaker("ab" * 32)
