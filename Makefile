@@ -21,6 +21,7 @@ demo: $(VENV)/.ready-demo
 check: $(VENV)/.ready-check
 	@sh .ci/screen-libraries
 	@sh .ci/postgresql
+	@sh .ci/chromium
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy

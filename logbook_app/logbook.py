@@ -87,6 +87,7 @@ if TYPE_CHECKING:
     from logbook_app.divers_club import DiversClub
     from logbook_app.dives_for_others import DivesForOthers
     from logbook_app.refused_changes import RefusedChanges
+    from logbook_app.signatures import Signatures
 
 __all__ = [
     "CODE_PHOTO_ENDINGS",
@@ -170,6 +171,13 @@ class Logbook:
         from logbook_app.dives_for_others import DivesForOthers  # loads the rules of the sync
 
         return DivesForOthers(self._store, self._now)
+
+    @property
+    def signatures(self) -> Signatures:
+        """What the club's signers signed for the diver, and asking them to."""
+        from logbook_app.signatures import Signatures  # loads the rules of the sync
+
+        return Signatures(self._store, self._now)
 
     @property
     def refused(self) -> RefusedChanges:

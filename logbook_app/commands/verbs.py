@@ -22,6 +22,7 @@ from logbook_app.commands import (
     kit_verb,
     plan_verb,
     serve_verb,
+    signature_verbs,
     statistics_verb,
 )
 from logbook_app.commands.argument_types import ClockShift, Depths, Elevation, Gas, Instant, UtcOffset
@@ -319,6 +320,7 @@ VERBS: dict[str, click.Command] = {
     "salvage": care_verbs.salvage,
     "serve": serve_verb.serve,
     **club_verbs.VERBS,
+    **signature_verbs.VERBS,
     **edit_verbs.VERBS,
 }
 

@@ -44,7 +44,7 @@ class SignOff:
     changes    that these values came from, so that a later one can be named
     evidence   keys of the dives that a requirement was confirmed on
     rules, requirement   ids of the set and of the requirement in it, empty where no requirement was signed
-    role       as what the signer signed
+    signer, role   what the club calls the signer, and as what they signed
     supervised whether the signer stood over the dive
     on         the day by the signer's calendar
     """
@@ -58,6 +58,7 @@ class SignOff:
     evidence: tuple[str, ...] = ()
     rules: str = ""
     requirement: str = ""
+    signer: str = ""
     role: str = ""
     remark: str = ""
     supervised: bool = False

@@ -120,6 +120,7 @@ def _of_dive(visit: Visit, form: Mapping[str, str]) -> tuple[SignOff, list[str]]
         changes=tuple(
             sorted(heads_of({name: seen.record[name] for name in SIGNED_OF_A_DIVE if name in seen.record}))
         ),
+        signer=visit.member.name,
         role=visit.member.signs_as,
         remark=visit.said("remark", LONGEST_REMARK),
         supervised="supervised" in form,
@@ -141,6 +142,7 @@ def _of_requirement(visit: Visit, form: Mapping[str, str]) -> tuple[SignOff, lis
         evidence=tuple(sorted(evidence)),
         rules=rules,
         requirement=requirement,
+        signer=visit.member.name,
         role=visit.member.signs_as,
         remark=visit.said("remark", LONGEST_REMARK),
         on=visit.today,

@@ -74,7 +74,7 @@ class Browser:
 
     def fill(self, selector: str, words: str) -> None:
         """Write into a field."""
-        self._ask("Runtime.evaluate", expression=f"document.querySelector({json.dumps(selector)}).select()")
+        self.value(f"(e => {{e.focus(); e.select()}})(document.querySelector({json.dumps(selector)}))")
         self._ask("Input.insertText", text=words)
 
     def press(self, selector: str) -> None:
