@@ -31,7 +31,7 @@ from logbook_app.analysis.same_dive import (
 from logbook_app.analysis.split_recording import split_recording
 from logbook_app.analysis.spoken_units import spoken_duration
 from logbook_app.dive.joined_dive import joined
-from logbook_app.dive.problems import Cancelled, LeadlineError, Problem
+from logbook_app.dive.problems import Cancelled, LeadlineError, Problem, RefusedFile
 from logbook_app.dive.profile import Profile, profile_digest, profile_to_bytes
 from logbook_app.dive.record import LONGEST_DIVE_MIN, Dive
 from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
@@ -146,7 +146,8 @@ class ImportRun:
         except Cancelled:
             raise
         except LeadlineError as refusal:
-            self._problems.append(Problem(told_name(path), "", str(refusal)))
+            remedy = refusal.remedy if isinstance(refusal, RefusedFile) else ""
+            self._problems.append(Problem(told_name(path), "", str(refusal), remedy))
 
     def _take(self, read: ReadDive, path: Path) -> None:
         parts = self._parts(read)

@@ -18,6 +18,7 @@ The rules, common practice, no source, all of them:
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -136,7 +137,7 @@ class CylinderPlan:
     needed_l      gas of the whole plan from it, one diver [L]
     reserve_l     shared reserve in it [L]
     reserve_bar   the pressure at which that is all that is left: the way up begins by then [bar]
-    turn_bar      half of what is above the reserve is used [bar]
+    turn_bar      half of what is above the reserve is used; None for a gas of the way up alone [bar]
     end_bar       left after the plan, below 0 never: None where it does not reach [bar]
     enough        whether plan and reserve are both in it
     """
@@ -434,14 +435,16 @@ def _reserve(
 def _cylinder_plans(
     steps: Sequence[Step], reserve: dict[int, float], deepest_until_min: float, dive: Dive
 ) -> tuple[CylinderPlan, ...]:
-    plans = []
+    """Return what each cylinder has to give, in the order they are breathed; those that are not come last."""
+    plans, breathed_from = [], {}
     for place, cylinder in enumerate(dive.cylinders):
         from_it = [step for step in steps if step.cylinder == place]
         needed_l = sum(step.gas_l or 0.0 for step in from_it)
         before_l = sum(step.gas_l or 0.0 for step in from_it if step.began_min < deepest_until_min)
         plan = CylinderPlan(place, cylinder.gas or AIR, needed_l, reserve.get(place, 0.0))
         plans.append(_as_held(plan, cylinder, before_l))
-    return tuple(plans)
+        breathed_from[place] = min((step.began_min for step in from_it), default=math.inf)
+    return tuple(sorted(plans, key=lambda plan: breathed_from[plan.cylinder]))
 
 
 def _as_held(plan: CylinderPlan, cylinder: Cylinder, before_l: float) -> CylinderPlan:
@@ -462,7 +465,7 @@ def _as_held(plan: CylinderPlan, cylinder: Cylinder, before_l: float) -> Cylinde
         plan,
         held_l=held_l,
         reserve_bar=gauge_bar(plan.reserve_l),
-        turn_bar=gauge_bar(held_l - above_l / 2) if above_l > 0 else None,
+        turn_bar=gauge_bar(held_l - above_l / 2) if above_l > 0 and before_l > 0 else None,
         end_bar=gauge_bar(held_l - plan.needed_l),
         enough=plan.needed_l <= held_l and before_l <= above_l,
     )

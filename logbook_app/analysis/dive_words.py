@@ -17,6 +17,7 @@ from logbook_app.analysis.field_words import (
 from logbook_app.analysis.profile_repair import Mended
 from logbook_app.analysis.spoken_times import full_date, moment
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, spoken_time
+from logbook_app.analysis.words_of_files import in_words
 from logbook_app.dive.record import Dive, Water
 from logbook_app.language import _, later, number
 
@@ -178,13 +179,13 @@ def _surface(view: DiveView, units: SpokenUnits) -> str:
 def _written_down(dive: Dive, units: SpokenUnits) -> Iterator[Line]:
     written = (
         (_("Weights"), units.weight(dive.weights_kg) if dive.weights_kg is not None else ""),
-        (_("Suit"), dive.suit),
+        (_("Suit"), in_words(dive.suit)),
         (_("Kit"), ", ".join(used.name for used in dive.kit)),
         (_("Visibility"), units.round_depth(dive.visibility_m) if dive.visibility_m is not None else ""),
-        (_("Current"), dive.current),
+        (_("Current"), in_words(dive.current)),
         (_("Conditions"), dive.conditions),
         (_("Air"), units.temperature(dive.air_temperature_c) if dive.air_temperature_c is not None else ""),
-        (_("Purpose"), dive.purpose),
+        (_("Purpose"), in_words(dive.purpose)),
         (_("Rating"), _("{rating} of 10").format(rating=dive.rating) if dive.rating is not None else ""),
         (_("Supervised by"), dive.supervised_by),
         (_("There for"), _(ROLES[dive.role]) if dive.role else ""),

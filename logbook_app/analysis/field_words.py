@@ -12,11 +12,15 @@ from typing import Any, Final
 from logbook_app.analysis.physics_sentences import gas_words
 from logbook_app.analysis.spoken_times import moment, utc_offset
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_duration
+from logbook_app.analysis.words_of_files import in_words
 from logbook_app.dive.cylinder import Cylinder
 from logbook_app.dive.history import EXTRA
 from logbook_app.dive.joined_dive import ALSO_WRITTEN
 from logbook_app.dive.record import Dive, Environment, Recording, Role, Site, Water
 from logbook_app.language import _, later, ngettext, number
+from logbook_app.physics.breathing_gas import AIR
+from logbook_app.physics.compressibility import HIGHEST_PRESSURE_BAR
+from logbook_app.physics.minute_volume import free_gas_l
 
 LABELS: Final[Mapping[str, str]] = {
     "number": later("Number"),
@@ -56,7 +60,7 @@ LABELS: Final[Mapping[str, str]] = {
 }
 
 WATER: Final[Mapping[Water, str]] = {
-    Water.RECORDER: later("as a depth gauge reckons, 10 m a bar"),
+    Water.RECORDER: later("as a depth gauge reckons, {rate}"),
     Water.FRESH: later("fresh water"),
     Water.SEA: later("sea water"),
 }
@@ -154,14 +158,16 @@ def extra_label(name: str) -> str:
 
 
 def extra_words(name: str, text: str) -> str:
-    """Return what a value of `extra` says: the standard writes its times in seconds.
+    """Return what a value of `extra` says: the standard writes times in seconds, and some fixed words.
 
     >>> extra_words("uddf:surfaceintervalbeforedive", "7870"), extra_words("uddf:owner", "7870")
     ('2 h 11 min', '7870')
+    >>> extra_words("uddf:thermalcomfort", "very-cold")
+    'very cold'
     """
     if name.rpartition(":")[2] in _IN_SECONDS and (seconds := _amount(text)) is not None:
         return spoken_duration(seconds / 60)
-    return text
+    return in_words(text) if name.rpartition(":")[2] in _OF_A_FILE else text
 
 
 def _amount(text: str) -> float | None:
@@ -195,16 +201,52 @@ def shown(dive: Dive, name: str, units: SpokenUnits) -> FieldLine:
     return FieldLine(name, field_label(name), field_words(dive, name, getattr(dive, name), units))
 
 
+def water_words(water: Water, units: SpokenUnits) -> str:
+    """Return what the depths were reckoned in.
+
+    >>> water_words(Water.RECORDER, SpokenUnits("imperial"))
+    'as a depth gauge reckons, 33 ft an atmosphere'
+    """
+    # EN 13319: 10 m a bar, so 1.01325 bar are 10.1325 m or 33.24 ft.
+    rate = _("10 m a bar") if units.metric else _("33 ft an atmosphere")
+    return _(WATER[water]).format(rate=rate)
+
+
+def cylinder_size(cylinder: Cylinder, units: SpokenUnits) -> str:
+    """Return how large a cylinder is, empty where that is not known.
+
+    Where volumes are in cubic feet a cylinder is known by the gas that it holds when filled. The pressure
+    that it is rated for is not in the record, so that is said of the pressure it had at the start.
+
+    >>> cylinder_size(Cylinder(None, 11.1, 206.843), SpokenUnits("imperial")).replace("\u202f", " ")
+    '77.8 cu ft at 3 000 psi (11.1 L of water)'
+    """
+    if cylinder.volume_l is None:
+        return ""
+    water = units.cylinder_volume(cylinder.volume_l)
+    start_bar = cylinder.start_bar or 0.0
+    if units.of.volume == "L" or not 0.0 < start_bar <= HIGHEST_PRESSURE_BAR:
+        return water
+    held_l = free_gas_l(cylinder.volume_l, start_bar, cylinder.gas or AIR)
+    return _("{gas} at {pressure} ({volume} L of water)").format(
+        gas=units.gas_volume(held_l),
+        pressure=units.pressure(start_bar),
+        volume=number(cylinder.volume_l, ".3g"),
+    )
+
+
 def cylinder_words(cylinder: Cylinder, units: SpokenUnits) -> str:
     """Return a cylinder in a line: gas, volume, pressures."""
-    volume = units.cylinder_volume(cylinder.volume_l) if cylinder.volume_l is not None else ""
+    volume = cylinder_size(cylinder, units)
     start, end = (
         units.pressure(bar) if bar is not None else _("not written down")
         for bar in (cylinder.start_bar, cylinder.end_bar)
     )
     unwritten = cylinder.start_bar is None and cylinder.end_bar is None
     parts = [
-        cylinder.name if cylinder.name != volume else "",
+        cylinder.name
+        if cylinder.name not in (volume, SpokenUnits().cylinder_volume(cylinder.volume_l or 0))
+        else "",
         gas_words(cylinder.gas) if cylinder.gas else _("gas not recorded"),
         volume,
         "" if unwritten else _("{start} to {end}").format(start=start, end=end),
@@ -217,7 +259,7 @@ def site_words(site: Site, units: SpokenUnits) -> str:
     parts = [
         site.name,
         site.region,
-        "" if site.water is None else _(WATER[site.water]),
+        "" if site.water is None else water_words(site.water, units),
         ""
         if site.elevation_m is None
         else _("{height} above sea level").format(height=units.elevation(site.elevation_m)),
@@ -270,7 +312,7 @@ _SPOKEN: Final[Mapping[str, Callable[[Any, SpokenUnits], str]]] = {
     "max_depth_m": lambda depth_m, units: units.depth(depth_m),
     "mean_depth_m": lambda depth_m, units: units.depth(depth_m),
     "site": site_words,
-    "water": lambda water, _units: _(WATER[water]),
+    "water": water_words,
     "elevation_m": lambda height_m, units: units.elevation(height_m),
     "surface_bar": lambda bar, _units: number(bar, ".3f") + " bar",
     "cylinders": lambda several, units: "; ".join(cylinder_words(one, units) for one in several),
@@ -284,6 +326,9 @@ _SPOKEN: Final[Mapping[str, Callable[[Any, SpokenUnits], str]]] = {
     "rating": lambda rating, _units: _("{rating} of 10").format(rating=rating),
     "role": lambda role, _units: _(ROLES[role]),
     "environments": lambda several, _units: ", ".join(_(ENVIRONMENTS[each]) for each in several),
+    "suit": lambda suit, _units: in_words(suit),
+    "current": lambda current, _units: in_words(current),
+    "purpose": lambda purpose, _units: in_words(purpose),
     "buddies": _names,
     "tags": _names,
     "recordings": _recordings,

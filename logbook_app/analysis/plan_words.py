@@ -72,9 +72,10 @@ def cylinder_words(plan: CylinderPlan, units: SpokenUnits) -> Iterator[str]:
         yield _("it is enough")
     else:
         yield _("it is NOT enough: the cylinder holds {held}").format(held=units.gas_volume(plan.held_l))
-    if plan.reserve_bar is not None and plan.reserve_l > 0:
+    turns = plan.turn_bar is not None and plan.reserve_l > 0  # by a gas of the way up alone nobody turns
+    if turns and plan.reserve_bar is not None:
         yield _("the way up begins by {pressure}").format(pressure=units.pressure(plan.reserve_bar))
-    if plan.turn_bar is not None and plan.reserve_l > 0:
+    if turns and plan.turn_bar is not None:
         yield _("turn at {pressure} where the way back is the way out").format(
             pressure=units.pressure(plan.turn_bar)
         )

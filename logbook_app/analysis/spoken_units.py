@@ -84,8 +84,16 @@ class SpokenUnits:
         return number(cubic_feet_from_litres(volume_l), ".1f") + " cu ft"
 
     def cylinder_volume(self, volume_l: float) -> str:
-        """Return a cylinder's water volume, in litres always: in cubic feet it would be another figure."""
-        return number(volume_l, ".3g") + " L"
+        """Return a cylinder's water volume: `12 L`, or `12 L (0.42 cu ft) of water`.
+
+        In cubic feet alone it would be taken for the gas that the cylinder holds, another figure.
+        """
+        litres = number(volume_l, ".3g") + " L"
+        if self.of.volume == "L":
+            return litres
+        return _("{litres} ({cubic_feet} cu ft) of water").format(
+            litres=litres, cubic_feet=number(cubic_feet_from_litres(volume_l), ".2f")
+        )
 
     def minute_volume(self, minute_volume_l_min: float) -> str:
         """Return gas breathed a minute at the surface: `16.8 L/min` or `0.59 cu ft/min`."""

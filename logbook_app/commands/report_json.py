@@ -15,7 +15,7 @@ from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
 from logbook_app.analysis.table_opinion import TABLE_NAME
 from logbook_app.analysis.way_up_series import WayUpSeries
-from logbook_app.commands.report_words import CAUTION
+from logbook_app.commands.report_words import CAUTION, remedy_words
 from logbook_app.dive.problems import Problem
 from logbook_app.dive.record import Dive, on_the_dock
 from logbook_app.files.logbook_json import gas_to_json, numbers
@@ -36,8 +36,13 @@ def report_to_json(report: ImportReport) -> dict[str, Any]:
     }
 
 
-def _problem(problem: Problem) -> dict[str, str]:
-    return {"file": problem.file, "where": problem.where, "what": problem.what}
+def _problem(problem: Problem) -> dict[str, str | None]:
+    return {
+        "file": problem.file,
+        "where": problem.where,
+        "what": problem.what,
+        "to_do": remedy_words(problem) or None,
+    }
 
 
 def offer_to_json(offer: Offer) -> dict[str, Any]:

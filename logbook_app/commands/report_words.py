@@ -16,6 +16,7 @@ from logbook_app.analysis.spoken_times import clock_time, full_date
 from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_dives, spoken_duration
 from logbook_app.analysis.surface_state import FlyTime, SurfaceState
 from logbook_app.analysis.table_opinion import table_name, table_words
+from logbook_app.dive.problems import READ_CODES, TELL_COLUMNS, TELL_OFFSET, Problem
 from logbook_app.dive.record import Dive, on_the_dock
 from logbook_app.language import _, later, number
 from logbook_app.logbook import DiveView, ImportReport, PastChange
@@ -27,6 +28,13 @@ CAUTION = later(
     "Figures of a model, not advice: they cannot know you. Your training, the local rules "
     "and a physician come first."
 )
+_REMEDIES = {
+    TELL_OFFSET: later(
+        "If that is wrong, take the import back and read the file again with --utc-offset +HH:MM."
+    ),
+    TELL_COLUMNS: later("Or name its columns, as in --csv-columns time=1:s,depth=2:m."),
+    READ_CODES: later("Or install zxing-cpp, which reads them."),
+}
 
 
 class _Instants:
@@ -52,6 +60,18 @@ def import_words(report: ImportReport) -> Iterator[str]:
     yield from map(offer_words, report.offers)
     if report.import_id:
         yield _("To take all of it back: leadline undo-import {import_id}").format(import_id=report.import_id)
+
+
+def problem_words(problem: Problem) -> str:
+    """Return a problem of an import in one line, with what can be done about it on the command line."""
+    remedy = remedy_words(problem)
+    sentence = problem.sentence()
+    return f"{sentence}{'' if sentence.endswith('.') else '.'} {remedy}" if remedy else sentence
+
+
+def remedy_words(problem: Problem) -> str:
+    """Return what can be done about a problem on the command line, empty where there is nothing to say."""
+    return _(_REMEDIES.get(problem.remedy, ""))
 
 
 def offer_words(offer: Offer) -> str:

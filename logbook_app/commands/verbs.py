@@ -46,6 +46,7 @@ from logbook_app.commands.report_words import (
     limits_words,
     offer_words,
     past_change_words,
+    problem_words,
     sheet_words,
     surface_words,
 )
@@ -89,7 +90,7 @@ def import_files(
     else:
         print_lines(import_words(report))
         for problem in report.problems:
-            click.echo(problem.sentence(), err=True)
+            click.echo(problem_words(problem), err=True)
     context.exit(1 if report.problems else 0)
 
 

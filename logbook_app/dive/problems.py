@@ -19,8 +19,14 @@ exception is for what stops the work: no disk, a logbook from a newer program, a
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from logbook_app.language import _
+
+# What a diver can do about something odd. Where to do it differs, so each face says it in words of its own.
+TELL_OFFSET: Final = "tell the offset"
+TELL_COLUMNS: Final = "tell the columns"
+READ_CODES: Final = "get what reads picture codes"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +36,13 @@ class Problem:
     file    name of the file, empty for a hand entry
     where   line, row, element or dive that it was found at
     what    what is wrong and what was done with the value
+    remedy  what can be done about it where that is done at the screen or the command line, else empty
     """
 
     file: str
     where: str
     what: str
+    remedy: str = ""
 
     def sentence(self) -> str:
         """Return the problem as one line: file, place, what."""
@@ -48,7 +56,14 @@ class LeadlineError(Exception):
 
 
 class RefusedFile(LeadlineError):
-    """A file that cannot be read as a recording; nothing of it was kept."""
+    """A file that cannot be read as a recording; nothing of it was kept.
+
+    remedy   as in `Problem`
+    """
+
+    def __init__(self, words: str, remedy: str = "") -> None:
+        super().__init__(words)
+        self.remedy = remedy
 
 
 class RefusedRecord(LeadlineError):

@@ -13,7 +13,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Final
 
-from logbook_app.dive.problems import RefusedFile, RefusedRecord
+from logbook_app.dive.problems import READ_CODES, RefusedFile, RefusedRecord
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive
 from logbook_app.files.picture_code import MARK, left_out, picture_code
@@ -99,8 +99,9 @@ def read_code(path: Path, name: str) -> str:
     except ImportError as error:
         raise RefusedFile(
             _(
-                "{name} is a photo, and nothing here reads picture codes: install zxing-cpp, or take a file."
-            ).format(name=name)
+                "{name} is a photo, and nothing on this device reads picture codes; take the dive as a file."
+            ).format(name=name),
+            READ_CODES,
         ) from error
     found = [each.text for each in zxingcpp.read_barcodes(_opened(path, name))]
     if not found:

@@ -47,7 +47,7 @@ from datetime import timedelta
 from typing import Final
 
 from logbook_app.dive.cylinder import Cylinder
-from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
+from logbook_app.dive.problems import TELL_COLUMNS, TELL_OFFSET, Problem, RefusedFile, RefusedRecord
 from logbook_app.dive.profile import Profile
 from logbook_app.dive.record import Dive, Site
 from logbook_app.files.csv_columns import Columns, columns_in_header, parse_columns
@@ -83,6 +83,8 @@ def parse_depth_csv(
         ) from error
     for what in odd:
         yield Problem(file_name, "", what)
+    if table.zoneless:
+        yield Problem(file_name, "", _("the start has no time zone and was taken as UTC"), TELL_OFFSET)
 
 
 class _Table:
@@ -97,6 +99,7 @@ class _Table:
         self._delimiter = ""
         self._columns: Columns | None = None
         self._samples: SampleTable | None = None
+        self.zoneless = False
 
     def take(self, row: int, block: bytes) -> int:
         """Take in whole lines, the first of which has this number; return how many they are."""
@@ -204,12 +207,7 @@ class _Table:
                 )
             )
         if start.zone is Zone.NONE:
-            self._odd(
-                _(
-                    "the start has no time zone and was taken as UTC; if that is wrong, delete the dive "
-                    "and import the file again with --utc-offset +HH:MM"
-                )
-            )
+            self.zoneless = True
         return start
 
     def _parsed_start(self, began: str, clock_s: float | None) -> StartTime:
@@ -229,9 +227,10 @@ class _Table:
     def _no_table(self) -> RefusedFile:
         return RefusedFile(
             _(
-                "{file_name} is neither UDDF nor a table with columns named time and depth; give it a "
-                'header such as "time (s),depth (m)", or name the columns as in "time=1:s,depth=2:m".'
-            ).format(file_name=self._file_name)
+                "{file_name} is neither UDDF nor a table with columns named time and depth; a table needs a "
+                'header such as "time (s),depth (m)".'
+            ).format(file_name=self._file_name),
+            TELL_COLUMNS,
         )
 
 

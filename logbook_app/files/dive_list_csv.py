@@ -32,7 +32,7 @@ from itertools import islice, zip_longest
 from typing import Final, TypeVar
 
 from logbook_app.dive.cylinder import Cylinder
-from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
+from logbook_app.dive.problems import TELL_OFFSET, Problem, RefusedFile, RefusedRecord
 from logbook_app.dive.record import Dive, Environment, Role, Site, Water
 from logbook_app.files.csv_columns import Convert
 from logbook_app.files.dive_list_columns import (
@@ -243,16 +243,16 @@ class _List:
             )
         if self._zoneless:
             yield self._problem(
-                _(
-                    "start times without a time zone: {zoneless} dives were taken as UTC; if that is "
-                    "wrong, delete what was added and import the file again with --utc-offset +HH:MM"
-                ).format(zoneless=self._zoneless)
+                _("start times without a time zone: {zoneless} dives were taken as UTC").format(
+                    zoneless=self._zoneless
+                ),
+                TELL_OFFSET,
             )
         for what in list(self._odd)[:_MOST_PROBLEMS]:
             yield self._problem(what)
 
-    def _problem(self, what: str) -> Problem:
-        return Problem(self._file_name, "", what)
+    def _problem(self, what: str, remedy: str = "") -> Problem:
+        return Problem(self._file_name, "", what, remedy)
 
     def _dive(self, row: _Row) -> Dive:
         duration_min, depth_m = self._needed(row, "duration"), self._needed(row, "depth")

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from logbook_app.analysis.field_words import cylinder_size
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.record import Dive
 from logbook_app.screens.entry_draft import EntryDraft
@@ -43,7 +44,7 @@ def again_words(last: Dive | None, unit_system: str) -> str:
         cylinder.gas.name if cylinder and cylinder.gas else "",
         last.site.name if last.site else "",
         ", ".join(last.buddies),
-        units.cylinder_volume(cylinder.volume_l) if cylinder and cylinder.volume_l else "",
+        cylinder_size(cylinder, units) if cylinder else "",
         units.weight(last.weights_kg) if last.weights_kg else "",
         ", ".join(used.name for used in last.kit),
     )

@@ -12,6 +12,7 @@ from logbook_app.analysis.import_report import ImportReport, Offer
 from logbook_app.analysis.same_dive import JoinOffer
 from logbook_app.analysis.spoken_times import clock_time, full_date
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives, spoken_duration
+from logbook_app.dive.problems import TELL_COLUMNS, TELL_OFFSET, Problem
 from logbook_app.dive.record import Dive
 from logbook_app.language import _, later, number
 
@@ -25,6 +26,10 @@ TAKEN_BACK = {
     "shift": later("The clock is as it was."),
     "delete": later("The dives are back in the logbook."),
     "tags": later("The tags are as they were."),
+}
+_REMEDIES = {
+    TELL_OFFSET: later("If that is wrong, touch the dive and correct its start there."),
+    TELL_COLUMNS: later("Touch Columns beside the file to say what its columns are."),
 }
 
 
@@ -103,10 +108,16 @@ def report_words(
         counts=counts_words(report),
         dives=tuple(dive_line(dive, units) for dive in dives),
         doings=tuple(note.sentence() for note in report.notes),
-        notes=tuple(problem.sentence() for problem in report.problems),
+        notes=tuple(problem_words(problem) for problem in report.problems),
         offers=tuple(offer_line(offer, done=offer in done) for offer in report.offers),
         import_id=report.import_id,
     )
+
+
+def problem_words(problem: Problem) -> str:
+    """Return a problem in a line or two, with what to touch where something can be done about it."""
+    sentence, remedy = problem.sentence(), _(_REMEDIES.get(problem.remedy, ""))
+    return f"{sentence}{'' if sentence.endswith('.') else '.'} {remedy}" if remedy else sentence
 
 
 def counts_words(report: ImportReport) -> str:

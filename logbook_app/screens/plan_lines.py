@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from logbook_app.analysis.dive_plan import DIVES_FOR_USUAL_GAS, DivePlan
+from logbook_app.analysis.field_words import cylinder_size
 from logbook_app.analysis.physics_sentences import gas_title, gas_words
 from logbook_app.analysis.plan_words import (
     beyond_training,
@@ -112,8 +113,10 @@ def plan_sheet(
 
 def held_words(cylinder: Cylinder, units: SpokenUnits) -> str:
     """Return a cylinder of the plan: `Nitrox 32 · 12 L · 200 bar`."""
-    volume = units.cylinder_volume(cylinder.volume_l) if cylinder.volume_l else _("volume not known")
+    volume = cylinder_size(cylinder, units) or _("volume not known")
     pressure = units.pressure(cylinder.start_bar) if cylinder.start_bar else _("pressure not known")
+    if cylinder.volume_l and cylinder.start_bar and units.of.volume != "L":
+        return f"{gas_title(cylinder.gas or AIR)} · {volume}"
     return f"{gas_title(cylinder.gas or AIR)} · {volume} · {pressure}"
 
 

@@ -264,3 +264,18 @@ def test_a_file_name_that_is_not_utf_8_is_told_and_kept_all_the_same(cli):
     refused = os.fsencode(cli.folder) + b"/\xff.uddf"
     Path(os.fsdecode(refused)).write_bytes(b"")
     assert cli.json("import", os.fsdecode(refused))["problems"][0]["file"] == "�.uddf"
+
+
+def test_what_can_be_done_is_said_as_it_is_done_here(cli, tmp_path):
+    """The app says what to touch, the command line names its options; neither speaks for the other."""
+    plain = tmp_path / "notes.txt"
+    plain.write_text("Two pike.\nNo table.\n")
+    told = cli.json("import", str(plain))["problems"][0]
+    assert "--" not in told["what"]
+    assert "--csv-columns" in told["to_do"]
+    assert told["to_do"] in cli("import", str(plain)).stderr
+    zoneless = tmp_path / "zoneless.csv"
+    zoneless.write_text("# began: 2026-06-14T10:05\ntime (min),depth (m)\n0,0\n1,9\n20,12\n21,0\n")
+    told = cli.json("import", str(zoneless))["problems"][0]
+    assert "--" not in told["what"]
+    assert "--utc-offset" in told["to_do"]

@@ -113,6 +113,21 @@ def test_a_file_that_cannot_be_read_gets_its_sentence_and_the_others_are_read(pa
     assert any(sentence.startswith("broken.uddf") and "damaged" in sentence for sentence in sentences)
 
 
+def test_what_can_be_done_is_said_as_something_to_touch(page: Driver, home: Path) -> None:
+    """No option of the command line is named to somebody who has none."""
+    (home / "Downloads" / "notes.txt").write_text("Two pike.\nNo table.\n")
+    (home / "Downloads" / "zoneless.csv").write_text(
+        "# began: 2026-06-14T10:05\ntime (min),depth (m)\n0,0\n1,9\n20,12\n21,0\n"
+    )
+    page.app.shell.rooms.room("import").ids.files.look_again()
+    page.idle()
+    bring_in(page, "notes.txt", "zoneless.csv")
+    sentences = " ".join(note.text for note in page.find_all(test_id="report-note"))
+    assert "Touch Columns beside the file" in sentences
+    assert "touch the dive and correct its start" in sentences
+    assert "--" not in sentences
+
+
 def test_another_divers_recordings_are_kept_under_their_name(page: Driver) -> None:
     """They count in nobody's load but theirs, and cannot begin without a name."""
     page.tap(test_id="whose-others")

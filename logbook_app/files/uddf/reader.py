@@ -20,7 +20,7 @@ from datetime import datetime
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from logbook_app.dive.problems import Problem, RefusedFile, RefusedRecord
+from logbook_app.dive.problems import TELL_OFFSET, Problem, RefusedFile, RefusedRecord
 from logbook_app.files.read_dive import ReadDive, ReadKit, ReadOptions
 from logbook_app.files.start_time import Zone
 from logbook_app.files.uddf.described_dive import DescribedDive, describe
@@ -200,10 +200,10 @@ class _Reading:
             if count := self._zones[zone]:
                 yield self._problem(
                     "",
-                    _(
-                        "start times without a time zone: {dives} {taken}; if that is wrong, delete what was "
-                        "added and import the file again with --utc-offset +HH:MM"
-                    ).format(dives=_dives(count), taken=_(taken)),
+                    _("start times without a time zone: {dives} {taken}").format(
+                        dives=_dives(count), taken=_(taken)
+                    ),
+                    TELL_OFFSET,
                 )
         if self._unread:
             yield self._problem("", _("not read: {unread}").format(unread=", ".join(self._unread)))
@@ -229,8 +229,8 @@ class _Reading:
             )
         return _("{file_name} is UDDF but holds no dive.").format(file_name=self._file_name)
 
-    def _problem(self, where: str, what: str) -> Problem:
-        return Problem(self._file_name, where, what)
+    def _problem(self, where: str, what: str, remedy: str = "") -> Problem:
+        return Problem(self._file_name, where, what, remedy)
 
     def _problems(self, where: str, sentences: list[str]) -> Iterator[Problem]:
         for what in sentences[:_MOST_PROBLEMS]:

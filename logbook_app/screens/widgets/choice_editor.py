@@ -6,7 +6,8 @@ from typing import Any
 
 from kivy.properties import BooleanProperty, ListProperty, StringProperty
 
-from logbook_app.analysis.field_words import ENVIRONMENTS, ROLES, WATER
+from logbook_app.analysis.field_words import ENVIRONMENTS, ROLES, WATER, water_words
+from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.dive.record import Environment, Role, Water
 from logbook_app.language import _, later
 from logbook_app.screens.widgets.field_panel import Editor
@@ -40,7 +41,7 @@ class ChoiceEditor(Editor):
         self.may_be_none, self.hint = self.name in _MAY_BE_NONE, _(_HINTS[self.name])
         value = getattr(self.editing.dive, self.name)
         self.chosen = [] if value is None else [str(value)]
-        self.answers = _answers(self.name)
+        self.answers = _answers(self.name, SpokenUnits(self.editing.units))
 
     def choose(self, chosen: list[str]) -> None:
         """Keep the answer."""
@@ -72,11 +73,12 @@ class SeveralEditor(Editor):
         )
 
 
-def _answers(name: str) -> list[Any]:
+def _answers(name: str, units: SpokenUnits) -> list[Any]:
     if name == "rating":
         return [str(rating) for rating in range(1, 11)]
-    words = ROLES if name == "role" else WATER
-    return [(each.value, _(said)) for each, said in words.items()]
+    if name == "role":
+        return [(each.value, _(said)) for each, said in ROLES.items()]
+    return [(each.value, water_words(each, units)) for each in WATER]
 
 
 def _value(name: str, answer: str) -> Any:
