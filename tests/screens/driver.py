@@ -339,8 +339,9 @@ class Driver:
 
     def press_key(self, code: int, name: str = "") -> None:
         """Press and release one key."""
-        self.window.dispatch("on_key_down", code, 0, name, [])
-        self.window.dispatch("on_keyboard", code, 0, name, [])
+        text = name if len(name) == 1 else None  # as SDL has it: escape and the arrows are no text
+        if not self.window.dispatch("on_key_down", code, 0, text, []):
+            self.window.dispatch("on_keyboard", code, 0, text, [])
         self.window.dispatch("on_key_up", code, 0)
         self.frames(2)
 

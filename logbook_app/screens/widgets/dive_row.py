@@ -75,13 +75,21 @@ class DiveRow(RecycleDataViewBehavior, Widget):
         self.size = layout["size"]
         self.pos = self._place.xy = layout["pos"]
 
+    @property
+    def can_be_pressed(self) -> bool:
+        """False for a heading that chooses nothing."""
+        return self._words is not None and (not self._words.heading or bool(self._words.mark))
+
+    def trigger_action(self, _duration: float = 0.1) -> None:
+        """Choose the dive, as a key of the keyboard does."""
+        if self._words is not None and self._list is not None:
+            self._list.choose(self._words.chosen)
+
     def on_touch_down(self, touch: Any) -> bool:
         """Take a finger on the row, but not on the seam between two rows."""
         seam = dp(GAP_DP) / 2
-        if self._words is None:
-            return False
         inside = self.collide_point(*touch.pos) and self.y + seam <= touch.y <= self.top - seam
-        if not inside or touch.is_mouse_scrolling or (self._words.heading and not self._words.mark):
+        if not inside or touch.is_mouse_scrolling or not self.can_be_pressed:
             return False
         touch.grab(self)
         self._press(True)
@@ -94,8 +102,8 @@ class DiveRow(RecycleDataViewBehavior, Widget):
         touch.ungrab(self)
         self._press(False)
         moved = abs(touch.x - touch.ox) + abs(touch.y - touch.oy) > dp(MOVED_DP)
-        if self._words is not None and self._list is not None and not moved:
-            self._list.choose(self._words.chosen)
+        if not moved:
+            self.trigger_action()
         return True
 
     def _press(self, down: bool) -> None:

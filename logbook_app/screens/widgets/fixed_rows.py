@@ -23,6 +23,9 @@ class FixedRows(RecycleLayoutManagerBehavior, Widget):
     row_height = NumericProperty(72)
     """Height of every row [px]."""
 
+    one_stop = True
+    """Tab stops once in ten thousand rows; the arrow keys go from one to the next."""
+
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.size_hint_y = None
