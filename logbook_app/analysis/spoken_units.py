@@ -7,7 +7,6 @@ of the language that is spoken.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 
 from logbook_app.dive.unit_choice import UnitChoice, unit_choice
@@ -21,12 +20,6 @@ from logbook_app.physics.units import (
 )
 
 NARROW_SPACE = "\u202f"  # between thousands, so that a number is never broken over two lines
-NO_BREAK_SPACE = "\u00a0"
-
-_BEFORE_UNIT = re.compile(
-    r"(?<=\d) (?=(?:%|°[CF]|d|h|min|s|m|ft|m/min|ft/min|bar|psi|L|L/min|g/L|cu|kg|lb|MB|kB)(?![\w/]))"
-    r"|(?<=\d cu) (?=ft\b)"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,17 +101,6 @@ class SpokenUnits:
             if self.of.weight == "kg"
             else f"{pounds_from_kilograms(weight_kg):.0f} lb"
         )
-
-
-def unparted(words: str) -> str:
-    """Return the words with no line broken between a figure and its unit, for whoever sets lines.
-
-    The words themselves have plain spaces: so they are found, compared and read by other programs.
-
-    >>> unparted("82 % of 71.0 cu ft").split(" ")
-    ['82\\xa0%', 'of', '71.0\\xa0cu\\xa0ft']
-    """
-    return _BEFORE_UNIT.sub(NO_BREAK_SPACE, words)
 
 
 def spoken_duration(minutes: float) -> str:

@@ -18,7 +18,8 @@ from logbook_app.analysis.history_words import told_history
 from logbook_app.analysis.other_recording import OtherRecording, other_recordings
 from logbook_app.analysis.planned_and_dived import planned_as_recording
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
-from logbook_app.analysis.spoken_units import SpokenUnits, unparted
+from logbook_app.analysis.spoken_units import SpokenUnits
+from logbook_app.analysis.unparted import unparted
 from logbook_app.dive.problems import RefusedRecord
 from logbook_app.language import _
 from logbook_app.logbook import PICTURE_ENDINGS

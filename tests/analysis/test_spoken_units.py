@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration, unparted
+from logbook_app.analysis.spoken_units import SpokenUnits, percent, spoken_duration
+from logbook_app.analysis.unparted import unparted
 
 METRIC, IMPERIAL = SpokenUnits("metric"), SpokenUnits("imperial")
 

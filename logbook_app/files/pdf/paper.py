@@ -18,7 +18,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
-from logbook_app.analysis.spoken_units import NO_BREAK_SPACE, unparted
+from logbook_app.analysis.unparted import NO_BREAK_SPACE, unparted
 from logbook_app.files.pdf.letters import STAND_IN, printable
 from logbook_app.files.pdf.paper_size import PaperSize
 from logbook_app.shipped_files import font_file

@@ -8,7 +8,7 @@ from typing import Any
 from kivy.properties import OptionProperty, StringProperty
 from kivy.uix.label import Label
 
-from logbook_app.analysis.spoken_units import unparted
+from logbook_app.analysis.unparted import unparted
 from logbook_app.screens.kv_files import KvBeside
 from logbook_app.screens.theme import TYPE_SP
 
