@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from logbook_app.analysis.experience import RequirementAnswer, SetAnswer, Verdict
-from logbook_app.analysis.experience_rules import Reading, RequirementSet, SomeOf, said
+from logbook_app.analysis.experience_rules import CertificateAsked, Reading, RequirementSet, SomeOf, said
 from logbook_app.analysis.experience_words import (
     READINGS,
     VERDICTS,
@@ -24,6 +24,7 @@ from logbook_app.analysis.experience_words import (
 )
 from logbook_app.analysis.spoken_times import date_alone
 from logbook_app.analysis.spoken_units import SpokenUnits, spoken_dives
+from logbook_app.dive.credentials import DiverFacts
 from logbook_app.dive.record import Dive
 from logbook_app.language import _
 from logbook_app.screens.import_words import DiveLine, dive_line
@@ -84,11 +85,11 @@ class Shown:
 def shown(logbook: Any, wanted: str) -> Shown:
     """Return what the page shows of a set; runs in the worker.
 
-    wanted   id of a set, or what a program is called; empty for what was looked at last. The first one
-             stands for what is not there
+    wanted   id of a set, or what a program is called; empty for what was looked at last, and where nothing
+             was, for what comes after a certificate that is held. The first one stands for what is not there
     """
-    wanted = wanted or logbook.experience.looked_at()
     sets: tuple[RequirementSet, ...] = logbook.experience.sets()
+    wanted = wanted or logbook.experience.looked_at() or _next_after_held(sets, logbook.experience.facts())
     program = next(
         (_program(each) for each in sets if wanted in (each.id, _program(each))), _program(sets[0])
     )
@@ -104,6 +105,15 @@ def shown(logbook: Any, wanted: str) -> Shown:
         set_words(answer, names),
         names,
     )
+
+
+def _next_after_held(sets: Sequence[RequirementSet], facts: DiverFacts) -> str:
+    """Return the first set that asks for a certificate that is held, and is none that is held itself."""
+    for rules in sets:
+        asked = [each for each in rules.requirements if isinstance(each, CertificateAsked)]
+        if not facts.holds(rules.id) and any(facts.holds(grade) for each in asked for grade in each.grades):
+            return rules.id
+    return ""
 
 
 def _program(rules: RequirementSet) -> str:

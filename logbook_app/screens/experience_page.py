@@ -14,7 +14,7 @@ from logbook_app.screens.widgets.report_rows import DiveButton
 from logbook_app.screens.widgets.requirement_row import RequirementRow
 from logbook_app.screens.widgets.words import Heading
 
-SHOWN_AT_ONCE = 20
+SHOWN_AT_ONCE = 6  # of those that count, so that those that nearly do are not far below
 
 
 class ExperiencePage(Room):

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from driver import ON_THE_DOCK, Driver, OpenApp
 
+from logbook_app.dive.credentials import Certificate
 from logbook_app.dive.record import Dive, Site
 from logbook_app.logbook import Logbook
 from logbook_app.physics.units import metres_from_feet
@@ -85,12 +86,12 @@ def test_a_touch_lists_what_counts_and_what_nearly_does_with_the_reason(page: Dr
     found = listed(page)
     assert page.says("Counting: 11 dives")
     assert page.says("Nearly counting: 2 dives")
-    assert len(found) == 13
-    assert [why for _heading, why in found[11:]] == [
+    assert len(found) == 6 + 2
+    assert [why for _heading, why in found[6:]] == [
         "30 ft; asked: 31 to 60 ft",
         "nobody is written down who supervised it",
     ]
-    page.tap(page.bring_into_view(page.find_all(test_id="listed-dive")[11]))
+    page.tap(page.bring_into_view(page.find_all(test_id="listed-dive")[6]))
     page.idle()
     page.idle()
     assert page.find(test_id="dive-title").text.startswith("Dive 12")
@@ -99,6 +100,26 @@ def test_a_touch_lists_what_counts_and_what_nearly_does_with_the_reason(page: Dr
     page.press_back()
     assert not listed(page)
     assert page.app.shell.rooms.current == "experience"
+
+
+def test_all_that_count_are_shown_at_a_touch(page: Driver) -> None:
+    page.tap(page.bring_into_view(row(page, "supervised")))
+    page.idle()
+    page.frames(3)
+    page.tap(page.bring_into_view(page.find(test_id="more-dives")))
+    page.frames(3)
+    assert len(listed(page)) == 11 + 2
+    assert not page.find_all(test_id="more-dives")
+
+
+def test_what_comes_after_a_certificate_that_is_held_shows_first(open_app: OpenApp, dived: Path) -> None:
+    logbook = Logbook.open(dived)
+    logbook.experience.keep_certificate(Certificate(grade="cmas-2"))
+    logbook.close()
+    app = open_app(dived)
+    app.app.go("experience")
+    app.idle()
+    assert app.find(test_id="set-heading").text == "CMAS diver: Three stars, entry"
 
 
 def test_what_no_logbook_can_judge_has_nothing_to_list(page: Driver) -> None:
