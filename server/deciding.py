@@ -34,7 +34,15 @@ from logbook_app.sync.changes import (
     with_change,
 )
 from logbook_app.sync.hash_tree import Tree, bucket_of, tree_of
-from logbook_app.sync.merging import NO_RECORD, Field, Record, knows_all_of, merged
+from logbook_app.sync.merging import (
+    NO_RECORD,
+    NOTHING,
+    Field,
+    Record,
+    knows_all_of,
+    merged,
+    merged_fields,
+)
 from logbook_app.sync.messages import (
     LARGEST_CHANGE,
     LARGEST_PART,
@@ -70,7 +78,7 @@ from logbook_app.sync.messages import (
     Verdict,
     Welcome,
 )
-from logbook_app.sync.stamps import StampClock, settled
+from logbook_app.sync.stamps import settled
 from logbook_app.sync.wire import reader_of, to_json
 from server.club_blobs import ClubBlobs
 from server.club_store import ClubStore, Device, Ledger, Line, Seen
@@ -227,11 +235,7 @@ class Club:
     def _take_back(self, given: GiveBack, caller: Caller) -> Reply:
         """Merge what its owner still has of records that a restored backup lacks."""
         for key, fields in given.records.items():
-            if (
-                owner_of(key) == caller.member
-                and not self._ledger.removed(key)
-                and self._may_return(key, caller)
-            ):
+            if self._may_return(key, caller):
                 self._merge_whole(key, fields, caller)
         here = {key: self._store.record(key) for key in given.records if self._may_see(key, caller)}
         return Records(given.epoch, self._store.state().seq, here)
@@ -241,7 +245,7 @@ class Club:
 
     def _merge_whole(self, key: str, fields: Record, caller: Caller) -> None:
         record, audience = self._store.record(key), self._store.audience(key)
-        taken = {name: field for name, field in fields.items() if _not_ahead(field, caller.now_ms)}
+        taken = self._settled(fields, caller.now_ms)
         if not may_write(caller, key, record, taken):
             taken = {name: field for name, field in taken.items() if name in OWNERS_ALONE}
         if not may_write(caller, key, record, taken):
@@ -250,6 +254,23 @@ class Club:
             return
         self._keep(key, merged(record, taken), caller.now_ms)
         self._append(key, audience=audience | self._store.audience(key))
+
+    def _settled(self, fields: Record, now_ms: int) -> Record:
+        """Return what comes back under stamps that are not ahead, in the order that it had.
+
+        A club whose own clock was wrong for a day gave stamps of that day; its divers were told that it
+        has these edits.
+        """
+        state, taken = self._store.state(), {}
+        clock = state.clock
+        for name, field in fields.items():
+            heads = []
+            for edit in reversed(field.heads):
+                stamp, clock = settled(edit.stamp, clock, now_ms)
+                heads.append(replace(edit, stamp=stamp))
+            taken[name] = merged_fields(NOTHING, Field(tuple(heads), field.past))
+        self._store.put_state(replace(state, clock=clock))
+        return taken
 
     # What a member gets to see
 
@@ -417,10 +438,6 @@ def _holds(record: Record, change: Change) -> bool:
 
 def _ids(field: Field) -> frozenset[str]:
     return frozenset(edit.change for edit in field.heads)
-
-
-def _not_ahead(field: Field, now_ms: int) -> bool:
-    return all(settled(edit.stamp, StampClock(), now_ms)[0] == edit.stamp for edit in field.heads)
 
 
 def _change_from(content: str) -> Change:

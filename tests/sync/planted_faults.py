@@ -1,6 +1,6 @@
-"""40 errors that somebody could make, planted one at a time. A simulation that misses them proves nothing.
+"""41 errors that somebody could make, planted one at a time. A simulation that misses them proves nothing.
 
-Each takes away one rule of the sync, and only that. Six need more coincidence than a few hundred worlds
+Each takes away one rule of the sync, and only that. Seven need more coincidence than a few hundred worlds
 have: `TOLD_APART` in test_simulation.py tells their stories.
 """
 
@@ -24,7 +24,7 @@ from logbook_app.sync.conversation import Conversation
 from logbook_app.sync.device_store import NO_PLACE, Standing
 from logbook_app.sync.merging import Field, merged_fields
 from logbook_app.sync.messages import Code, Event, Judged, Pulled, Records, Verdict
-from logbook_app.sync.stamps import stamp_ms
+from logbook_app.sync.stamps import PATIENCE_MS, stamp_ms
 from server.deciding import Club
 from server.memory_club import MemoryClub, MemoryLedger
 
@@ -229,6 +229,18 @@ def what_a_restored_club_lost_is_not_sent_again(patch):
 @fault
 def what_a_restored_club_lost_is_not_given_back(patch):
     patch.setattr(Conversation, "_carry_what_is_lost", lambda self, key, theirs: None)
+
+
+@fault
+def what_a_wrong_clock_stamped_is_not_taken_back(patch):
+    def settled(self: Any, fields: Any, now_ms: int) -> Any:
+        return {
+            name: field
+            for name, field in fields.items()
+            if all(stamp_ms(edit.stamp) <= now_ms + PATIENCE_MS for edit in field.heads)
+        }
+
+    patch.setattr(Club, "_settled", settled)
 
 
 @fault

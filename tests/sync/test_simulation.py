@@ -104,6 +104,11 @@ TOLD_APART = {
             Desk()
         )
     ),
+    "what_a_wrong_clock_stamped_is_not_taken_back": (
+        lambda: test_conversation.test_a_club_whose_clock_was_a_month_ahead_gets_back_what_it_took_then(
+            Desk()
+        )
+    ),
     "of_two_stamps_the_one_at_hand_is_kept": (
         test_merging.test_of_two_stamps_of_one_change_the_club_s_counts_wherever_it_is_merged
     ),
