@@ -1,4 +1,4 @@
-"""A network between a device and a club that does as it is told: it passes on, cuts, or swallows."""
+"""A network between a device and a club that does as it is told: passes on, cuts, swallows, repeats."""
 
 from __future__ import annotations
 
@@ -17,7 +17,10 @@ BUSY = b"HTTP/1.1 503 Service Unavailable\r\ncontent-length: 0\r\nconnection: cl
 class BadNetwork:
     """A proxy on this machine for one address; one connection carries one question.
 
-    faults   refuse, busy, swallow (the club hears, no answer), silence, or "cut N": N bytes of the answer
+    faults   refuse, busy, swallow (the club hears, no answer), silence, "cut N": N bytes of the answer;
+             twice (the club hears it twice), late (it hears it only after the question that follows),
+             delayed (the answer comes when nobody waits for it any more),
+             old (the answer is the one before, where that was to the same question)
     """
 
     def __init__(self, address: str, fault: Fault) -> None:
@@ -26,6 +29,8 @@ class BadNetwork:
         self.fault, self.connections = fault, 0
         self._socket = socket.create_server(("127.0.0.1", 0))
         self._held: list[socket.socket] = []
+        self._late: list[bytes] = []
+        self._answers: dict[bytes, bytes] = {}
         self.address = f"http://127.0.0.1:{self._socket.getsockname()[1]}"
         threading.Thread(target=self._serve, daemon=True).start()
 
@@ -54,12 +59,37 @@ class BadNetwork:
                 if fault == "busy":
                     near.sendall(BUSY)
                     return
-                with socket.create_connection(self._club) as far:
-                    head, _, body = asked.partition(b"\r\n\r\n")
-                    far.sendall(_closing(head) + b"\r\n\r\n" + body)
-                    answer = b"".join(iter(lambda: far.recv(65536), b""))
-                if fault != "swallow":
-                    near.sendall(answer[: int(fault.split()[1])] if fault else answer)
+                if fault == "late":
+                    self._late.append(asked)
+                    return
+                before = self._answers.get(asked)
+                answer = self._ask(asked)
+                if fault == "twice":
+                    answer = self._ask(asked)
+                self._answers[asked] = answer
+                self.deliver_late()
+                if fault == "delayed":
+                    while near.recv(65536):
+                        """Until nobody waits any more."""
+                elif fault == "old":
+                    near.sendall(before or answer)
+                elif fault.startswith("cut"):
+                    near.sendall(answer[: int(fault.split()[1])])
+                elif fault != "swallow":
+                    near.sendall(answer)
+
+    def _ask(self, asked: bytes) -> bytes:
+        """Let the club hear a question, and return its answer."""
+        with socket.create_connection(self._club) as far:
+            head, _, body = asked.partition(b"\r\n\r\n")
+            far.sendall(_closing(head) + b"\r\n\r\n" + body)
+            return b"".join(iter(lambda: far.recv(65536), b""))
+
+    def deliver_late(self) -> None:
+        """Let the club hear what was held up; nobody gets its answer."""
+        late, self._late = self._late, []
+        for asked in late:
+            self._ask(asked)
 
 
 def _closing(head: bytes) -> bytes:
