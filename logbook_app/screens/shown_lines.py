@@ -14,6 +14,10 @@ PART_WORDS = (
     ("samples", later("Depth profile")),
     ("buddies", later("Buddies' names")),
 )
+AS_IN_THE_RECORD = (
+    "began_at", "utc_offset_min", "duration_min", "max_depth_m", "mean_depth_m", "elevation_m", "surface_bar",
+    "water", "lowest_temperature_c", "visibility_m", "environments", "role", "site", "cylinders", "buddies",
+)  # fmt: skip
 NEVER_SHOWN = later(
     "Notes, medical facts, the pre-dive card, the exact position, tags, trip, rating, weight, suit, kit with"
     " its prices, photos, remarks and every other field stay with you: what is shown has no place for them."
@@ -75,45 +79,22 @@ def _state_words(shown: bool) -> str:
 
 
 def _seen_lines(sees: Any, units: Any) -> Iterator[SeenLine]:
-    from logbook_app.analysis.spoken_times import clock_time, full_date
-    from logbook_app.analysis.spoken_units import spoken_duration
-    from logbook_app.dive.record import on_the_dock
+    """Yield what others see, read as their devices read it."""
+    from logbook_app.analysis.field_words import field_label, field_words
+    from logbook_app.sync.shown_dives import dive_of_another
 
-    began = on_the_dock(sees.began_at, sees.utc_offset_min)
+    dive = dive_of_another("", sees, samples_here=True)
     yield SeenLine(_("Diver"), sees.diver or _("a member without a name; write yours in Settings"))
-    yield SeenLine(_("Began"), f"{full_date(began)}, {clock_time(began)}")
-    yield SeenLine(_("Duration"), spoken_duration(sees.duration_min))
-    yield SeenLine(_("Greatest depth"), units.depth(sees.max_depth_m))
-    if sees.mean_depth_m is not None:
-        yield SeenLine(_("Mean depth"), units.depth(sees.mean_depth_m))
-    if sees.lowest_temperature_c is not None:
-        yield SeenLine(_("Lowest temperature"), units.temperature(sees.lowest_temperature_c))
-    yield from _surroundings(sees, units)
-    if sees.site:
-        yield SeenLine(_("Site"), ", ".join(filter(None, (sees.site, sees.region))))
-    if sees.cylinders:
-        yield SeenLine(_("Cylinders"), "\n".join(_cylinder_words(each, units) for each in sees.cylinders))
-    if sees.samples is not None:
-        yield SeenLine(_("Depth profile"), _("time, depth, temperature and changes of gas"))
-    if sees.buddies:
-        yield SeenLine(_("Buddies"), ", ".join(sees.buddies))
+    for name in AS_IN_THE_RECORD:
+        if words := field_words(dive, name, getattr(dive, name), units):
+            yield SeenLine(field_label(name), words)
+    if sees.supervised:
+        yield SeenLine(_("Supervised"), _("yes; by whom is not said"))
+    yield SeenLine(_("Depth profile"), _profile_words(sees))
 
 
-def _surroundings(sees: Any, units: Any) -> Iterator[SeenLine]:
-    from logbook_app.analysis.field_words import WATER
-
-    yield SeenLine(_("Water"), _(WATER[sees.water]))
-    if sees.elevation_m is not None:
-        yield SeenLine(_("Elevation"), units.elevation(sees.elevation_m))
-    if sees.surface_bar is not None:
-        yield SeenLine(_("Surface pressure"), units.pressure(sees.surface_bar))
-
-
-def _cylinder_words(cylinder: Any, units: Any) -> str:
-    pressures = [units.pressure(bar) for bar in (cylinder.start_bar, cylinder.end_bar) if bar is not None]
-    parts = (
-        cylinder.gas.name if cylinder.gas else _("gas not recorded"),
-        units.cylinder_volume(cylinder.volume_l) if cylinder.volume_l is not None else "",
-        " → ".join(pressures),
-    )
-    return ", ".join(part for part in parts if part)
+def _profile_words(sees: Any) -> str:
+    if sees.samples is None:
+        return _("not shown")
+    gas = _("time, depth, temperature and changes of gas")
+    return gas if "gas" in sees.parts else _("time, depth and temperature")
