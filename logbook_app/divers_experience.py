@@ -32,6 +32,7 @@ from logbook_app.shipped_requirements import shipped_requirements
 from logbook_app.store.logbook_store import LogbookStore
 
 _FACTS = "diver's facts"
+_UNREAD_FACTS = "diver's facts, unread"
 _LOOKED_AT = "requirements looked at"
 _OWN_RULES = "own requirements"  # file name -> text
 _SETTINGS = Changes(settings=True)
@@ -80,15 +81,23 @@ class DiversExperience:
 
     def sets(self) -> tuple[RequirementSet, ...]:
         """Return every set of requirements: those that ship, then those of the diver's clubs."""
-        sets = shipped_requirements()
+        return self._sets_and_troubles()[0]
+
+    def kept_troubles(self) -> dict[str, str]:
+        """Return why a file that was kept gives no sets by now, by its name.
+
+        It may happen where a set that ships has taken an id since, or another program kept the file.
+        """
+        return self._sets_and_troubles()[1]
+
+    def _sets_and_troubles(self) -> tuple[tuple[RequirementSet, ...], dict[str, str]]:
+        sets, troubles = shipped_requirements(), {}
         for kept in self.kept_rules():
             try:
                 sets += parse_requirements(kept.text, kept.file_name, sets)
-            except (
-                RefusedFile
-            ):  # a set that ships has taken its name since, or it was kept by a newer program
-                continue
-        return sets
+            except RefusedFile as refused:
+                troubles[kept.file_name] = str(refused)
+        return sets, troubles
 
     def progress(self, on: date | None = None) -> tuple[SetAnswer, ...]:
         """Return the answer to every set, as on a day; today unless said otherwise."""
@@ -122,15 +131,15 @@ class DiversExperience:
 
     def facts(self) -> DiverFacts:
         """Return what is known of the owner; what cannot be read is not known."""
-        text = self._store.settings().get(_FACTS, "")
-        try:
-            return facts_from_plain(json.loads(text)) if text else DiverFacts()
-        except (ValueError, RefusedRecord):
-            return DiverFacts()
+        return _facts_in(self._store.settings().get(_FACTS, "")) or DiverFacts()
 
     def keep_facts(self, facts: DiverFacts) -> Changes:
-        """Keep what is known of the owner, all of it anew."""
-        self._store.set_settings({_FACTS: json.dumps(facts_to_plain(facts), ensure_ascii=False)})
+        """Keep what is known of the owner, all of it anew; what nobody here can read is put beside it."""
+        kept = {_FACTS: json.dumps(facts_to_plain(facts), ensure_ascii=False)}
+        before = self._store.settings().get(_FACTS, "")
+        if _facts_in(before) is None:
+            kept[_UNREAD_FACTS] = before
+        self._store.set_settings(kept)
         return _SETTINGS
 
     def keep_certificate(self, certificate: Certificate) -> Changes:
@@ -189,9 +198,10 @@ class DiversExperience:
         Raises RefusedFile where it is wrong; nothing is then kept.
         """
         others = [kept for kept in self.kept_rules() if kept.file_name != file_name]
+        own = {kept.file_name: kept.text for kept in others}
         known = shipped_requirements()
-        for kept in others:
-            known += parse_requirements(kept.text, kept.file_name, known)
+        for name in sorted(own.keys() - self.kept_troubles().keys()):
+            known += parse_requirements(own[name], name, known)
         sets = parse_requirements(text, file_name, known)
         self._keep([*others, KeptRules(file_name, text)])
         return sets
@@ -218,3 +228,11 @@ class DiversExperience:
     def _keep(self, files: list[KeptRules]) -> None:
         told = {each.file_name: each.text for each in files}
         self._store.set_settings({_OWN_RULES: json.dumps(told, ensure_ascii=False)})
+
+
+def _facts_in(text: str) -> DiverFacts | None:
+    """Return the facts that were kept, None where nobody here can read them."""
+    try:
+        return facts_from_plain(json.loads(text)) if text else DiverFacts()
+    except (ValueError, RefusedRecord):
+        return None

@@ -37,7 +37,16 @@ from logbook_app.analysis.experience_requirement import (
     refuse_doubles,
     requirement_in,
 )
-from logbook_app.analysis.experience_rules import CertificateAsked, DepthUnit, Reading, RequirementSet
+from logbook_app.analysis.experience_rules import (
+    CertificateAsked,
+    DepthUnit,
+    DivesAsked,
+    NoLongBreak,
+    Reading,
+    Requirement,
+    RequirementSet,
+    SomeOf,
+)
 from logbook_app.analysis.experience_table import Table, refused
 from logbook_app.language import _
 
@@ -118,7 +127,17 @@ def _set(whole: Table, row: Table) -> RequirementSet:
         certified_to=_certified_to(row, unit),
     )
     refuse_doubles(row, made.requirements)
+    if not made.certified_to and any(map(_rests_on_certificates, made.requirements)):
+        raise row.refused(
+            _("near_certified means nothing in it; write certified_to, with a depth for each certificate.")
+        )
     return made
+
+
+def _rests_on_certificates(asked: Requirement) -> bool:
+    if isinstance(asked, SomeOf):
+        return any(map(_rests_on_certificates, asked.of))
+    return isinstance(asked, DivesAsked | NoLongBreak) and asked.counting.near_certified is not None
 
 
 def _held_before(grade: str, reading: Reading) -> CertificateAsked:

@@ -6,6 +6,7 @@ Depths are in the unit of the rule, because a rule holds as it is printed.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from math import floor
 from typing import Final
 
 from logbook_app.analysis.experience import RequirementAnswer, SetAnswer, Unknown, Verdict
@@ -125,13 +126,18 @@ def _amounts(answer: RequirementAnswer) -> Iterator[str]:
         dives = ngettext("{count} dive", "{count} dives", answer.have).format(count=answer.have)
         yield _("{have}, {need} asked").format(have=dives, need=answer.need)
     if answer.need_min:
-        have, need = (number(minutes / 60, ".3g") for minutes in (answer.have_min, answer.need_min))
+        have, need = _hours(answer.have_min), _hours(answer.need_min)
         yield _("{have} h, {need} h asked").format(have=have, need=need)
     for part in answer.parts:
         conditions = ", ".join(conditions_words(part.asked, str))
         yield _("of these {conditions}: {amounts}").format(
             conditions=conditions, amounts=", ".join(_amounts(part))
         )
+
+
+def _hours(minutes: float) -> str:
+    """Return whole tenths of an hour, so that what is a minute short does not seem to be enough."""
+    return number(floor(minutes / 6 + 1e-6) / 10, "g")
 
 
 def _dated_words(answer: RequirementAnswer) -> str:

@@ -47,10 +47,13 @@ def facts_shown(logbook: Any) -> FactsShown:
     """Return what the page shows; runs in the worker."""
     experience = logbook.experience
     sets, facts = experience.sets(), experience.facts()
-    names = names_of(sets)
+    names, troubles = names_of(sets), experience.kept_troubles()
     return FactsShown(
         tuple(_held(each, names) for each in facts.certificates),
-        tuple(HeldLine(kept.file_name, kept.file_name, "") for kept in experience.kept_rules()),
+        tuple(
+            HeldLine(kept.file_name, kept.file_name, troubles.get(kept.file_name, ""))
+            for kept in experience.kept_rules()
+        ),
         _programs(sets),
         texts_of(facts),
     )

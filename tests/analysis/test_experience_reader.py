@@ -240,6 +240,11 @@ def club(requirement: str, of_set: str = "") -> str:
             "[[set]]\nid = 'our'\nname = '1'\nprogram = 'p'\nedition = 'e'\nrequires = ['x']\n",
             "club.toml, the set “our”: source is missing; write it.",
         ),
+        (
+            club("dives = 1\nwhere = { near_certified = 0.8 }"),
+            "club.toml, the set “our”: near_certified means nothing in it; write certified_to, "
+            "with a depth for each certificate.",
+        ),
         (HEAD, "club.toml: it has 0 sets of requirements; write between 1 and 200 as [[set]]."),
         (
             "set = [",

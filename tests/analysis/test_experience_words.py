@@ -70,7 +70,7 @@ def one(answer: SetAnswer, name: str) -> RequirementAnswer:
         (
             "dives = 2\nhours = 2.0\nwhere = { environment = ['night'], role = ['leading'] }",
             dived(1, environments=(Environment.NIGHT,), role=Role.LEADING),
-            "1 dive, 2 asked; 0.667 h, 2 h asked",
+            "1 dive, 2 asked; 0.6 h, 2 h asked",
             "1 more dive, leading the dive, night. 1 h 20 min more under water.",
         ),
         ("dives = 1\nwhere = { within_days = 10 }", dived(1), "0 dives, 1 asked", "1 more dive."),

@@ -160,6 +160,27 @@ def test_what_cannot_be_written_down(
     assert words in capsys.readouterr().err
 
 
+def test_what_another_program_kept_is_put_beside(cli: CommandLine) -> None:
+    """Neither facts nor rules that cannot be read here are lost, and neither stops what comes after."""
+    cli("certificates", "--add", "cmas-1")
+    newer = '{"certificates": [{"grade": "cmas-9", "hologram": true}]}'
+    store = LogbookStore(cli.path)
+    store.set_settings({"diver's facts": newer, "own requirements": '{"new.toml": "program = 1"}'})
+    store.close()
+    assert cli("certificates").stdout == "Nothing is written down yet.\n"
+    assert cli("certificates", "--add", "cmas-2").exit_code == 0
+    store = LogbookStore(cli.path)
+    assert store.settings()["diver's facts, unread"] == newer
+    store.close()
+    logbook = Logbook.open(cli.path)
+    assert logbook.experience.kept_troubles() == {
+        "new.toml": "new.toml: it has 0 sets of requirements; write between 1 and 200 as [[set]]."
+    }
+    assert [each.id for each in logbook.experience.keep_rules("harbour.toml", OWN)] == ["harbour"]
+    assert [kept.file_name for kept in logbook.experience.kept_rules()] == ["harbour.toml", "new.toml"]
+    logbook.close()
+
+
 def test_what_is_known_of_the_diver_is_told_to_nobody(dived: CommandLine, tmp_path: Path) -> None:
     """No change for another device comes of it, and no file that leaves has it."""
     store = LogbookStore(dived.path)
