@@ -712,6 +712,8 @@ class Logbook:
         paper: PaperSize | None = None,
         progress: Callable[[int, int, str], None] = lambda _done, _all, _name: None,
         cancelled: Callable[[], bool] = lambda: False,
+        *,
+        with_contacts: bool = False,
     ) -> int:
         """Write dives to a file in the form that its ending names; return how many.
 
@@ -721,6 +723,7 @@ class Logbook:
         paper      for printing; what goes with the diver's units where None
         progress   called with how many dives are written, how many there are, and the name of the file
         cancelled  asked before each dive; True ends the work, and no file is there
+        with_contacts  whether pages to print show the emergency contacts on pre-dive cards
 
         Raises UnknownForm, UnknownDive, Cancelled, and LogbookError where the file cannot be written.
         """
@@ -736,6 +739,7 @@ class Logbook:
             units=SpokenUnits(units),
             paper=paper or paper_for(units),
             kit=kit_to_leave(self._store, dives, whole=dive_ids is None),
+            with_contacts=with_contacts,
         )
         write_dives(Path(path), leaving)
         return len(dives)

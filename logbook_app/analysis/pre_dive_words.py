@@ -67,8 +67,13 @@ def analysis_words(analysis: GasAnalysis, ppo2_limit_bar: float, units: SpokenUn
     )
 
 
-def card_lines(card: PreDiveCard, ppo2_limit_bar: float, units: SpokenUnits) -> Iterator[tuple[str, str]]:
-    """Yield what is written on a card, each part with its name; what is not written is left out."""
+def card_lines(
+    card: PreDiveCard, ppo2_limit_bar: float, units: SpokenUnits, *, with_contacts: bool = True
+) -> Iterator[tuple[str, str]]:
+    """Yield what is written on a card, each part with its name; what is not written is left out.
+
+    with_contacts   False leaves the emergency contacts out: they are other people's, and a page goes round
+    """
     yield _("Begun"), moment(card.begun_local)
     if card.site:
         yield _("Place"), card.site
@@ -81,7 +86,7 @@ def card_lines(card: PreDiveCard, ppo2_limit_bar: float, units: SpokenUnits) -> 
     if card.checked_with:
         yield _("Checked with"), ", ".join(card.checked_with)
     for name, words in (
-        (_("Emergency contacts"), card.contacts),
+        (_("Emergency contacts"), card.contacts if with_contacts else ""),
         (_("Nearest oxygen"), card.nearest_oxygen),
         (_("Emergency plan"), card.plan),
     ):

@@ -178,12 +178,19 @@ def show_limits(
 @click.command()
 @click.argument("path", type=click.Path(path_type=Path))
 @click.option("--dives", "dive_ids", metavar="ID,ID,...", help="Only these dives.")
+@click.option("--contacts", is_flag=True, help="Print the emergency contacts of pre-dive cards as well.")
 @click.option("--samples", is_flag=True, help="Write a folder instead, with the samples of each dive as CSV.")
 @paper_size
 @as_json
 @click.pass_context
 def export_dives(
-    context: click.Context, path: Path, dive_ids: str | None, samples: bool, paper: str | None, as_json: bool
+    context: click.Context,
+    path: Path,
+    dive_ids: str | None,
+    contacts: bool,
+    samples: bool,
+    paper: str | None,
+    as_json: bool,
 ) -> None:
     """Write dives to a file; its ending names the form.
 
@@ -196,7 +203,7 @@ def export_dives(
     if samples:
         written = logbook.export_samples(path, chosen)
     else:
-        written = logbook.export(path, chosen, PAPER_SIZES[paper] if paper else None)
+        written = logbook.export(path, chosen, PAPER_SIZES[paper] if paper else None, with_contacts=contacts)
     if as_json:
         print_json({"written": written})
     else:

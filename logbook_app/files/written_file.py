@@ -32,6 +32,7 @@ class Leaving:
     units        of the diver, for forms that are read by people
     paper        for forms that are printed
     kit          the diver's kit that goes with them
+    with_contacts  whether pages to print show the emergency contacts on pre-dive cards
     """
 
     dives: Sequence[Dive]
@@ -41,6 +42,7 @@ class Leaving:
     units: SpokenUnits
     paper: PaperSize
     kit: ReadKit = ReadKit()  # noqa: RUF009 (frozen)
+    with_contacts: bool = False
 
 
 def form_of(path: Path) -> str:
@@ -89,7 +91,10 @@ def _write_pdf(path: Path, leaving: Leaving) -> None:
     from logbook_app.files.pdf.logbook_pages import logbook_pages
 
     views = (leaving.view_of(dive) for dive in leaving.dives)
-    write_whole(path, logbook_pages(views, leaving.units, leaving.paper, leaving.written_at))
+    pages = logbook_pages(
+        views, leaving.units, leaving.paper, leaving.written_at, with_contacts=leaving.with_contacts
+    )
+    write_whole(path, pages)
 
 
 _WRITERS: Final[dict[str, Callable[[Path, Leaving], None]]] = {

@@ -253,8 +253,11 @@ class DivePage(Room):
         self.ready = False
         app.ask(lambda logbook: logbook.delete_dive(dive_id), then=deleted, failed=not_deleted)
 
-    def take_out(self, ending: str) -> None:
-        """Write this dive to a file, and share it where the device can; else say where it lies."""
+    def take_out(self, ending: str, with_contacts: bool = False) -> None:
+        """Write this dive to a file, and share it where the device can; else say where it lies.
+
+        with_contacts   whether a page to print shows the emergency contacts on its pre-dive card
+        """
         if not self.ready:
             return
         from logbook_app.screens.printed_files import write_dive
@@ -265,7 +268,9 @@ class DivePage(Room):
             if not share_file(path).ok:
                 app.say(_("The dive lies in {path}.").format(path=path))
 
-        app.ask(lambda logbook: write_dive(logbook, dive_id, ending), then=written)
+        app.ask(
+            lambda logbook: write_dive(logbook, dive_id, ending, with_contacts=with_contacts), then=written
+        )
 
     def lead_with(self, line: RecordingLine) -> None:
         """Let another recording lead, and offer to undo it."""

@@ -129,7 +129,29 @@ def share_file(path: Path) -> Result:
 
 
 def notify(title: str, message: str) -> Result:
-    """Show a notification of the device, where it has any. Slow at first: call it in the background."""
+    """Show a notification of the device, where it has any. Slow at first: call it in the background.
+
+    Android 13 and later ask the diver first; it is shown once they have agreed.
+    """
+    try:
+        from android.permissions import Permission, check_permission, request_permissions
+    except ImportError:  # a device that asks nobody
+        return _notify(title, message)
+    try:
+        if check_permission(Permission.POST_NOTIFICATIONS):
+            return _notify(title, message)
+
+        def answered(_asked: Any, granted: Any) -> None:
+            if all(granted):
+                _notify(title, message)
+
+        request_permissions([Permission.POST_NOTIFICATIONS], answered)
+    except Exception:  # an Android that knows no such question
+        return _notify(title, message)
+    return Result(True)
+
+
+def _notify(title: str, message: str) -> Result:
     try:
         from plyer import notification  # late, as all of plyer
 

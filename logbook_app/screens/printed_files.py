@@ -40,8 +40,10 @@ def print_slate(logbook: Logbook, plan: DivePlan, now: datetime) -> Path:
     return path
 
 
-def write_dive(logbook: Logbook, dive_id: str, ending: str) -> Path:
+def write_dive(logbook: Logbook, dive_id: str, ending: str, *, with_contacts: bool = False) -> Path:
     """Write one dive to a file with this ending and return where it lies; `.csv` has its samples.
+
+    with_contacts   whether a page to print shows the emergency contacts on its pre-dive card
 
     Raises UnknownDive, RefusedRecord where there are no samples to write, and LogbookError.
     """
@@ -55,7 +57,7 @@ def write_dive(logbook: Logbook, dive_id: str, ending: str) -> Path:
     if ending == ".csv":
         logbook.export_samples_of(path, dive_id)
     else:
-        logbook.export(path, [dive_id])
+        logbook.export(path, [dive_id], with_contacts=with_contacts)
     return path
 
 

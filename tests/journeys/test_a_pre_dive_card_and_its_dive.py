@@ -8,6 +8,7 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from logbook_app.analysis.dive_plan import Leg, PlanConditions
 from logbook_app.analysis.planned_and_dived import line_of, planned_and_dived
@@ -190,3 +191,18 @@ def test_a_plan_for_another_day_is_refused(logbook: Logbook, card: PreDiveCard |
     with pytest.raises(RefusedRecord, match=words):
         logbook.pre_dive.keep_line(line, 60)
     assert logbook.pre_dive.waiting() == card
+
+
+def test_the_card_is_on_the_page_of_its_dive_without_the_contacts(logbook: Logbook, tmp_path: Path) -> None:
+    """The contacts are other people's, and a page goes from hand to hand: only who asks prints them."""
+    dive, _ = logbook.add_by_hand(dive_after(60))
+
+    def printed(**asked: bool) -> str:
+        logbook.export(tmp_path / "dive.pdf", [dive.id], **asked)
+        return " ".join(page.extract_text() for page in PdfReader(tmp_path / "dive.pdf").pages)
+
+    page = " ".join(printed().split())
+    assert "In the boat, under the bench" in page
+    assert "Up the ladder, oxygen, call." in page
+    assert "channel 11" not in page
+    assert "Harbour office, channel 11" in " ".join(printed(with_contacts=True).split())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 from typing import Any
@@ -161,6 +162,32 @@ def test_a_notification_reaches_the_device(monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setitem(sys.modules, "plyer", plyer)
     assert notify("Leadline", "Regulator, service: due today").ok
     assert (shown[0]["title"], shown[0]["message"]) == ("Leadline", "Regulator, service: due today")
+
+
+@pytest.mark.parametrize(("held", "agrees", "told"), [(True, True, 1), (False, True, 1), (False, False, 0)])
+def test_android_asks_the_diver_before_the_first_notification(
+    monkeypatch: pytest.MonkeyPatch, held: bool, agrees: bool, told: int
+) -> None:
+    """Android 13 and later show none to a diver who was not asked."""
+    shown: list[dict[str, str]] = []
+    asked: list[list[str]] = []
+    plyer = ModuleType("plyer")
+    plyer.notification = SimpleNamespace(notify=lambda **words: shown.append(words))  # type: ignore[attr-defined]
+    permissions = ModuleType("android.permissions")
+
+    def request(wanted: list[str], answered: Callable[[list[str], list[bool]], None]) -> None:
+        asked.append(wanted)
+        answered(wanted, [agrees])
+
+    permissions.Permission = SimpleNamespace(POST_NOTIFICATIONS="post")  # type: ignore[attr-defined]
+    permissions.check_permission = lambda _name: held  # type: ignore[attr-defined]
+    permissions.request_permissions = request  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "plyer", plyer)
+    monkeypatch.setitem(sys.modules, "android", ModuleType("android"))
+    monkeypatch.setitem(sys.modules, "android.permissions", permissions)
+    assert notify("Leadline", "Regulator, service: due today").ok
+    assert asked == ([] if held else [["post"]])
+    assert len(shown) == told
 
 
 @pytest.mark.parametrize("error", [NotImplementedError("none"), OSError("no bus"), TypeError("odd")])

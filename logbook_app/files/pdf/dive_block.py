@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from logbook_app.analysis.chart_places import Box
 from logbook_app.analysis.dive_view import DiveView
 from logbook_app.analysis.dive_words import DiveSheet, Line, dive_sheet
+from logbook_app.analysis.pre_dive_words import card_lines
 from logbook_app.analysis.section_of_dive import Section, section_of_dive
 from logbook_app.analysis.spoken_units import SpokenUnits
 from logbook_app.files.pdf.paper import Paper
@@ -53,13 +54,18 @@ class DiveBlock:
     words: DiveSheet
     section: Section
     buddies: tuple[str, ...]
+    card: tuple[tuple[str, str], ...] = ()
 
     @classmethod
-    def of(cls, view: DiveView, units: SpokenUnits) -> DiveBlock:
-        """Return a dive in the diver's units."""
+    def of(cls, view: DiveView, units: SpokenUnits, *, with_contacts: bool = False) -> DiveBlock:
+        """Return a dive in the diver's units.
+
+        with_contacts   whether the emergency contacts on its pre-dive card are printed as well
+        """
         section = section_of_dive(view.dive, view.profile, view.analysis, units)
-        words = dive_sheet(view, units)
-        return cls(words.title, words, section, view.dive.buddies)
+        words, card, limit_bar = dive_sheet(view, units), view.dive.pre_dive, view.rules.ppo2_limit_bar
+        lines = card_lines(card, limit_bar, units, with_contacts=with_contacts) if card else ()
+        return cls(words.title, words, section, view.dive.buddies, tuple(lines))
 
     def rows(self, paper: Paper, width: float, chart_pt: float) -> list[Row]:
         """Return the dive in rows of this width, with a chart of this height."""
@@ -79,6 +85,7 @@ class DiveBlock:
             rule(HAIRLINE, 0.5, 9),
             *_record(paper, self.words.record, width),
             *self._notes(paper, width),
+            *self._card(paper, width),
             self._signatures(),
         ]
 
@@ -97,6 +104,17 @@ class DiveBlock:
         if not self.words.notes.strip():
             return []
         return [space(4), line(_("Notes"), LABEL), *paragraph(paper, self.words.notes, BODY, width)]
+
+    def _card(self, paper: Paper, width: float) -> list[Row]:
+        """Return what was written before the dive, a line or more for each part."""
+        if not self.card:
+            return []
+        told = [
+            row
+            for name, words in self.card
+            for row in paragraph(paper, f"{name}: {'; '.join(words.splitlines())}", LABEL, width)
+        ]
+        return [space(4), line(_("Before the dive"), LABEL), *told]
 
     def _signatures(self) -> Row:
         """Return lines to sign on: for the buddy, and for whoever led the dive."""

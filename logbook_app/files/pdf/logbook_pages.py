@@ -55,15 +55,21 @@ class _Listed:
 
 
 def logbook_pages(
-    views: Iterable[DiveView], units: SpokenUnits, size: PaperSize, written_at: datetime
+    views: Iterable[DiveView],
+    units: SpokenUnits,
+    size: PaperSize,
+    written_at: datetime,
+    *,
+    with_contacts: bool = False,
 ) -> bytes:
     """Return dives as a PDF document.
 
     views        in the order of the pages; each is let go when it is drawn
     units        the diver's
     written_at   the instant that the foot of each page names, local
+    with_contacts   whether the emergency contacts on pre-dive cards are printed as well
     """
-    pages = _Pages(Paper(size, _("Logbook")), units, written_at)
+    pages = _Pages(Paper(size, _("Logbook")), units, written_at, with_contacts)
     for view in views:
         pages.add(view)
     return pages.finished()
@@ -72,9 +78,12 @@ def logbook_pages(
 class _Pages:
     """Takes one dive after the other, and ends a page when the next finds no room on it."""
 
-    def __init__(self, paper: Paper, units: SpokenUnits, written_at: datetime) -> None:
+    def __init__(
+        self, paper: Paper, units: SpokenUnits, written_at: datetime, with_contacts: bool = False
+    ) -> None:
         self._paper = paper
         self._units = units
+        self._with_contacts = with_contacts
         self._written = moment(written_at)
         self._width = paper.size.width - BINDING_PT - MARGIN_PT
         self._room = paper.size.height - MARGIN_PT - FOOT_PT
@@ -84,7 +93,7 @@ class _Pages:
         self._caution = ""
 
     def add(self, view: DiveView) -> None:
-        block = DiveBlock.of(view, self._units)
+        block = DiveBlock.of(view, self._units, with_contacts=self._with_contacts)
         if self._waiting and self._spare([*self._waiting, block]) < 0:
             self._draw_waiting()
         self._waiting.append(block)

@@ -12,7 +12,12 @@ from logbook_app.screens.widgets.fold import Fold
 
 
 class CardOnDive(Fold):
-    """A card that is there while the dive has one. It asks the logbook by itself."""
+    """A card that is there while the dive has one. It asks the logbook by itself.
+
+    Event: `on_print_card` for a page to print that shows the emergency contacts too.
+    """
+
+    __events__ = ("on_print_card",)
 
     dive_id = StringProperty("")
     """Which dive."""
@@ -23,8 +28,14 @@ class CardOnDive(Fold):
     others = ListProperty([])
     """Pairs of id and words: the dives that the card could be meant for."""
 
+    has_contacts = BooleanProperty(False)
+    """True where emergency contacts are written on it, which no page shows unless it is asked for."""
+
     choosing = BooleanProperty(False)
     """True while the diver chooses another dive for it."""
+
+    def on_print_card(self) -> None:
+        """The diver wants the page of the dive with the contacts on it."""
 
     def on_dive_id(self, *_args: Any) -> None:
         """Another dive: nothing of the last one stays."""
@@ -76,7 +87,7 @@ class CardOnDive(Fold):
         app.ask(work, then=taken)
 
     def _show(self, answer: Any) -> None:
-        dive_id, lines, others = answer
+        dive_id, lines, others, self.has_contacts = answer
         if dive_id == self.dive_id:
             self.others, self.lines = others, lines
 
@@ -88,13 +99,14 @@ def _card_of(logbook: Any, dive_id: str) -> Any:
 
     dive, settings = logbook.dive(dive_id), logbook.settings()
     if dive.pre_dive is None:
-        return dive_id, (), []
+        return dive_id, (), [], False
     units = SpokenUnits(settings.units)
     lines = (
         *card_lines(dive.pre_dive, settings.ppo2_limit_bar, units),
         *_against_plan(logbook, dive, units),
     )
-    return dive_id, lines, [(other.id, _told(other, units)) for other in logbook.pre_dive.could_go_to(dive)]
+    others = [(other.id, _told(other, units)) for other in logbook.pre_dive.could_go_to(dive)]
+    return dive_id, lines, others, bool(dive.pre_dive.contacts.strip())
 
 
 def _against_plan(logbook: Any, dive: Any, units: Any) -> list[tuple[str, str]]:
