@@ -445,7 +445,8 @@ def _speak_for(shelf: SyncShelf, member: str) -> None:
         state = shelf.state()
         if state.member not in ("", member):
             raise RefusedMessage(_("This logbook belongs to another member of the club; nothing was sent."))
-        shelf.put_state(replace(state, member=member))
+        if state.member != member:
+            shelf.put_state(replace(state, member=member))
 
 
 def _dive_of(key: str, values: Mapping[str, Any]) -> Dive | None:

@@ -21,7 +21,6 @@ The rules, and what each is there for:
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any, Final
@@ -30,6 +29,7 @@ from logbook_app.sync.changes import (
     EVERYBODY,
     Change,
     canonical,
+    kept_change,
     owner_of,
     with_change,
 )
@@ -79,7 +79,7 @@ from logbook_app.sync.messages import (
     Welcome,
 )
 from logbook_app.sync.stamps import settled
-from logbook_app.sync.wire import reader_of, to_json
+from logbook_app.sync.wire import to_json
 from server.club_blobs import ClubBlobs
 from server.club_store import ClubStore, Device, Ledger, Line, Seen
 from server.permissions import OWNERS_ALONE, Caller, audience_of, may_write, well_formed
@@ -296,7 +296,7 @@ class Club:
     def _event(self, line: Line, caller: Caller) -> Event | None:
         sees = self._may_see(line.key, caller)
         if line.change:
-            return Event(line.key, _change_from(line.content), line.stamp) if sees else None
+            return Event(line.key, kept_change(line.content), line.stamp) if sees else None
         if not line.audience & {caller.member, EVERYBODY}:
             return None
         return Event(line.key, record=self._store.record(line.key)) if sees else Event(line.key)
@@ -438,8 +438,3 @@ def _holds(record: Record, change: Change) -> bool:
 
 def _ids(field: Field) -> frozenset[str]:
     return frozenset(edit.change for edit in field.heads)
-
-
-def _change_from(content: str) -> Change:
-    change: Change = reader_of(Change)(json.loads(content), "a change")
-    return change

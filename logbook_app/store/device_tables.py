@@ -7,20 +7,19 @@ pictures that the logbook has are offered from where they lie; `sync_blobs` hold
 from __future__ import annotations
 
 import hashlib
-import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from typing import Any, Final
 
-from logbook_app.sync.changes import Change, blobs_named, canonical
+from logbook_app.sync.changes import blobs_named, canonical, kept_change
 from logbook_app.sync.device_store import DeviceState, OwnChange, Staging, Standing
 from logbook_app.sync.hash_tree import record_digest
 from logbook_app.sync.merging import NO_RECORD, Record, is_deleted
 from logbook_app.sync.messages import LARGEST_BLOB
 from logbook_app.sync.packing import packed, unpacked
 from logbook_app.sync.stamps import StampClock
-from logbook_app.sync.wire import reader_of, to_json
+from logbook_app.sync.wire import to_json
 
 _OWN: Final = "SELECT content, standing, stamp, seq, place FROM sync_changes"
 _HERE: Final = (
@@ -261,5 +260,4 @@ class DeviceTables:
 
 def _own(row: tuple[Any, ...]) -> OwnChange:
     content, standing, stamp, seq, place = row
-    change: Change = reader_of(Change)(json.loads(content), "a change")
-    return OwnChange(change, standing, stamp, seq, place)
+    return OwnChange(kept_change(content), standing, stamp, seq, place)

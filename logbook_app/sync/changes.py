@@ -92,6 +92,16 @@ class Change:
         }
 
 
+def kept_change(content: str) -> Change:
+    """Return a change from a store of one's own, where it stands as `canonical` wrote it.
+
+    It was looked at when it came, and is not looked at again for what a stranger could put into it.
+    """
+    told = json.loads(content)
+    saw = {name: tuple(seen) for name, seen in told.pop("saw").items()}
+    return Change(**told, saw=saw)
+
+
 def with_change(record: Record, change: Change, stamp: str = "") -> Record:
     """Return the record with a change; it makes no difference whether it was there before."""
     return merged(record or NO_RECORD, change.as_record(stamp))

@@ -156,9 +156,10 @@ class Conversation:
                     _("This logbook belongs to another member of the club; nothing was sent.")
                 )
             clock = state.clock.brought_back(self._welcome.now_ms)
-            state = replace(state, member=self._welcome.member, clock=clock)
-            first = state.epoch == 0
-            self._store.put_state(replace(state, epoch=self._welcome.epoch) if first else state)
+            epoch = state.epoch or self._welcome.epoch
+            now = replace(state, member=self._welcome.member, clock=clock, epoch=epoch)
+            if now != state:
+                self._store.put_state(now)
 
     # After the club came back from a backup
 

@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 
 from logbook_app.dive.problems import RefusedMessage
 from logbook_app.sync import messages
-from logbook_app.sync.changes import Change
+from logbook_app.sync.changes import Change, canonical, kept_change
 from logbook_app.sync.merging import Edit, Field
 from logbook_app.sync.messages import parse_reply, parse_request, to_wire
 from logbook_app.sync.stamps import StampClock
+from logbook_app.sync.wire import to_json
 
 pytestmark = pytest.mark.law
 
@@ -35,6 +36,7 @@ RECORD = {"notes": Field((Edit(CHANGE.id, STAMP, "calm"),), frozenset({"o1.3.012
 REQUESTS = [
     messages.Join("a code", "ab" * 32, "Ada's tablet"),
     messages.Hello(1),
+    messages.Hello(1, messages.Compare(3, 12, 1, "00", "o1", 7, 6)),
     messages.Push(3, 1, (messages.SentChange(CHANGE), messages.SentChange(CHANGE, STAMP))),
     messages.Pull(3, 12, 50),
     messages.Snapshot(3, "ada/dive:1"),
@@ -116,6 +118,11 @@ def test_a_message_cut_anywhere_is_refused(parse: Parse, message):
     for at in range(len(whole)):
         with pytest.raises(RefusedMessage):
             parse(whole[:at])
+
+
+def test_a_kept_change_is_read_back_as_it_was():
+    read = kept_change(canonical(to_json(CHANGE)))
+    assert (read, read.id, read.saw) == (CHANGE, CHANGE.id, CHANGE.saw)
 
 
 @given(st.binary(max_size=60))
