@@ -29,7 +29,7 @@ ALLOWED = {
         "book figures 1",
         "end state 2, □, □, □",
         "kit reminders",
-        "own requirements",
+        *("own requirements", "requirements looked at", "diver's facts, unread"),
         "columns of ",
         "substr(began_at, 1, 19)",
     ),
