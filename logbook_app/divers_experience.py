@@ -8,10 +8,11 @@ as their file has them.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
+from typing import Protocol
 
 from logbook_app.analysis.experience import SetAnswer, progress_toward
 from logbook_app.analysis.experience_columns import ExperienceColumns, experience_columns
@@ -20,6 +21,7 @@ from logbook_app.analysis.experience_rules import RequirementSet
 from logbook_app.dive.changes import Changes
 from logbook_app.dive.credentials import (
     Certificate,
+    Confirmation,
     DiverFacts,
     Examination,
     facts_from_plain,
@@ -63,19 +65,43 @@ def rules_text(path: Path) -> str:
         ) from error
 
 
+class Signed(Protocol):
+    """What somebody signed for the diver, see `signatures.Signature`."""
+
+    @property
+    def dive_id(self) -> str: ...
+    @property
+    def rules(self) -> str: ...
+    @property
+    def requirement(self) -> str: ...
+    @property
+    def signer(self) -> str: ...
+    @property
+    def on(self) -> date | None: ...
+    @property
+    def changed(self) -> bool: ...
+    @property
+    def supervised(self) -> bool: ...
+
+
 class DiversExperience:
     """The owner's experience in one logbook file.
 
     store       the logbook file
     now         the clock; returns an aware instant
     own_dives   the owner's dives, without those in the bin
+    signed      what was signed for the owner
     """
 
     def __init__(
-        self, store: LogbookStore, now: Callable[[], datetime], own_dives: Callable[[], list[Dive]]
+        self,
+        store: LogbookStore,
+        now: Callable[[], datetime],
+        own_dives: Callable[[], list[Dive]],
+        signed: Callable[[], Sequence[Signed]] = list,
     ) -> None:
-        self._store, self._now, self._own_dives = store, now, own_dives
-        self._columns: tuple[int, ExperienceColumns] | None = None
+        self._store, self._now, self._own_dives, self._signed = store, now, own_dives, signed
+        self._columns: tuple[object, ExperienceColumns] | None = None
 
     # Progress
 
@@ -105,7 +131,8 @@ class DiversExperience:
 
     def toward(self, sets: tuple[RequirementSet, ...], on: date | None = None) -> tuple[SetAnswer, ...]:
         """Return the answers to some sets."""
-        dives, facts, day = self.dives(), self.facts(), on or self.today()
+        signed = self._standing_signatures()
+        dives, facts, day = self._dives(signed), _with_signed(self.facts(), signed), on or self.today()
         return tuple(progress_toward(dives, facts, rules, day) for rules in sets)
 
     def looked_at(self) -> str:
@@ -118,10 +145,18 @@ class DiversExperience:
 
     def dives(self) -> ExperienceColumns:
         """Return the owner's dives as arrays, made once until something changes."""
-        revision = self._store.revision()
-        if self._columns is None or self._columns[0] != revision:
-            self._columns = revision, experience_columns(self._own_dives())
+        return self._dives(self._standing_signatures())
+
+    def _dives(self, signed: Sequence[Signed]) -> ExperienceColumns:
+        supervised = frozenset(each.dive_id for each in signed if each.supervised and each.dive_id)
+        made_of = (self._store.revision(), supervised)
+        if self._columns is None or self._columns[0] != made_of:
+            self._columns = made_of, experience_columns(self._own_dives(), supervised)
         return self._columns[1]
+
+    def _standing_signatures(self) -> list[Signed]:
+        """Return what was signed and says the same still."""
+        return [each for each in self._signed() if not each.changed]
 
     def today(self) -> date:
         """Return the day by the clock that was handed in."""
@@ -236,3 +271,19 @@ def _facts_in(text: str) -> DiverFacts | None:
         return facts_from_plain(json.loads(text)) if text else DiverFacts()
     except (ValueError, RefusedRecord):
         return None
+
+
+def _with_signed(facts: DiverFacts, signed: Sequence[Signed]) -> DiverFacts:
+    """Return the facts with what was signed: certificates, and single requirements."""
+    told = [each for each in signed if each.rules and each.on is not None]
+    certificates = (Certificate(grade=each.rules, issued_on=each.on) for each in told if not each.requirement)
+    confirmed = (
+        Confirmation(each.rules, each.requirement, each.signer, each.on)
+        for each in told
+        if each.requirement and each.on is not None
+    )
+    return replace(
+        facts,
+        certificates=(*facts.certificates, *certificates),
+        confirmed=(*facts.confirmed, *confirmed),
+    )

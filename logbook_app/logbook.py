@@ -129,7 +129,9 @@ class Logbook:
         self._usual_l_min: tuple[int, float | None] | None = None
         self.kit = DiversKit(store, now)
         self.book = WholeBook(store, now)
-        self.experience = DiversExperience(store, now, self._history.own_dives)
+        self.experience = DiversExperience(
+            store, now, self._history.own_dives, lambda: self.signatures.signed() if store.shares else []
+        )
         self.buddies = BuddyDives(store)
         self.pre_dive = PreDiveCards(store, now, self._history.own_dives)
 

@@ -34,6 +34,7 @@ class Signature:
     dive_id   of the dive that was signed, empty where it was a requirement, or the dive is not here
     rules, requirement   ids of the set and of the requirement in it, empty for a dive
     changed   whether what was signed says something else by now
+    supervised   whether the signer stood over the dive
     """
 
     dive_id: str
@@ -45,6 +46,7 @@ class Signature:
     on: date | None
     remark: str
     changed: bool
+    supervised: bool = False
 
 
 class Signatures:
@@ -96,7 +98,7 @@ class Signatures:
             yield Signature(
                 dives.get(sign_off.record, ""), sign_off.what, sign_off.rules, sign_off.requirement,
                 sign_off.signer, sign_off.role, sign_off.on, sign_off.remark,
-                changed_since(sign_off, there),
+                changed_since(sign_off, there), sign_off.supervised,
             )  # fmt: skip
 
     def _shelf(self) -> SyncShelf | None:
