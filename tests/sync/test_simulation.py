@@ -39,7 +39,7 @@ ORDINARY_TROUBLE = {
     "a device was restored", "a device was cloned", "a device was wiped", "a device was revoked",
     "a device was paired again", "a row was lost", "the club was restored", "the club tidied up",
     "a member was erased", "the club asked for a newer app", "a file was passed on",
-    "a conflict was resolved",
+    "a conflict was resolved", "a refused change was let go",
 }  # fmt: skip
 
 

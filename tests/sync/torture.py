@@ -29,6 +29,7 @@ AT_A_TIME = 50
 ORDINARY = {
     "a conflict was resolved", "a file was passed on", "a device was paired again", "the club tidied up",
     "a member was erased", "the club asked for a newer app",
+    "a refused change was let go",
 }  # fmt: skip
 
 LOST, BACK, APART, OTHER = (

@@ -4,8 +4,8 @@ Nothing here waits or draws a number of its own: one `random.Random` decides wha
 stands for every clock, and messages travel as bytes from one function to another, for as long as there
 is trouble and in every fourth world to the end. What happens:
 
-    divers    write, share, delete, bring back, choose between two sides, pass a file to their other device,
-              sign off, get a new app
+    divers    write, share, delete, bring back, choose between two sides, let go what was refused, pass a
+              file to their other device, sign off, get a new app
     network   loses a request or its answer, cuts an answer anywhere, delivers a request twice, or late
     power     goes at the end of any transaction, on a device or in the club, before or after it is kept
     devices   jump in time by up to twenty years, are restored, cloned, wiped, revoked, and lose a row
@@ -21,7 +21,7 @@ import hashlib
 from collections import Counter
 from collections.abc import Callable
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from random import Random
 from typing import Any
 
@@ -296,6 +296,15 @@ class World:
         """A change that no club takes, from an app with an error in it."""
         if live := self._live(phone):
             self._write(phone, self.random.choice(list(live)), {"readers": self._new_name("not a list")})
+
+    def _let_go(self, phone: Phone) -> None:
+        """The diver has dealt with a change that the club refused."""
+        refused = [own for own in phone.store.tables.own.values() if own.standing in messages.Verdict.REFUSED]
+        if refused:
+            own = self.random.choice(refused)
+            with phone.store.change():
+                phone.store.put_own(replace(own, standing=f"{Standing.LET_GO}{own.standing}"))
+            self.happened["a refused change was let go"] += 1
 
     def _sign_off(self, phone: Phone) -> None:
         signed = [key for key in self._own_live(phone) if kind_of(key) == "signoff"]
@@ -613,6 +622,7 @@ EVENTS: tuple[tuple[Callable[[World, Phone], None], float], ...] = (
     (World._share, 4),
     (World._choose, 6),
     (World._spoil, 1),
+    (World._let_go, 2),
     (World._sign_off, 2),
     (World._pass_a_file, 2),
     (World._talk, 50),
