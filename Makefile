@@ -1,7 +1,7 @@
 # make demo    open the touch app on a throw-away copy of the demo logbook
 # make check   lint, types, import contract and every test
 # make bench   speed, as ratios against a baseline in the same run
-# make torture 50,000 simulated worlds of devices, a club and a bad network (a quarter of an hour on one core)
+# make torture 50,000 simulated worlds of devices, a club and a bad network (a quarter of an hour of one core)
 # make package-source lay out what goes into a package for Android, see assets/packaging
 # make screens draw every room at three sizes and both themes into assets/screens
 #
