@@ -19,7 +19,7 @@ from logbook_app.sync.merging import Json, Record, is_deleted, values_of
 from logbook_app.sync.records import SignOff, read_as
 from logbook_app.sync.shown_dives import SHOWN, ShownDive, dive_of_another
 from logbook_app.sync.sign_offs import REQUEST, SIGN_OFF, SignOffRequest, changed_since
-from server.club_store import ClubStore
+from server.sql_club import SqlClub
 
 Kind = TypeVar("Kind")
 
@@ -58,12 +58,14 @@ class Reading:
     viewer   id of the member; the empty one sees what is shared with everybody
     """
 
-    def __init__(self, store: ClubStore, viewer: str) -> None:
+    def __init__(self, store: SqlClub, viewer: str) -> None:
         self._store, self._viewer = store, viewer
 
     def may_see(self, key: str) -> bool:
         """Return whether a record is shared with the viewer."""
-        who = self._store.audience(key)
+        if self._viewer and owner_of(key) == self._viewer:
+            return True
+        who = self._store.others(key)
         return EVERYBODY in who or (bool(self._viewer) and self._viewer in who)
 
     def record(self, key: str) -> Record | None:
@@ -73,7 +75,7 @@ class Reading:
 
     def audience(self, key: str) -> frozenset[str]:
         """Return who else sees a record of the viewer's own; nobody for what is another's."""
-        return self._store.audience(key) - {self._viewer} if owner_of(key) == self._viewer else frozenset()
+        return self._store.others(key) if owner_of(key) == self._viewer else frozenset()
 
     def dive(self, key: str) -> SeenDive | None:
         """Return a dive, None where the viewer sees none or it cannot be read."""
@@ -118,7 +120,7 @@ class Reading:
             return None
 
 
-def whole_blob(store: ClubStore, name: str) -> bytes | None:
+def whole_blob(store: SqlClub, name: str) -> bytes | None:
     """Return the bytes of a blob that a record names which was read before; None where they are not there."""
     size, data = store.blob_size(name), b""
     while size is not None and len(data) < size:

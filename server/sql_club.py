@@ -221,6 +221,10 @@ class SqlClub:
             self._others[key] = others
         return others
 
+    def others(self, key: str) -> frozenset[str]:
+        """Return who may see a record beside its owner, without reading it."""
+        return self._others_of(key)
+
     def audience(self, key: str) -> frozenset[str]:
         """See ClubStore."""
         return self._others_of(key) | {owner_of(key)} if self.record(key) else frozenset()

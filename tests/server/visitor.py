@@ -43,6 +43,13 @@ class Visitor:
         """Send a form of the page that is shown."""
         return self._ask("POST", path, {"form": self.form_token, **form}, files or {})
 
+    def answered(self, path: str) -> Answer:
+        """Return the answer to a page that is asked for, unread."""
+        parts = urlsplit(path)
+        page, place = page_of("GET", parts.path)
+        query = dict(parse_qsl(parts.query))
+        return self.desk.answer(page, Asked("GET", parts.path, place, query, token=self.token))
+
     def _ask(self, method: str, path: str, form: dict[str, str], files: dict[str, bytes]) -> Visitor:
         parts = urlsplit(path)
         page, place = page_of(method, parts.path)
