@@ -130,7 +130,7 @@ class ClubProgress:
         }
 
     def _asked_of(self, member: Member) -> list[list[Any]]:
-        """Return of each dive what requirements ask of it: a small part of what it says, read much faster."""
+        """Return of each dive what requirements ask of it: a small part of it, read much faster."""
         told = [(each, values_from(each.dive)) for each in self._dives(member).values()]
         return [
             [each.key, each.shown.supervised, {name: values[name] for name in _ASKED}]
