@@ -34,6 +34,7 @@ def pytest_configure() -> None:
     The tests read English whatever the system speaks; those about another language ask for it.
     """
     os.environ["LANGUAGE"] = "en"
+    os.environ["PYTHON_KEYRING_BACKEND"] = "keyring.backends.fail.Keyring"  # nobody's own is written to
     set_environment()
 
 

@@ -1,7 +1,8 @@
 """The device's secret and the club it is for: a small file beside the logbook that only its owner can read.
 
-It is never a part of the logbook file, of an export or of a backup: who is given one of those must not be
-able to speak for the diver.
+The secret itself is in the system's keyring where there is one; the file then says so in its place. It is
+never a part of the logbook file, of an export or of a backup: who is given one of those must not be able to
+speak for the diver.
 """
 
 from __future__ import annotations
@@ -10,11 +11,15 @@ import json
 import os
 import secrets
 from contextlib import suppress
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from logbook_app.dive.problems import NoClub
 from logbook_app.language import _
+from logbook_app.sync.system_keyring import forget_secret, keep_secret, kept_secret
+
+IN_KEYRING: Final = "in the keyring"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +56,7 @@ class MembershipFile:
         """Return what is kept, None where there is nothing. Raises NoClub where it cannot be read."""
         try:
             told = json.loads(self.path.read_text(encoding="utf-8"))
-            return Membership(**{name: str(value) for name, value in told.items()})
+            return _with_secret(Membership(**{name: str(value) for name, value in told.items()}), self.path)
         except FileNotFoundError:
             return None
         except (OSError, ValueError, TypeError, AttributeError) as error:
@@ -61,10 +66,14 @@ class MembershipFile:
 
     def write(self, membership: Membership) -> None:
         """Keep it, on the disk before this returns. Raises NoClub where it cannot be kept."""
-        _write_secret(self.path, asdict(membership))
+        name = _name_of(self.path)
+        in_keyring = keep_secret(name, membership.token)
+        kept = replace(membership, token=IN_KEYRING) if in_keyring else membership
+        _write_secret(self.path, asdict(kept))
 
     def remove(self) -> None:
         """Forget it."""
+        forget_secret(_name_of(self.path))
         with suppress(FileNotFoundError):
             self.path.unlink()
 
@@ -99,6 +108,22 @@ class LeftClubs:
             _write_secret(self.path, [asdict(each) for each in left])
         else:
             self.path.unlink(missing_ok=True)
+
+
+def _with_secret(membership: Membership, path: Path) -> Membership:
+    """Return a membership with its secret. Raises NoClub where the keyring does not give it."""
+    if membership.token != IN_KEYRING:
+        return membership
+    secret = kept_secret(_name_of(path))
+    if secret is None:
+        raise NoClub(
+            _("The keyring of this system does not give the secret for the club: unlock it, or join anew.")
+        )
+    return replace(membership, token=secret)
+
+
+def _name_of(path: Path) -> str:
+    return str(path.absolute())
 
 
 def _write_secret(path: Path, told: object) -> None:
