@@ -18,11 +18,23 @@ OpenHome = Callable[..., ClubHome]
 _names = count()
 
 
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Where there is no PostgreSQL say so once, for all tests that need it."""
+    needing = [item for item in items if _needs_postgresql(item)]
+    if needing and (why := why_not()):
+        needing[0].add_marker(pytest.mark.skip(reason=f"{len(needing)} tests on PostgreSQL left out: {why}"))
+        config.hook.pytest_deselected(items=needing[1:])
+        items[:] = [item for item in items if item not in needing[1:]]
+
+
+def _needs_postgresql(item: pytest.Item) -> bool:
+    params = getattr(getattr(item, "callspec", None), "params", {})
+    return "postgresql" in getattr(item, "fixturenames", ()) or params.get("kind") == "postgresql"
+
+
 @pytest.fixture(scope="session")
 def postgresql() -> Iterator[str]:
-    """The address of a PostgreSQL server of this session's own; skipped where there is none."""
-    if why := why_not():
-        pytest.skip(f"Left out on PostgreSQL: {why}")
+    """The address of a PostgreSQL server of this session's own."""
     with own_postgresql() as address:
         yield address
 

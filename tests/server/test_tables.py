@@ -152,3 +152,21 @@ def test_nothing_counts_by_a_sequence(new_address):
     with closing(open_club(PostgresqlDatabase(new_address)).database) as database:
         assert database.all(NAMES["postgresql"])
         assert not database.all(NAMES["postgresql"].replace("'r'", "'S'"))
+
+
+def test_the_steps_since_are_taken_with_rows_in_the_tables_in_both_databases(
+    open_database, kind, monkeypatch
+):
+    database = open_database()
+    with monkeypatch.context() as long_ago:
+        long_ago.setattr(tables, "_LATER", ())
+        long_ago.setattr(tables, "FORM", 2)
+        tables.prepare(database)
+    number = tables.new_number()
+    database.run("INSERT INTO clubs VALUES (?, 1, 3, 0, 0, 5, 0, 1, 0)", number)
+    database.run("INSERT INTO members (club, instructor, id, name) VALUES (?, 1, 'a1', 'Tess')", number)
+    club = open_club(open_database())
+    assert (club.number, club.state().seq, database.form()) == (number, 3, tables.FORM)
+    (tess,) = Accounts(database, number).members()
+    assert (tess.name, tess.signs_as) == ("Tess", "instructor")
+    assert {name for (name,) in database.all(NAMES[kind])} == {"clubs", *tables.TABLES}
