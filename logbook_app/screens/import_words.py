@@ -247,4 +247,5 @@ def endings_words(endings: Sequence[str]) -> str:
     >>> endings_words((".uddf", ".csv", ".txt"))
     '.uddf, .csv and .txt'
     """
-    return " and ".join(part for part in (", ".join(endings[:-1]), endings[-1]) if part)
+    *others, last = endings
+    return _("{others} and {last}").format(others=", ".join(others), last=last) if others else last
