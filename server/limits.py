@@ -32,12 +32,14 @@ class Rates:
     join              invitations that were not good, by an address: nobody guesses 128 bits, but a
                       flood of guesses is told to stop; a good invitation costs nothing
     most_inside       messages that are answered at the same time
+    body_s            for the whole body of a message
     """
 
     device: Rate = Rate(2_000, 0.05)
     address: Rate = Rate(10_000, 0.01)
     join: Rate = Rate(5, 360.0)
     most_inside: int = 200
+    body_s: float = 60.0
 
 
 class Turns:

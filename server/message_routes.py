@@ -22,7 +22,6 @@ from server.limits import Turns, who_calls
 from server.sync_desk import Answer, SyncDesk
 
 PACKED_FROM: Final = 1_000  # bytes; below it packing costs more than it saves
-BODY_S: Final = 60.0  # for one whole body
 JOIN: Final = "join"
 
 
@@ -39,9 +38,10 @@ class MessageRoutes:
 
     thread   in which the club decides
     joins    turns of an address to show an invitation that is not good
+    body_s   within which a whole body has to arrive
     """
 
-    def __init__(self, desk: SyncDesk, thread: Executor, joins: Turns, body_s: float = BODY_S) -> None:
+    def __init__(self, desk: SyncDesk, thread: Executor, joins: Turns, body_s: float) -> None:
         self._desk, self._thread, self._joins, self._body_s = desk, thread, joins, body_s
 
     def add_to(self, app: FastAPI) -> None:

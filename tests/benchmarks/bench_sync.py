@@ -7,7 +7,7 @@ thirty lines that knows no members, rules or merging: it takes JSON and writes r
 real times, since two processes take part; turns are taken about, and medians compared. A target that is
 missed is said to be missed, and does not fail.
 
-LEADLINE_BENCH_DIVES sets how many dives are in the logbook that is synced.
+LEADLINE_BENCH_SYNCED_DIVES sets how many dives are in the logbook that is synced.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ from server.club_home import ClubHome
 from tests.dive.strategies import plain_dive
 
 ROOT = Path(__file__).parents[2]
-DIVES = int(os.environ.get("LEADLINE_BENCH_DIVES", "10000"))
+DIVES = int(os.environ.get("LEADLINE_BENCH_SYNCED_DIVES", "10000"))
 IDLE_DIVES, FEW = min(DIVES, 1_000), 1_000
 A_PUSH, PUSHES = 100, 60
 
@@ -287,7 +287,12 @@ def test_a_sync_with_nothing_new(tmp_path):
             times.append(seconds(book.club.sync))
     tell(f"a sync of {IDLE_DIVES:,} dives with nothing new: questions", counting.questions, 1, "")
     tell("  bytes both ways, HTTP and all", counting.bytes, 1000, "bytes")
-    tell("  time", statistics.median(times) * 1e3, 20, "ms")
+    tell(
+        f"  time, the quickest {min(times) * 1e3:.0f} ms, the median",
+        statistics.median(times) * 1e3,
+        20,
+        "ms",
+    )
 
 
 def test_the_95th_of_100_pushes_while_the_club_grows(tmp_path):

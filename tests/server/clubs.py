@@ -40,6 +40,16 @@ class Answer(NamedTuple):
     content: bytes
 
 
+def scope_of(method: str, path: str, address: str = "127.0.0.1", **headers: str) -> dict[str, Any]:
+    """Return what an ASGI application is told of a request."""
+    given = [(name.lower().replace("_", "-").encode(), value.encode()) for name, value in headers.items()]
+    return {
+        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": method, "path": path,
+        "raw_path": path.encode(), "query_string": b"", "root_path": "", "scheme": "http", "headers": given,
+        "client": (address, 50_000), "server": ("club.example", 80),
+    }  # fmt: skip
+
+
 def answer_of(
     app: Any, method: str, path: str, body: bytes = b"", *, address: str = "127.0.0.1", **headers: str
 ) -> Answer:
@@ -53,12 +63,7 @@ def answer_of(
     async def send(message: dict[str, Any]) -> None:
         told.append(message)
 
-    given = [(name.lower().replace("_", "-").encode(), value.encode()) for name, value in headers.items()]
-    scope = {
-        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": method, "path": path,
-        "raw_path": path.encode(), "query_string": b"", "root_path": "", "scheme": "http", "headers": given,
-        "client": (address, 50_000), "server": ("club.example", 80),
-    }  # fmt: skip
+    scope = scope_of(method, path, address, **headers)
     asyncio.run(app(scope, receive, send))
     start = told[0]
     names = {name.decode(): value.decode() for name, value in start["headers"]}

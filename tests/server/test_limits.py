@@ -24,7 +24,7 @@ from logbook_app.sync.messages import (
 )
 from server import limits
 from server.limits import Rate, Rates, Turns, who_calls
-from tests.server.clubs import ServedClub, served, token_of
+from tests.server.clubs import ServedClub, scope_of, served, token_of
 
 pytestmark = pytest.mark.law
 
@@ -148,8 +148,7 @@ def test_of_what_is_stopped_nothing_is_read(club):
     async def send(message: dict[str, Any]) -> None:
         sent.append(message)
 
-    scope = {"type": "http", "method": "POST", "path": "/v1/push", "headers": [], "client": ("192.0.2.7", 1)}
-    asyncio.run(club.app(scope, receive, send))
+    asyncio.run(club.app(scope_of("POST", "/v1/push", "192.0.2.7"), receive, send))
     assert sent[0]["status"] == 429
 
 
@@ -161,6 +160,22 @@ def test_of_what_is_stopped_nothing_is_read(club):
 def test_a_body_beyond_the_limit_is_one_sentence(club, body, headers):
     answer = club.send("POST", "/v1/push", body, **headers)
     assert (answer.status, parse_reply(answer.content).code) == (413, Code.UNREADABLE)
+
+
+def test_a_body_that_does_not_arrive_is_not_waited_for(tmp_path, clock):
+    sent: list[dict[str, Any]] = []
+
+    async def receive() -> dict[str, Any]:
+        await asyncio.Event().wait()
+        raise AssertionError
+
+    async def send(message: dict[str, Any]) -> None:
+        sent.append(message)
+
+    with served(tmp_path / "patient", rates=Rates(body_s=0.01), now_s=clock) as club:
+        asyncio.run(club.app(scope_of("POST", "/v1/push"), receive, send))
+    assert sent[0]["status"] == 408
+    assert "did not arrive within 0.01 seconds" in parse_reply(sent[1]["body"]).words
 
 
 def test_more_than_the_club_answers_at_once_comes_back_later(tmp_path, clock):

@@ -1,9 +1,10 @@
-"""A club that says when to come back is left alone until then."""
+"""A club that says when to come back is left alone until then; an answer that broke off is none."""
 
 from __future__ import annotations
 
 import socket
 import time
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from email.utils import format_datetime
 
@@ -22,6 +23,20 @@ QUICK = Patience(connect_s=5, read_s=5, answer_s=10, again=2, pause_s=0.001, lon
 
 def busy(wait: str) -> bytes:
     return http(b"", f"retry-after: {wait}", status="429 Too Many Requests")
+
+
+def test_an_answer_that_is_cut_at_any_byte_is_no_answer():
+    """Some HTTP libraries take one that ends within its headers for a complete and empty one."""
+    whole = http(WELCOME, "content-type: application/json", "cache-control: no-store")
+    told = dict[str, bytes]()
+    with hostile(lambda near: near.sendall(told["answer"])) as address:
+        once = Transport(address, patience=replace(QUICK, again=0))
+        for at in range(len(whole)):
+            told["answer"] = whole[:at]
+            with pytest.raises(NoClub):
+                once.ask(Hello(1))
+        told["answer"] = whole
+        assert isinstance(once.ask(Hello(1)), Welcome)
 
 
 @pytest.fixture
