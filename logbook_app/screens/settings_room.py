@@ -126,6 +126,8 @@ class SettingsRoom(Room):
         """Follow a change that was made elsewhere."""
         if changes.settings and self.present and not self._being_kept:
             self.entered()
+        elif changes.dives and self.present and self.ids.shown.dive_id:
+            self.ids.shown.ask()
 
     def step(self, name: str, steps: int) -> None:
         """Change a number by so many steps, or say why not."""
@@ -197,8 +199,11 @@ class SettingsRoom(Room):
             then=lambda words: setattr(self, "effect", words),
         )
 
-    def _show_beside(self, answer: tuple[str, str, str, tuple[tuple[str, str], ...]]) -> None:
-        self.backup, self.privacy, self.versions, private = answer
+    def _show_beside(self, answer: tuple[str, str, str, tuple[tuple[str, str], ...], str]) -> None:
+        self.backup, self.privacy, self.versions, private, last_id = answer
+        self.ids.shown.dive_id = last_id
+        if last_id:
+            self.ids.shown.ask()
         self.ids.private.clear_widgets()
         for name, value in private:
             self.ids.private.add_widget(PrivateRow(name=name, value=value))
@@ -208,7 +213,7 @@ def _settings_and_path(logbook: Any) -> tuple[DiverSettings, Path]:
     return logbook.settings(), logbook.path
 
 
-def _beside(logbook: Any, now: datetime) -> tuple[str, str, str, tuple[tuple[str, str], ...]]:
+def _beside(logbook: Any, now: datetime) -> tuple[str, str, str, tuple[tuple[str, str], ...], str]:
     last = logbook.last_backup()
     own = [dive for dive in logbook.dives() if dive.own]
     return (
@@ -216,4 +221,5 @@ def _beside(logbook: Any, now: datetime) -> tuple[str, str, str, tuple[tuple[str
         settings_words.privacy(logbook.club.state()),
         settings_words.versions(),
         settings_words.never_shared(own[-1] if own else None),
+        own[-1].id if own else "",
     )

@@ -126,7 +126,6 @@ def never_shared(dive: Dive | None) -> tuple[tuple[str, str], ...]:
 
 _PRIVATE = (
     later("Notes"),
-    later("Buddies"),
     later("Exact position"),
     later("Rating"),
     later("Tags"),
@@ -141,7 +140,6 @@ def _private_values(dive: Dive) -> Iterator[str]:
         place = f"{site.latitude_deg:.4f}, {site.longitude_deg:.4f}"
     notes = " ".join(dive.notes.split())
     yield notes if len(notes) <= LONGEST_SHOWN else notes[: LONGEST_SHOWN - 1].rstrip() + "…"
-    yield ", ".join(dive.buddies)
     yield place
     yield "" if dive.rating is None else str(dive.rating)
     yield ", ".join(dive.tags)

@@ -135,6 +135,10 @@ def test_settings_tell_who_sees_what(page: Driver, home: ClubHome, address: str)
     page.app.back()
     page.idle()
     assert "You belong to Quarry" in page.find(test_id="privacy").text
+    assert "does not see this dive" in page.find(test_id="shown-state").text
+    page.tap(page.bring_into_view(page.find(test_id="show-dive")))
+    page.idle()
+    assert "Every member of the club sees this" in page.find(test_id="shown-state").text
 
 
 def test_the_way_to_the_experience(app: Driver) -> None:

@@ -298,5 +298,5 @@ def test_what_is_never_shared_is_shown_as_it_stands_in_the_last_dive() -> None:
     told = dict(never_shared(dive))
     assert told["Notes"] == "Pike under the ledge. Pike under the ledge. Pike under the…"
     assert told["Exact position"] == "54.1235, 10.5000"
-    assert (told["Buddies"], told["Rating"], told["Trip"]) == ("Imke Rieselang", "4", "")
+    assert (told["Rating"], told["Trip"]) == ("4", "")
     assert all(value == "" for _, value in never_shared(None))

@@ -18,6 +18,9 @@ class ShownCard(Fold):
     dive_id = StringProperty("")
     """Which dive."""
 
+    heading = StringProperty("")
+    """What stands above it."""
+
     shown = BooleanProperty(False)
     """Whether the club sees it."""
 
@@ -37,7 +40,8 @@ class ShownCard(Fold):
     """What is never shown."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(answers=part_answers(), never=_(NEVER_SHOWN), **kwargs)
+        said = {"heading": _("What the club sees of this dive")} | kwargs
+        super().__init__(answers=part_answers(), never=_(NEVER_SHOWN), **said)
 
     def on_dive_id(self, *_args: Any) -> None:
         """Another dive: nothing of the last one stays."""
