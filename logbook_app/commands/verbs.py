@@ -22,6 +22,7 @@ from logbook_app.commands import (
     kit_verb,
     plan_verb,
     serve_verb,
+    showing_verbs,
     signature_verbs,
     statistics_verb,
 )
@@ -328,6 +329,7 @@ VERBS: dict[str, click.Command] = {
     "salvage": care_verbs.salvage,
     "serve": serve_verb.serve,
     **club_verbs.VERBS,
+    **showing_verbs.VERBS,
     **signature_verbs.VERBS,
     **edit_verbs.VERBS,
 }

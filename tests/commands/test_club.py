@@ -61,6 +61,15 @@ def test_without_a_club_one_is_told_so(weekend, capsys):
     assert weekend.json("leave") == {"left": False, "told": False}
 
 
+def test_dives_are_shown_to_nobody_without_a_club(weekend, capsys):
+    dive_id = weekend.json("dives")[0]["id"]
+    assert weekend.status("show-club", dive_id) == 2
+    assert "join a club first" in capsys.readouterr().err
+    assert weekend.json("show-club", "--withdraw", dive_id) == {"changed": [], "shown": []}
+    assert weekend.status("devices") == 2
+    assert "joined no club" in capsys.readouterr().err
+
+
 def test_an_address_in_the_clear_is_refused_before_anything_is_sent(weekend, capsys):
     assert weekend.status("join", "http://club.example", "-code") == 2
     assert "not encrypted" in capsys.readouterr().err
