@@ -20,6 +20,7 @@ from logbook_app.sync.own_changes import seen_record, write
 from logbook_app.sync.records import SignOff, read_as, values_from
 from logbook_app.sync.shown_dives import shown_name
 from logbook_app.sync.sign_offs import (
+    BUDDY,
     SIGN_OFF,
     SignOffRequest,
     changed_since,
@@ -90,7 +91,7 @@ class Signatures:
         member = shelf.state().member
         dives = {f"{member}/{shown_name(dive.id)}": dive.id for dive in self._store.dives()}
         for key in shelf.decided_keys():
-            record = seen_record(shelf, key) if kind_of(key) == SIGN_OFF else {}
+            record = seen_record(shelf, key) if kind_of(key) in (SIGN_OFF, BUDDY) else {}
             sign_off = _read(record)
             if sign_off is None or sign_off.whom != member or owner_of(key) == member:
                 continue

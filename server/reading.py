@@ -18,7 +18,7 @@ from logbook_app.sync.changes import EVERYBODY, kind_of, owner_of
 from logbook_app.sync.merging import Json, Record, is_deleted, values_of
 from logbook_app.sync.records import SignOff, read_as
 from logbook_app.sync.shown_dives import SHOWN, ShownDive, dive_of_another
-from logbook_app.sync.sign_offs import REQUEST, SIGN_OFF, SignOffRequest, changed_since
+from logbook_app.sync.sign_offs import BUDDY, REQUEST, SIGN_OFF, SignOffRequest, changed_since
 from server.sql_club import SqlClub
 
 Kind = TypeVar("Kind")
@@ -94,9 +94,9 @@ class Reading:
         yield from (seen for key in keys if (seen := self.dive(key)))
 
     def sign_offs(self, keys: Iterable[str]) -> Iterator[SeenSignOff]:
-        """Yield those of these signatures that the viewer sees."""
+        """Yield those of these signatures, and of buddies' words, that the viewer sees."""
         for key in keys:
-            record = self.record(key) if kind_of(key) == SIGN_OFF else None
+            record = self.record(key) if kind_of(key) in (SIGN_OFF, BUDDY) else None
             sign_off = None if record is None else _read(SignOff, values_of(record))
             if sign_off is not None:
                 signed = (sign_off.record, *sign_off.evidence)

@@ -14,10 +14,10 @@ from typing import Final, NamedTuple
 from logbook_app.sync.changes import EVERYBODY, kind_of, owner_of
 from logbook_app.sync.merging import Json, Record, is_deleted, values_of
 from logbook_app.sync.shown_dives import SHOWN
-from logbook_app.sync.sign_offs import REQUEST, SIGN_OFF
+from logbook_app.sync.sign_offs import BUDDY, REQUEST, SIGN_OFF
 from server.sql_club import SqlClub
 
-KINDS: Final = (SHOWN, SIGN_OFF, REQUEST)
+KINDS: Final = (SHOWN, SIGN_OFF, REQUEST, BUDDY)
 LINES: Final = 1_000
 MOST: Final = 1_000_000
 

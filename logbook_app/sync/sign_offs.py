@@ -18,6 +18,7 @@ from logbook_app.sync.shown_dives import ShownDive
 
 SIGN_OFF: Final = "signoff"
 REQUEST: Final = "shownrequest"
+BUDDY: Final = "shownbuddy"  # any member's word on a dive they were on; it counts for nothing
 SIGNED_OF_A_DIVE: Final = tuple(
     each.name for each in fields(ShownDive) if each.name not in ("diver", "parts", "buddies")
 )

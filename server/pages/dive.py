@@ -11,13 +11,13 @@ from logbook_app.analysis.spoken_times import clock_time, full_date
 from logbook_app.analysis.spoken_units import spoken_duration
 from logbook_app.language import _, ngettext
 from logbook_app.sync.changes import EVERYBODY
-from logbook_app.sync.sign_offs import SIGN_OFF
+from logbook_app.sync.sign_offs import BUDDY, SIGN_OFF
 from server.pages.roster import UNITS
 from server.pages.section_svg import DiverLine, group_section
 from server.pages.sign_words import signature_lines
 from server.pages.signing import dive_digest
 from server.pages.visit import NotHere, Shown, Told, Visit
-from server.reading import SeenDive
+from server.reading import SeenDive, SeenSignOff
 
 
 def show_dive(visit: Visit) -> Told:
@@ -27,8 +27,7 @@ def show_dive(visit: Visit) -> Told:
     if seen is None or visit.member_named(seen.owner) is None:
         raise NotHere
     own = seen.owner == visit.member.id
-    on_it = [each.key for each in visit.register.for_whom(SIGN_OFF, seen.owner)]
-    signed = [each for each in visit.reading.sign_offs(on_it) if each.sign_off.record == seen.key]
+    signed, buddies = (_on_it(visit, seen, kind) for kind in (SIGN_OFF, BUDDY))
     values = {
         "key": seen.key,
         "owner": {"id": seen.owner, "name": visit.name_of(seen.owner)},
@@ -36,6 +35,8 @@ def show_dive(visit: Visit) -> Told:
         "facts": facts_of(seen),
         "section": section_of(visit, [seen]),
         "signed": signature_lines(visit, signed),
+        "confirmed": signature_lines(visit, buddies),
+        "may_confirm": not own and all(each.signer != visit.member.id for each in buddies),
         "digest": dive_digest(seen.record),
         "may_sign": visit.member.may_sign("") and not own,
         "own": own,
@@ -43,6 +44,11 @@ def show_dive(visit: Visit) -> Told:
         "seen_by": seen_by(visit, seen.key) if own else "",
     }
     return Shown("dive.html", values)
+
+
+def _on_it(visit: Visit, seen: SeenDive, kind: str) -> list[SeenSignOff]:
+    keys = [each.key for each in visit.register.for_whom(kind, seen.owner)]
+    return [each for each in visit.reading.sign_offs(keys) if each.sign_off.record == seen.key]
 
 
 def facts_of(seen: SeenDive) -> list[tuple[str, str]]:

@@ -13,7 +13,7 @@ from logbook_app.sync.sign_offs import SignOffRequest
 from server.pages.visit import Visit
 from server.reading import SeenSignOff
 
-ROLES = {"instructor": later("instructor"), "dive leader": later("dive leader")}
+ROLES = {"instructor": later("instructor"), "dive leader": later("dive leader"), "buddy": later("buddy")}
 
 
 def signature_lines(visit: Visit, signed: Iterable[SeenSignOff]) -> list[dict[str, Any]]:

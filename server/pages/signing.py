@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, Final
 
 from logbook_app.analysis.experience import RequirementAnswer
 from logbook_app.language import _
-from logbook_app.sync.changes import EVERYBODY, name_of, owner_of
+from logbook_app.sync.changes import EVERYBODY, kind_of, name_of, owner_of
 from logbook_app.sync.merging import DELETED, Record, heads_of
 from logbook_app.sync.records import SignOff, record_name, signed_digest, values_from, written_values
 from logbook_app.sync.sign_offs import (
+    BUDDY,
     REQUEST,
     SIGN_OFF,
     SIGNED_OF_A_DIVE,
@@ -28,6 +30,7 @@ from server.roles import Member
 LATEST: Final = 50
 LONGEST_REMARK: Final = 500
 READERS: Final = "readers"
+BUDDY_ROLE: Final = "buddy"
 
 
 def show_sign_offs(visit: Visit) -> Told:
@@ -92,9 +95,22 @@ def sign(visit: Visit) -> Told:
     return Elsewhere(_own_page(sign_off), "signed")
 
 
+def confirm(visit: Visit) -> Told:
+    """Confirm a dive that one was on, for exactly the content that its page showed."""
+    sign_off, readers = _of_dive(visit, visit.asked.form)
+    if visit.asked.form.get("digest") != sign_off.digest:
+        raise NotDone(_("It has changed since you opened the page. Look at it again, then sign."))
+    if sign_off.whom == visit.member.id:
+        raise NotDone(_("Nobody signs for themselves."))
+    name = record_name(BUDDY, sign_off.record.partition(":")[2])
+    said = _fields(replace(sign_off, role=BUDDY_ROLE, supervised=False))
+    write_for(visit.home, visit.member, name, {**said, READERS: readers, DELETED: False})
+    return Elsewhere(_own_page(sign_off), "done")
+
+
 def take_back_signature(visit: Visit) -> Told:
     """Withdraw a signature of one's own."""
-    key = _own(visit, SIGN_OFF)
+    key = _own(visit, SIGN_OFF, BUDDY)
     write_for(visit.home, visit.member, name_of(key), {DELETED: True})
     with visit.home.store.change():
         visit.home.trail.write(visit.now_ms, visit.member.id, "took back a signature")
@@ -183,9 +199,9 @@ def _own_page(sign_off: SignOff) -> str:
     return "/".join(filter(None, ("/progress", sign_off.whom, sign_off.rules, sign_off.requirement)))
 
 
-def _own(visit: Visit, kind: str) -> str:
+def _own(visit: Visit, *kinds: str) -> str:
     key = visit.asked.form.get("key", "")
-    if owner_of(key) != visit.member.id or not name_of(key).startswith(f"{kind}:"):
+    if owner_of(key) != visit.member.id or kind_of(key) not in kinds:
         raise NotHere
     if visit.reading.record(key) is None:
         raise NotHere

@@ -64,6 +64,7 @@ PAGES: Final = (
     Page("POST", "/sign-offs/ask", Role.MEMBER, signing.ask),
     Page("POST", "/sign-offs/withdraw", Role.MEMBER, signing.withdraw_request),
     Page("POST", "/sign-offs/sign", Role.MEMBER, signing.sign),
+    Page("POST", "/sign-offs/confirm", Role.MEMBER, signing.confirm),
     Page("POST", "/sign-offs/take-back", Role.MEMBER, signing.take_back_signature),
     Page("GET", "/me", Role.MEMBER, me.show_me, later("My own")),
     Page("POST", "/me/device", Role.MEMBER, me.invite_device),

@@ -162,3 +162,19 @@ def test_the_index_is_made_anew_after_a_restore(home, tmp_path):
         )
         == 2
     )
+
+
+def test_a_buddy_confirms_a_dive_once_and_it_counts_for_nothing(home):
+    ada, bo = come_in(home, "Ada"), come_in(home, "Bo")
+    key = dived(home, member(home, "Ada"), NOW - timedelta(days=1), supervised_by="")
+    digest = bo.get(dive_path(key)).page.xpath("//input[@name='digest']/@value")[0]
+    assert ada.get(dive_path(key)).post("/sign-offs/confirm", record=key, digest=digest).status == 400
+    bo.get(dive_path(key)).post("/sign-offs/confirm", record=key, digest=digest)
+    assert "signed by Bo, buddy" in ada.get(dive_path(key)).text
+    assert not bo.get(dive_path(key)).page.xpath("//form[@action='/sign-offs/confirm']")
+    assert "Nothing yet" in ada.get(f"/members/{member_id(home, 'Ada')}").text
+    write_for(home, member(home, "Ada"), key.partition("/")[2], {"max_depth_m": 40.0})
+    assert "Changed since signed" in ada.get(dive_path(key)).text
+    taken = bo.get(dive_path(key)).page.xpath("//form[@action='/sign-offs/take-back']//button/@value")[0]
+    bo.post("/sign-offs/take-back", key=taken)
+    assert "Nobody yet" in ada.get(dive_path(key)).text
