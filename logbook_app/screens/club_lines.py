@@ -278,6 +278,7 @@ def _kind_words(kind: str) -> str:
         "care": _("something done for a piece of kit"),
         "settings": _("your settings"),
         "shown": _("what the club sees of a dive"),
+        "shownrequest": _("a request for a signature"),
         "signoff": _("a sign-off"),
     }
     return words.get(kind) or kind

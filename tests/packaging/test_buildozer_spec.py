@@ -109,7 +109,7 @@ def test_every_shipped_file_that_the_app_reads_is_taken(app, laid_out):
 
 
 def test_it_asks_for_no_more_than_it_uses(app):
-    assert _list(app, "android.permissions") == ["POST_NOTIFICATIONS"]
+    assert _list(app, "android.permissions") == ["INTERNET", "POST_NOTIFICATIONS"]
 
 
 def test_other_apps_may_open_recordings_with_it():
