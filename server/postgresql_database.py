@@ -8,7 +8,7 @@ of this club that is what the writer before left, and nothing moves until the tr
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from functools import lru_cache
 from itertools import count
 from typing import Any, ClassVar, Final
@@ -89,7 +89,7 @@ class PostgresqlDatabase:
         finally:
             self._within = False
 
-    def change(self) -> Any:
+    def change(self) -> AbstractContextManager[None]:
         """See Database."""
         return self._transaction("BEGIN")
 
@@ -100,7 +100,7 @@ class PostgresqlDatabase:
             self.run("SELECT pg_advisory_xact_lock(?)", _FOR_TABLES)
             yield
 
-    def moment(self) -> Any:
+    def moment(self) -> AbstractContextManager[None]:
         """See Database."""
         return self._transaction("BEGIN ISOLATION LEVEL REPEATABLE READ, READ ONLY")
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import Any, ClassVar, Final
 
@@ -54,15 +54,15 @@ class SqliteDatabase:
                 self.connection.execute("ROLLBACK")
             raise
 
-    def change(self) -> Any:
+    def change(self) -> AbstractContextManager[None]:
         """See Database."""
         return self._transaction("BEGIN IMMEDIATE")
 
-    def alone(self) -> Any:
+    def alone(self) -> AbstractContextManager[None]:
         """See Database."""
         return self._transaction("BEGIN IMMEDIATE")
 
-    def moment(self) -> Any:
+    def moment(self) -> AbstractContextManager[None]:
         """See Database."""
         return self._transaction("BEGIN")
 
