@@ -76,7 +76,7 @@ def own_postgresql(**settings: str) -> Iterator[str]:
             _wait_for(address, server, folder / "log")
             yield address
         finally:
-            server.send_signal(signal.SIGINT)  # does not wait for connections that a failed test left
+            server.send_signal(signal.SIGQUIT)  # at once: nothing of it is kept
             server.wait(30)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
