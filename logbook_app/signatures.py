@@ -50,6 +50,14 @@ class Signature:
     supervised: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class DiveSignatures:
+    """What was signed of one dive, and whether the diver asked for it."""
+
+    signatures: tuple[Signature, ...]
+    asked: bool
+
+
 class Signatures:
     """The signatures of one logbook file.
 
@@ -78,6 +86,17 @@ class Signatures:
         with shelf.change():
             now_ms = int(self._now().timestamp() * 1000)
             write(shelf, f"{member}/{request_name(request)}", said, now_ms)
+
+    def of_dive(self, dive_id: str) -> DiveSignatures:
+        """Return what was signed of a dive, and whether somebody was asked. Raises UnknownDive."""
+        dive, shelf = self._store.dive(dive_id), self._shelf()
+        if shelf is None:
+            return DiveSignatures((), False)
+        member = shelf.state().member
+        request = SignOffRequest(record=f"{member}/{shown_name(dive.id)}")
+        asked = seen_record(shelf, f"{member}/{request_name(request)}")
+        signed = tuple(each for each in self.signed() if each.dive_id == dive.id)
+        return DiveSignatures(signed, bool(asked) and not is_deleted(asked))
 
     def signed(self) -> list[Signature]:
         """Return what was signed for the diver, the latest first."""

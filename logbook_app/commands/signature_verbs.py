@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from logbook_app.analysis.spoken_times import date_alone
+from logbook_app.analysis.signature_words import signature_words
 from logbook_app.commands.opened import as_json, dive_id_named, opened, print_json
 from logbook_app.language import _
 from logbook_app.signatures import Signature
@@ -53,6 +53,4 @@ def _told(each: Signature) -> dict[str, Any]:
 
 def _words(each: Signature) -> str:
     about = each.dive_id or " ".join(filter(None, (each.rules, each.requirement)))
-    who = ", ".join(filter(None, (each.signer, each.role, date_alone(each.on) if each.on else "")))
-    changed = _("changed since signed") if each.changed else ""
-    return " · ".join(filter(None, (about, each.what, who, each.remark, changed)))
+    return f"{about}: {signature_words(each)}"

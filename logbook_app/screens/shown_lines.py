@@ -41,6 +41,7 @@ class ShownLines:
     parts    that it sees, or would see
     state    in a sentence
     lines    what it sees, or would see
+    signed   who signed it, and whether that was asked for; empty while the club sees nothing
     """
 
     dive_id: str
@@ -49,6 +50,7 @@ class ShownLines:
     parts: tuple[str, ...]
     state: str
     lines: tuple[SeenLine, ...]
+    signed: str = ""
 
 
 def part_answers() -> list[tuple[str, str]]:
@@ -69,7 +71,18 @@ def shown_lines(logbook: Any, dive_id: str, parts: tuple[str, ...] | None = None
     if not showing.joined:
         return None
     lines = tuple(_seen_lines(showing.sees, SpokenUnits(logbook.settings().units)))
-    return ShownLines(dive_id, True, showing.shown, showing.parts, _state_words(showing.shown), lines)
+    signed = _signed_words(logbook.signatures.of_dive(dive_id)) if showing.shown else ""
+    return ShownLines(dive_id, True, showing.shown, showing.parts, _state_words(showing.shown), lines, signed)
+
+
+def _signed_words(told: Any) -> str:
+    """Say who signed a dive, one a line; where nobody did, whether somebody was asked."""
+    from logbook_app.analysis.signature_words import signature_words
+
+    lines = [signature_words(each) for each in told.signatures]
+    if not lines:
+        return _("Asked for a signature.") if told.asked else _("Nobody has signed this dive.")
+    return "\n".join(lines)
 
 
 def _state_words(shown: bool) -> str:

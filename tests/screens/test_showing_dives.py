@@ -203,3 +203,25 @@ def test_all_of_it_fits_the_window(member: Driver, friend: Logbook, size: tuple[
     member.idle()
     found += member.misfits()
     assert found == []
+
+
+def test_a_signature_is_asked_for_on_the_dive_s_page_and_stands_there(member: Driver, home: ClubHome) -> None:
+    from server.roles import SignsAs
+    from tests.server.visitor import come_in
+
+    tess = come_in(home, "Tess", signs_as=SignsAs.INSTRUCTOR)
+    on_the_page_of(member, "d1")
+    touch(member, "show-dive")
+    assert says(member, "signed") == "Nobody has signed this dive."
+    touch(member, "ask-signature")
+    assert says(member, "signed") == "Asked for a signature."
+    member.app.go("club")
+    member.idle()
+    synced(member)
+    path = tess.get("/sign-offs").page.xpath("//section[@aria-labelledby='asked']//a/@href")[0]
+    form = {field.get("name"): field.get("value") for field in tess.get(path).page.xpath("//input[@value]")}
+    tess.post("/sign-offs/sign", record=form["record"], digest=form["digest"], remark="calm")
+    synced(member)
+    on_the_page_of(member, "d1")
+    assert "Signed by Tess, instructor" in says(member, "signed")
+    assert "calm" in says(member, "signed")

@@ -36,6 +36,9 @@ class ShownCard(Fold):
     answers = ListProperty([])
     """The parts that can be chosen, in words."""
 
+    signed = StringProperty("")
+    """Who signed it, empty while the club does not see it."""
+
     never = StringProperty("")
     """What is never shown."""
 
@@ -61,6 +64,16 @@ class ShownCard(Fold):
             )
         else:
             self.show_parts(list(self.parts))
+
+    def ask_signature(self) -> None:
+        """Ask the club's signers to sign the dive as they see it."""
+        app, dive_id = App.get_running_app(), self.dive_id
+
+        def done(_nothing: Any) -> None:
+            app.say(_("The club's signers are asked, once you have synced."))
+            self.ask()
+
+        app.ask(lambda logbook: logbook.signatures.ask(dive_id), then=done)
 
     def show_parts(self, parts: list[str]) -> None:
         """Choose what is shown; that holds at once where the dive is shown."""
@@ -95,4 +108,5 @@ class ShownCard(Fold):
             self.unfolded = False
             return
         self.shown, self.state, self.lines = told.shown, told.state, told.lines
+        self.signed = told.signed
         self.parts, self.unfolded = list(told.parts), True
