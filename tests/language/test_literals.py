@@ -43,6 +43,7 @@ ALLOWED = {
     *('<in path="□">□</in>', '<at time_s="□">□</at>'),
     *("UDDF", "CSV", "JSON", "PDF", "check"),
     *("no plain numbers", "rows of another width"),  # one reader says so to another
+    *("tell the offset", "tell the columns", "get what reads picture codes"),  # said by each face in its way
 }
 DEMONSTRATIONS = {
     "screens/widgets/chart_section.py",
