@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import ctypes
 import getpass
 import os
 import pwd
 import shutil
 import signal
 import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Iterator
@@ -19,6 +21,8 @@ SETTINGS = {
     "fsync": "off", "full_page_writes": "off", "synchronous_commit": "on", "listen_addresses": "",
     "shared_buffers": "32MB", "max_connections": "40", "autovacuum": "off",
 }  # fmt: skip
+
+PR_SET_PDEATHSIG = 1  # of linux/prctl.h
 
 
 def why_not() -> str | None:
@@ -70,7 +74,9 @@ def own_postgresql(**settings: str) -> Iterator[str]:
         options = [f"-c{key}={value}" for key, value in given.items()]
         command = [str(programs_folder / "postgres"), "-D", str(data), *options]
         with (folder / "log").open("wb") as log:
-            server = subprocess.Popen(command, user=user, cwd=folder, stdout=log, stderr=log)
+            server = subprocess.Popen(
+                command, user=user, cwd=folder, stdout=log, stderr=log, preexec_fn=_end_with_the_session
+            )
         try:
             address = f"postgresql:///postgres?host={folder}&user={name}"
             _wait_for(address, server, folder / "log")
@@ -80,6 +86,12 @@ def own_postgresql(**settings: str) -> Iterator[str]:
             server.wait(30)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def _end_with_the_session() -> None:
+    """Let the system end the server where the tests are killed and cannot."""
+    if sys.platform == "linux":
+        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGQUIT)
 
 
 def _wait_for(address: str, server: subprocess.Popen[bytes], log: Path) -> None:
