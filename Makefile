@@ -1,7 +1,7 @@
 # make demo    open the touch app on a throw-away copy of the demo logbook
 # make check   lint, types, import contract and every test
 # make bench   speed, as ratios against a baseline in the same run
-# make torture 50,000 simulated worlds of devices, a club and a bad network (a quarter of an hour of one core)
+# make torture worlds of devices and clubs, kills, mutated recordings and spoilt logbooks (half an hour on two cores)
 # make package-source lay out what goes into a package for Android, see assets/packaging
 # make screens draw every room at three sizes and both themes into assets/screens
 #
@@ -33,7 +33,7 @@ bench: $(VENV)/.ready-check
 	$(BIN)/python -m pytest tests/benchmarks -o python_files='bench_*.py' -s -q
 
 torture: $(VENV)/.ready-check
-	$(BIN)/python -m tests.sync.torture $$(date +%s) 50000
+	$(BIN)/python -m tests.torture $$(date +%s)
 
 screens: $(VENV)/.ready-demo
 	@sh .ci/screen-libraries

@@ -126,11 +126,11 @@ def damaged_table(connection: sqlite3.Connection) -> str:
     Samples and pictures are many times as much, have checksums of their own, and are looked through when the
     logbook is backed up.
 
-    Raises sqlite3.DatabaseError where the dives cannot be read at all.
+    Raises sqlite3.DatabaseError or UnicodeDecodeError where the dives cannot be read at all.
     """
     try:
         return _first_damaged(connection)
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         if not _says_damaged(error):
             raise
         connection.execute("PRAGMA writable_schema = ON")  # what can be read is not hidden by what cannot
@@ -151,6 +151,8 @@ def _first_damaged(connection: sqlite3.Connection) -> str:
 
 
 def _says_damaged(error: BaseException | None) -> bool:
+    if isinstance(error, UnicodeDecodeError):  # a name or a sentence of SQLite's own that is none any more
+        return True
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     return code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
@@ -173,6 +175,10 @@ def trouble_in_words(path: Path) -> Iterator[None]:
             error=error
         )
         sentence = _("The logbook {path} cannot be used: {what}.")
+        raise LogbookError(sentence.format(path=path, what=what)) from error
+    except UnicodeDecodeError as error:
+        sentence = _("The logbook {path} cannot be used: {what}.")
+        what = _(_TROUBLE[sqlite3.SQLITE_CORRUPT])
         raise LogbookError(sentence.format(path=path, what=what)) from error
 
 

@@ -29,8 +29,8 @@ from side_by_side import median_ratio, say
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "files"))
 
+from accidents import garbled
 from invented_files import DIVE, SAMPLES, UDDF
-from test_damaged_files import garbled
 from test_large_files import peak_bytes, write_many_dives
 
 from logbook_app.dive.problems import Problem, RefusedFile

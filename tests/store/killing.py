@@ -303,12 +303,16 @@ def main() -> int:
 
 def lines_of(tally: Tally) -> list[str]:
     """Return the table: kills by what they came upon, then what must not have happened."""
+    lost = sum("lost:" in words for words in tally.amiss)
+    half = sum("half:" in words for words in tally.amiss)
     rows = [
         ("programs killed", tally.kills),
         ("  before a statement of the file", tally.statements),
         *((f"  while: {what}", times) for what, times in tally.doing.most_common()),
         ("changes acknowledged", tally.acknowledged),
-        ("logbooks amiss", len(tally.amiss)),
+        ("acknowledged changes lost", lost),
+        ("changes kept by half", half),
+        ("logbooks amiss otherwise", len(tally.amiss) - lost - half),
     ]
     return [*tally.amiss, *(f"{what:36}{times:12,}" for what, times in rows)]
 

@@ -10,49 +10,24 @@ import random
 import shutil
 from collections.abc import Callable
 from contextlib import closing, suppress
-from datetime import timedelta
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from logbook_app.dive.problems import LogbookError
-from logbook_app.dive.profile import Profile, profile_digest, profile_to_bytes
-from logbook_app.dive.record import Dive, Recording, Site
 from logbook_app.store.logbook_store import LogbookStore
 from logbook_app.store.salvage import Salvaged, salvage
-from tests.dive.strategies import plain_dive
+from tests.store.spoiling import DIVES, PAGE, numbered, sound_logbook, tally
 
 pytestmark = pytest.mark.law
 
-DIVES = 120
-PAGE = 4096
 WIPES = 40
 FLIPS = 25
 
 
-def numbered(number: int) -> tuple[Dive, list[Profile]]:
-    depth_m = np.random.default_rng(number).integers(10, 400, 120) / 10
-    profile = Profile(time_s=np.arange(120) * 10.0, depth_m=depth_m)
-    dive = plain_dive(
-        id=f"{number:08d}",
-        began_at=plain_dive().began_at + timedelta(hours=3 * number),
-        buddies=("Ada", "Bo"),
-        notes="word " * (number % 40),
-        site=Site.named(f"Place {number % 7}"),
-        recordings=(Recording(f"print {number}", profile_digest(profile_to_bytes(profile))),),
-    )
-    return dive, [profile]
-
-
 @pytest.fixture(scope="module")
 def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("sound") / "sound.leadline"
-    with closing(LogbookStore(path)) as store:
-        store.save(map(numbered, range(DIVES)))
-        store.set_settings({"units": "metric"})
-        store._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    return path
+    return sound_logbook(tmp_path_factory.mktemp("sound") / "sound.leadline")
 
 
 def spoilt(sound: Path, folder: Path, spoil: Callable[[bytearray], None]) -> Path:
@@ -156,3 +131,11 @@ def test_nothing_is_written_over(sound: Path, tmp_path: Path) -> None:
     with pytest.raises(LogbookError, match="is there already; choose a new name"):
         salvage(sound, there)
     assert there.read_bytes() == b"mine"
+
+
+def test_spoilt_in_any_way_it_ends_in_sentences(tmp_path: Path) -> None:
+    """A seeded part of `tests.store.spoiling`."""
+    came = tally(2026, 40, tmp_path)
+    assert came["logbook files spoilt"] == 40
+    assert came["tracebacks"] == came["damaged files written to"] == 0
+    assert came["  salvaged"] > 15
