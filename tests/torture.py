@@ -54,10 +54,8 @@ def main() -> int:
     with ThreadPoolExecutor(AT_ONCE) as threads:
         for part, status, said, seconds in threads.map(lambda part: run(part, seed, share), PARTS):
             failed += status != 0
-            print(
-                f"\n{part.what}: {part.module}, {seconds:.0f} s, exit status {status}\n{said.rstrip()}",
-                flush=True,
-            )
+            head = f"{part.what}: {part.module}, {seconds:.0f} s, exit status {status}"
+            print(f"\n{head}\n{said.rstrip()}", flush=True)  # noqa: T201
             for line in said.splitlines():
                 if row := _ROW.match(line):
                     sums[row[1].strip()] += int(row[2].replace(",", ""))
