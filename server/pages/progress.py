@@ -101,7 +101,7 @@ def mark_picture(verdict: Verdict, share: float) -> Markup:
     circle = '<circle cx="10" cy="10" r="8"/>'
     part = ""
     if verdict is Verdict.NOT_MET and share > 0:
-        part = _filled(min(share, 0.9))
+        part = _filled(min(share, 0.75))
     if verdict is Verdict.TO_CONFIRM:
         part = '<circle class="part" cx="10" cy="10" r="2"/>'
     kind = "met" if verdict is Verdict.MET else "open"

@@ -131,12 +131,12 @@ class _Chart:
         for shift_s, line in zip(shifts_s, lines, strict=True):
             deepest = int(line.depth_m.argmax())
             words = f"{line.name} {UNITS.depth(float(line.depth_m[deepest]))}"
-            half = len(words) * 3.6
+            half = len(words) * 4.6
             x = float(self.x(line.time_s[deepest] + shift_s))
             x = min(max(x, _LEFT + half + 4), WIDTH - _RIGHT - half - 4)
-            y = float(self.y(float(line.depth_m[deepest]))) + 17
-            while any(abs(x - at) < half + other and abs(y - down) < 15 for at, down, other in taken):
-                y += 15
+            y = float(self.y(float(line.depth_m[deepest]))) + 20
+            while any(abs(x - at) < half + other and abs(y - down) < 18 for at, down, other in taken):
+                y += 18
             taken.append((x, y, half))
             yield Markup('<text class="name" x="{:.1f}" y="{:.1f}" text-anchor="middle">{}</text>').format(
                 x, y, words
