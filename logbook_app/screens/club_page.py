@@ -93,10 +93,6 @@ class ClubPage(Room):
         """Offer a name for this device."""
         self.ids.device.text = platform.node()[:40]
 
-    def on_joined(self, *_args: Any) -> None:
-        """Begin at the top: below it stands something else now."""
-        self._to_top()
-
     def entered(self) -> None:
         """Ask where the logbook stands."""
         self._ask()
@@ -148,8 +144,9 @@ class ClubPage(Room):
         app.ask(lambda logbook: logbook.club.leave(), then=left)
 
     def _moved(self) -> None:
-        """Another club, or none: what others show is there or gone with it."""
+        """Another club, or none: other things stand on the page, and what others show is there or gone."""
         self.ids.devices.forget()
+        self._to_top()
         App.get_running_app().changed(Changes(totals=True, settings=True))
         self._ask()
 

@@ -69,6 +69,7 @@ def joined(page: Driver, home: ClubHome, address: str) -> None:
     page.tap(page.bring_into_view(page.find(test_id="join")))
     page.until(lambda: page.says("You have joined Quarry."), "joined")
     page.idle()
+    page.frames(10)  # the page goes to its top
 
 
 def synced(page: Driver) -> None:

@@ -6,14 +6,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from driver import Driver
-from test_club_page import address, home, joined, now, page, synced, tablet  # noqa: F401
+from driver import ON_THE_DOCK, SIZES, Driver, OpenApp
+from test_club_page import address, home, now, page, synced, tablet  # noqa: F401
 
 from logbook_app.logbook import Logbook
+from logbook_app.sync.transport import Transport
 from server.club_home import ClubHome
+from tests.dive.strategies import plain_dive
 
 
 @pytest.fixture
@@ -30,10 +33,17 @@ def friend(tmp_path: Path, home: ClubHome, address: str) -> Iterator[Logbook]:
 
 
 @pytest.fixture
-def member(page: Driver, home: ClubHome, address: str) -> Driver:
-    joined(page, home, address)
-    synced(page)
-    return page
+def member(open_app: OpenApp, tmp_path: Path, home: ClubHome, address: str) -> Driver:
+    """The club's page of a member with one dive, all of it sent."""
+    path = tmp_path / "logbook.leadline"
+    with closing(Logbook.open(path, now=now)) as opened:
+        opened.keep_dives([plain_dive(id="d1", began_at=ON_THE_DOCK.replace(year=2025))])
+        opened.club.join(address, home.invite("Ada")[1])
+        opened.club.sync()
+    app = open_app(path)
+    app.app.go("club")
+    app.idle()
+    return app
 
 
 def touch(app: Driver, test_id: str) -> None:
@@ -136,6 +146,40 @@ def test_this_device_syncs_by_itself_once_it_is_allowed_to(
     assert seen_by(friend) == ["Ada"]
 
 
+def test_at_its_start_it_syncs_by_itself_as_well(
+    member: Driver, friend: Logbook, open_app: OpenApp, tmp_path: Path
+) -> None:
+    touch(member, "alone")
+    synced(member)
+    assert member.find_all(test_id="shown-by-other")
+    member.stop()
+    friend.for_others.withdraw(["b1"])
+    friend.club.sync()
+    again = open_app(tmp_path / "logbook.leadline")
+    again.app.go("club")
+    again.idle()
+    again.until(lambda: not again.find_all(test_id="shown-by-other"), "synced at the start")
+
+
+def test_where_no_club_was_joined_nothing_is_asked_of_a_network(
+    page: Driver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[object] = []
+    monkeypatch.setattr(Transport, "ask", lambda _transport, request: asked.append(request))
+
+    def allow(logbook: Logbook) -> object:
+        logbook.change_settings(replace(logbook.settings(), syncs_alone=True, shows_new_dives=True))
+        return logbook.change_dive("d1", notes="calm")
+
+    page.app.ask(allow, then=page.app.changed)
+    page.idle()
+    page.frames(900)  # a quarter of a minute by the app's clock
+    page.idle()
+    assert asked == []
+    assert page.app.club.words == ""
+    assert not page.find_all(test_id="club-line")
+
+
 def test_what_was_refused_is_listed_and_kept_or_let_go(member: Driver, home: ClubHome) -> None:
     (ada,) = [each.id for each in home.accounts.members() if each.name == "Ada"]
     home.ledger.write_removed(f"{ada}/dive:d1")
@@ -183,25 +227,24 @@ def test_a_club_that_was_left_is_told_when_undo_is_gone(member: Driver, home: Cl
     assert not member.find_all(test_id="club-line")
 
 
-@pytest.mark.parametrize("size", [(1280, 800), (800, 1280), (360, 640)])
-def test_all_of_it_fits_the_window(member: Driver, friend: Logbook, size: tuple[int, int]) -> None:
+def test_all_of_it_fits_the_window(member: Driver, friend: Logbook) -> None:
     synced(member)
-    member.resize(*size)
-    member.idle()
     found = []
-    for test_id in ("club-state", "alone", "part-buddies", "shown-by-other", "ask-devices", "leave"):
-        member.bring_into_view(member.find(test_id=test_id))
-        found += member.misfits()
-    on_the_page_of(member, "d1")
-    for test_id in ("show-dive", "shown-state"):
-        member.bring_into_view(member.find(test_id=test_id))
-        found += member.misfits()
-    member.app.go("logbook")
-    member.idle()
-    found += member.misfits()
-    member.app.go("surface")
-    member.idle()
-    found += member.misfits()
+    for size in SIZES.values():
+        member.app.go("club")
+        member.resize(*size)
+        member.idle()
+        for test_id in ("club-state", "alone", "part-buddies", "shown-by-other", "ask-devices", "leave"):
+            member.bring_into_view(member.find(test_id=test_id))
+            found += member.misfits()
+        on_the_page_of(member, "d1")
+        for test_id in ("show-dive", "shown-state"):
+            member.bring_into_view(member.find(test_id=test_id))
+            found += member.misfits()
+        for room in ("logbook", "surface"):
+            member.app.go(room)
+            member.idle()
+            found += member.misfits()
     assert found == []
 
 

@@ -1,4 +1,4 @@
-"""41 errors that somebody could make, planted one at a time. A simulation that misses them proves nothing.
+"""42 errors that somebody could make, planted one at a time. A simulation that misses them proves nothing.
 
 Each takes away one rule of the sync, and only that. Seven need more coincidence than a few hundred worlds
 have: `TOLD_APART` in test_simulation.py tells their stories.
@@ -417,3 +417,8 @@ def a_change_of_nobody_is_shown_to_everybody(patch):
         return plain(self, line, caller)
 
     patch.setattr(Club, "_event", event)
+
+
+@fault
+def a_dive_is_shown_to_whom_its_own_record_names(patch):
+    patch.setattr(permissions, "_for_others", lambda key: True)
