@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import asynccontextmanager
 from http import HTTPStatus
@@ -27,7 +27,7 @@ from server.front_door import BUSY_S, FrontDoor, refused
 from server.limits import Rates, Turns
 from server.logs import LOG
 from server.message_routes import MessageRoutes
-from server.pages.routes import add_pages
+from server.pages.routes import Pages
 from server.sync_desk import SyncDesk
 
 RATES: Final = Rates()
@@ -63,29 +63,35 @@ def make_app(
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         yield
         thread.shutdown()
-        end_pages()
+        pages.end()
 
     app = ClubApp(title=name, version="1", lifespan=lifespan, openapi_url=None)
     app.add_middleware(FrontDoor, rates=rates, figures=figures, now_s=now_s)
-    app.add_exception_handler(HTTPException, _not_answered)
+    pages = Pages(home.again, name)
+    app.add_exception_handler(HTTPException, _not_answered(pages))
     joins = Turns(rates.join, now_s)
     MessageRoutes(SyncDesk(home, name), thread, joins, rates.body_s).add_to(app)
-    end_pages = add_pages(app, home.again, name)
+    pages.add_to(app)
     _add_health(app, home, thread)
     _add_metrics(app, home, thread, figures)
     return app
 
 
-async def _not_answered(request: Request, error: Exception) -> Response:
-    """Say in a sentence what is wrong with a route, or a way to ask it."""
-    status = error.status_code if isinstance(error, HTTPException) else HTTPStatus.INTERNAL_SERVER_ERROR
-    words = {
-        HTTPStatus.NOT_FOUND: "The club has nothing at this address.",
-        HTTPStatus.METHOD_NOT_ALLOWED: f"This address is not asked by {request.method[:10]}.",
-    }.get(HTTPStatus(status), "The club does not answer this.")
-    response = refused(status, Code.UNREADABLE, words)
-    response.headers.update(getattr(error, "headers", None) or {})
-    return response
+def _not_answered(pages: Pages) -> Callable[[Request, Exception], Awaitable[Response]]:
+    async def answer(request: Request, error: Exception) -> Response:
+        """Say in a sentence what is wrong with a route, or a way to ask it; to who reads pages on a page."""
+        status = error.status_code if isinstance(error, HTTPException) else HTTPStatus.INTERNAL_SERVER_ERROR
+        if status == HTTPStatus.NOT_FOUND and "text/html" in request.headers.get("accept", ""):
+            return await pages.missing(request)
+        words = {
+            HTTPStatus.NOT_FOUND: "The club has nothing at this address.",
+            HTTPStatus.METHOD_NOT_ALLOWED: f"This address is not asked by {request.method[:10]}.",
+        }.get(HTTPStatus(status), "The club does not answer this.")
+        response = refused(status, Code.UNREADABLE, words)
+        response.headers.update(getattr(error, "headers", None) or {})
+        return response
+
+    return answer
 
 
 def _add_health(app: FastAPI, home: ClubHome, thread: Executor) -> None:

@@ -63,6 +63,10 @@ class PageDesk:
                 told = Shown("plain.html", status=400, values=_plain(_("Not done"), str(trouble)))
             return self._answer(told, page, visit)
 
+    def missing(self, asked: Asked) -> Answer:
+        """Answer for a page that is not there."""
+        return self.answer(Page("GET", asked.path, None, _not_there), asked)
+
     def _viewer(self, asked: Asked) -> Member | None:
         member_id = self._home.sessions.member_of(asked.token, self._home.now_ms()) if asked.token else ""
         member = self._home.accounts.member(member_id) if member_id else None
@@ -121,6 +125,10 @@ def _form_is_ours(visit: Visit) -> bool:
     return bool(secret) and hmac.compare_digest(
         asked.form.get("form", "").encode(), form_token(secret).encode()
     )
+
+
+def _not_there(_visit: Visit) -> Told:
+    raise NotHere
 
 
 def _plain(title: str, words: str = "") -> dict[str, str]:

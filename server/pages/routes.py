@@ -45,43 +45,54 @@ _LOOK: Final = {
 }
 
 
-def add_pages(app: FastAPI, open_home: Callable[[], ClubHome], name: str) -> Callable[[], None]:
-    """Let an app answer for the club's pages; return what ends them.
+class Pages:
+    """The pages of one club behind HTTP.
 
     open_home   opens the club once more, for the pages alone
     """
-    thread = ThreadPoolExecutor(1, thread_name_prefix="pages")
-    opened: list[ClubHome] = []
 
-    def answered(page: Page, asked: Asked) -> Answer:
-        if not opened:
-            opened.append(open_home())
-        return PageDesk(opened[0], name).answer(page, asked)
+    def __init__(self, open_home: Callable[[], ClubHome], name: str) -> None:
+        self._open_home, self._name = open_home, name
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="pages")
+        self._desk: PageDesk | None = None
+        self._home: ClubHome | None = None
 
-    for page in PAGES:
-        route = _route(page, thread, answered)
-        app.add_route(page.path, route, methods=[page.method], include_in_schema=False)
-    app.add_route("/look/{name}", _look, methods=["GET"], include_in_schema=False)
+    def add_to(self, app: FastAPI) -> None:
+        """Let an app answer for every page."""
+        for page in PAGES:
+            app.add_route(page.path, self._route(page), methods=[page.method], include_in_schema=False)
+        app.add_route("/look/{name}", _look, methods=["GET"], include_in_schema=False)
 
-    def end() -> None:
-        thread.shutdown()
-        for home in opened:
-            home.close()
+    def end(self) -> None:
+        """Close what was opened."""
+        self._thread.shutdown()
+        if self._home is not None:
+            self._home.close()
 
-    return end
+    async def missing(self, request: Request) -> Response:
+        """Answer whoever looks for a page that is not there."""
+        asked = _asked(request, {}, {})
+        return _response(await self._run(lambda desk: desk.missing(asked)), asked)
+
+    def _route(self, page: Page) -> Any:
+        async def route(request: Request) -> Response:
+            form = await _form(request) if request.method == "POST" else ({}, {})
+            asked = _asked(request, *form)
+            return _response(await self._run(lambda desk: desk.answer(page, asked)), asked)
+
+        return route
+
+    async def _run(self, work: Callable[[PageDesk], Answer]) -> Answer:
+        return await asyncio.get_running_loop().run_in_executor(self._thread, lambda: work(self._opened()))
+
+    def _opened(self) -> PageDesk:
+        if self._desk is None:
+            self._home = self._open_home()
+            self._desk = PageDesk(self._home, self._name)
+        return self._desk
 
 
-def _route(page: Page, thread: ThreadPoolExecutor, answered: Callable[[Page, Asked], Answer]) -> Any:
-    async def route(request: Request) -> Response:
-        asked = await _asked(request)
-        told = await asyncio.get_running_loop().run_in_executor(thread, answered, page, asked)
-        return _response(told, asked)
-
-    return route
-
-
-async def _asked(request: Request) -> Asked:
-    form, files = await _form(request) if request.method == "POST" else ({}, {})
+def _asked(request: Request, form: dict[str, str], files: dict[str, bytes]) -> Asked:
     return Asked(
         method=request.method,
         path=request.url.path,
