@@ -105,10 +105,6 @@ class ShownRecords:
             if _is_shown(record) and value_of(record, "diver") != diver:
                 write(self._tables, key, {"diver": diver}, self._now_ms, chooses=True)
 
-    def count(self) -> int:
-        """Return how many dives others see."""
-        return sum(_is_shown(seen_record(self._tables, self._key(name))) for name in self._names())
-
     def are_shown(self) -> set[str]:
         """Return the names of the records by which others see a dive; see `shown_name`."""
         return {name for name in self._names() if _is_shown(seen_record(self._tables, self._key(name)))}
@@ -121,11 +117,6 @@ class ShownRecords:
         keys = [key for key in self._tables.decided_keys() if kind_of(key) == SHOWN]
         found = [self._of_another(key) for key in keys if owner_of(key) != member]
         return sorted(filter(None, found), key=lambda dive: (dive.began_at, dive.id))
-
-    def of_another(self, key: str) -> Dive | None:
-        """Return one of them, None where it is not shown, or cannot be read here."""
-        mine = owner_of(key) == self._tables.state().member or kind_of(key) != SHOWN
-        return None if mine else self._of_another(key)
 
     def _of_another(self, key: str) -> Dive | None:
         record = seen_record(self._tables, key)
