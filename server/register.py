@@ -82,11 +82,12 @@ class Register:
         """Return the latest days on which members dived: how many dives everybody may see, of how many."""
         query = (
             "SELECT day, count(*), count(DISTINCT owner) FROM register"
-            " WHERE club = ? AND kind = ? AND everybody = 1 GROUP BY day ORDER BY day DESC LIMIT ?"
+            " WHERE club = ? AND kind = ? AND everybody = 1 AND owner IN"
+            " (SELECT id FROM members WHERE club = ? AND left_ms = 0)"
+            " GROUP BY day ORDER BY day DESC LIMIT ?"
         )
-        return [
-            (day, dives, divers) for day, dives, divers in self._database.all(query, self._club, kind, most)
-        ]
+        rows = self._database.all(query, self._club, kind, self._club, most)
+        return [(day, dives, divers) for day, dives, divers in rows]
 
     def moved_at(self, member: str) -> int:
         """Return the place in the log at which something of a member, or for them, last changed."""

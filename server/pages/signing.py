@@ -28,6 +28,7 @@ from server.pages.writing import write_for
 from server.roles import Member
 
 LATEST: Final = 50
+MOST_REQUESTS: Final = 500
 LONGEST_REMARK: Final = 500
 READERS: Final = "readers"
 BUDDY_ROLE: Final = "buddy"
@@ -36,7 +37,9 @@ BUDDY_ROLE: Final = "buddy"
 def show_sign_offs(visit: Visit) -> Told:
     """Show what the viewer is asked to sign, what they asked for themselves, and what was signed lately."""
     register, reading = visit.register, visit.reading
-    asked = list(reading.requests(each.key for each in register.of_kind(REQUEST, 500)))
+    members = {each.id for each in visit.members()}
+    keys = (each.key for each in register.of_kind(REQUEST, MOST_REQUESTS) if each.owner in members)
+    asked = list(reading.requests(keys))
     waiting = [each for each in asked if not _answered(visit, *each)]
     for_me = [each for each in waiting if _may_answer(visit, *each)]
     mine = [each for each in asked if owner_of(each[0]) == visit.member.id]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import closing
+from datetime import UTC, datetime
 
 import pytest
 
@@ -15,6 +16,7 @@ from server.pages.visit import Asked
 from server.roles import Role, SignsAs
 from server.sessions import SESSION_MS, TRIES, TRIES_OF_AN_ADDRESS, TRIES_WITHIN_MS
 from server.sync_desk import SyncDesk
+from tests.server.seeded_club import dived
 from tests.server.visitor import PASSWORD, Visitor, come_in, member_id
 
 pytestmark = pytest.mark.law
@@ -159,10 +161,13 @@ def test_a_removed_member_and_their_devices_are_shut_out_until_taken_back(home):
     with home.store.change():
         home.accounts.join(Join(home.accounts.invite(member_id(home, "Bo"), home.now_ms()), "ab" * 32), 0)
     desk = SyncDesk(home, "Quarry")
+    dived(home, home.accounts.member(member_id(home, "Bo")), datetime(2031, 6, 1, tzinfo=UTC), samples=False)
+    assert len(officer.get("/days").page.xpath("//tbody/tr")) == 1
     officer.get("/office").post("/office/remove", member=member_id(home, "Bo"))
     assert "No longer in the club" in officer.text
     assert "Sign in" in bo.get("/members").text
     assert "Bo" not in officer.get("/members").page.xpath("//table")[0].text_content()
+    assert officer.get("/days").page.xpath("//tbody/tr") == []
     assert Code.REVOKED.encode() in desk.answer("hello", _hello(), "ab" * 32).data
     officer.get("/office").post("/office/take-back", member=member_id(home, "Bo"))
     assert Code.REVOKED.encode() not in desk.answer("hello", _hello(), "ab" * 32).data
