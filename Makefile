@@ -3,6 +3,7 @@
 # make bench   speed, as ratios against a baseline in the same run
 # make torture worlds of devices and clubs, kills, mutated recordings and spoilt logbooks (half an hour on two cores)
 # make package-source lay out what goes into a package for Android, see assets/packaging
+# make accessibility hold every page of the club against axe-core, which npm brings
 # make screens draw every room at three sizes and both themes into assets/screens
 #
 # Each makes its own virtual environment in .venv, and needs only Python 3.11 or newer and make.
@@ -12,7 +13,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 PACKAGE := build/package
 
-.PHONY: demo check bench torture screens package-source clean
+.PHONY: demo check bench torture accessibility screens package-source clean
 
 demo: $(VENV)/.ready-demo
 	@sh .ci/screen-libraries
@@ -34,6 +35,11 @@ bench: $(VENV)/.ready-check
 
 torture: $(VENV)/.ready-check
 	$(BIN)/python -m tests.torture $$(date +%s)
+
+accessibility: $(VENV)/.ready-check
+	@sh .ci/chromium
+	@mkdir -p build/axe && cd build/axe && npm pack --silent axe-core >/dev/null && tar -xzf axe-core-*.tgz
+	$(BIN)/python -m tests.server.accessibility build/axe/package/axe.min.js
 
 screens: $(VENV)/.ready-demo
 	@sh .ci/screen-libraries
