@@ -26,6 +26,7 @@ from logbook_app.screens.start import DEBIAN_PACKAGES, missing_libraries, prepar
 FRAME_S = 1 / 60
 LONGEST_WAIT_S = 60.0
 MOST_ROUNDS = 50
+MOST_SCROLLS = 10
 TARGET_DP = 48
 ON_THE_DOCK = datetime(2026, 11, 14, 14, 7, tzinfo=timezone(timedelta(hours=1)))
 
@@ -310,20 +311,31 @@ class Driver:
         self.frames(1)
 
     def bring_into_view(self, widget: Any) -> Any:
-        """Scroll the list or page that a widget is in until it can be touched."""
+        """Scroll the list or page that a widget is in until it can be touched.
+
+        A page that is still being laid out may grow meanwhile and carry it away again.
+        """
         parent = widget.parent
         while parent is not None and parent is not self.window:
             if "ScrollView" in {kind.__name__ for kind in type(parent).__mro__}:
-                parent.scroll_to(widget, padding=24, animate=False)
                 break
             parent = parent.parent
-        self.frames(3)
+        for _ in range(MOST_SCROLLS):
+            if parent is not None and parent is not self.window:
+                parent.scroll_to(widget, padding=24, animate=False)
+            self.frames(3)
+            if self._middle_is_seen(widget):
+                break
         return widget
+
+    def _middle_is_seen(self, widget: Any) -> bool:
+        x, y = widget.to_window(*widget.center)
+        return bool(0 <= x < self.window.width and 0 <= y < self.window.height)
 
     def middle(self, widget: Any) -> tuple[float, float]:
         """Return the middle of a widget on the window; it must be on the screen."""
         x, y = widget.to_window(*widget.center)
-        if not (0 <= x < self.window.width and 0 <= y < self.window.height):
+        if not self._middle_is_seen(widget):
             raise AssertionError(f"{widget} is off the screen at {x:.0f}, {y:.0f}: bring_into_view first")
         return x, y
 
