@@ -6,8 +6,6 @@ Everything is real: the logbook's own core, the server over 127.0.0.1, Chromium 
 from __future__ import annotations
 
 import json
-import threading
-import time
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
@@ -15,16 +13,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import uvicorn
 from click.testing import CliRunner
 
 from logbook_app.commands.command_line import Tools, leadline
 from logbook_app.logbook import Logbook
-from server.app import make_app
 from server.club_home import ClubHome
 from server.roles import Role, SignsAs
 from tests.dive.strategies import plain_dive
 from tests.server.browser import CHROMIUM, Browser
+from tests.server.served import served
 
 pytestmark = [
     pytest.mark.law,
@@ -43,14 +40,8 @@ def home(tmp_path: Path) -> Iterator[ClubHome]:
 
 @pytest.fixture
 def address(home: ClubHome) -> Iterator[str]:
-    server = uvicorn.Server(uvicorn.Config(make_app(home, "Quarry"), port=0, log_level="error"))
-    thread = threading.Thread(target=server.run)
-    thread.start()
-    while not server.started:
-        time.sleep(0.01)
-    yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
-    server.should_exit = True
-    thread.join()
+    with served(home) as address:
+        yield address
 
 
 @pytest.fixture

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import threading
-import time
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-import uvicorn
 from driver import ON_THE_DOCK, Driver, OpenApp
 
 from logbook_app.logbook import Logbook
-from server.app import make_app
 from server.club_home import ClubHome
 from tests.dive.strategies import plain_dive
+from tests.server.served import served
 
 
 def now() -> datetime:
@@ -31,14 +28,8 @@ def home(tmp_path: Path) -> Iterator[ClubHome]:
 
 @pytest.fixture
 def address(home: ClubHome) -> Iterator[str]:
-    server = uvicorn.Server(uvicorn.Config(make_app(home, "Quarry"), port=0, log_level="error"))
-    thread = threading.Thread(target=server.run)
-    thread.start()
-    while not server.started:
-        time.sleep(0.01)
-    yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
-    server.should_exit = True
-    thread.join()
+    with served(home) as address:
+        yield address
 
 
 @pytest.fixture

@@ -22,7 +22,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import uvicorn
 from PIL import Image
 
 from logbook_app import divers_club
@@ -43,9 +42,9 @@ from logbook_app.sync.messages import (
     to_wire,
 )
 from logbook_app.sync.transport import Patience, Transport, club_address
-from server.app import make_app
 from server.club_home import ClubHome
 from tests.dive.strategies import plain_dive
+from tests.server.served import served
 from tests.store.test_nothing_acknowledged_is_lost import numbered
 from tests.sync.bad_network import BadNetwork, hostile, http
 
@@ -66,14 +65,8 @@ def home(tmp_path: Path) -> Iterator[ClubHome]:
 
 @pytest.fixture
 def address(home: ClubHome) -> Iterator[str]:
-    server = uvicorn.Server(uvicorn.Config(make_app(home, "Quarry"), port=0, log_level="error"))
-    thread = threading.Thread(target=server.run)
-    thread.start()
-    while not server.started:
-        time.sleep(0.01)
-    yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
-    server.should_exit = True
-    thread.join()
+    with served(home) as address:
+        yield address
 
 
 @pytest.fixture

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import re
-import threading
-import time
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
 import pytest
 import requests
-import uvicorn
 
-from server.app import make_app
 from server.club_home import ClubHome
 from server.pages.routes import LARGEST_FORM
 from server.roles import Role
+from tests.server.served import served
 from tests.server.visitor import PASSWORD
 
 pytestmark = pytest.mark.law
@@ -30,14 +27,8 @@ def home(tmp_path: Path) -> Iterator[ClubHome]:
 
 @pytest.fixture
 def address(home: ClubHome) -> Iterator[str]:
-    server = uvicorn.Server(uvicorn.Config(make_app(home, "Quarry"), port=0, log_level="error"))
-    thread = threading.Thread(target=server.run)
-    thread.start()
-    while not server.started:
-        time.sleep(0.01)
-    yield f"http://127.0.0.1:{server.servers[0].sockets[0].getsockname()[1]}"
-    server.should_exit = True
-    thread.join()
+    with served(home) as address:
+        yield address
 
 
 @pytest.fixture
